@@ -1,0 +1,89 @@
+"""One error tree for the whole program, its exit codes, and Problem, the record of a finding.
+
+An error is one clear line: what is wrong, with the value and where it stands; the hint says how to
+mend it. The command line catches SoapstockError in one place and exits with its code.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import IntEnum
+from typing import ClassVar, Literal
+
+
+class ExitCode(IntEnum):
+    """What the program tells the shell."""
+
+    DONE = 0
+    CRASH = 1
+    BAD_INPUT = 2
+    NOT_FOUND = 3
+    REFUSED = 4
+    BAD_DATA = 5
+    DATABASE = 6
+
+
+class SoapstockError(Exception):
+    """Base of every error we raise on purpose.
+
+    Args:
+        message: what is wrong, with the offending value and where it stands.
+        hint: how to mend it, or empty.
+    """
+
+    exit_code: ClassVar[ExitCode] = ExitCode.CRASH
+
+    def __init__(self, message: str, *, hint: str = "") -> None:
+        super().__init__(message)
+        self.message = message
+        self.hint = hint
+
+
+class BadInput(SoapstockError):
+    """A value the user typed, or a file the user wrote, is wrong."""
+
+    exit_code = ExitCode.BAD_INPUT
+
+
+class NotFound(SoapstockError):
+    """No such lot, recipe, fat, face, sheet or file."""
+
+    exit_code = ExitCode.NOT_FOUND
+
+
+class RuleBroken(SoapstockError):
+    """A rule of safety, law or stock refuses the action."""
+
+    exit_code = ExitCode.REFUSED
+
+
+class BadTable(SoapstockError):
+    """A data file of the program (a table of law or of fats, a label design) is wrong."""
+
+    exit_code = ExitCode.BAD_DATA
+
+
+class StoreError(SoapstockError):
+    """The database cannot be reached, is locked, damaged, or has the wrong schema."""
+
+    exit_code = ExitCode.DATABASE
+
+
+Severity = Literal["note", "warning", "error"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Problem:
+    """One finding of a review that collects all findings instead of stopping at the first.
+
+    Attributes:
+        where: what it was found on, such as a lot code, `recipe DRF` or `file.toml:12`.
+        message: what is the matter and what to look at.
+        rule: short name of the rule or check that found it.
+        severity: `note`, `warning` or `error`.
+    """
+
+    where: str
+    message: str
+    rule: str
+    severity: Severity = "warning"

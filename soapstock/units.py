@@ -1,0 +1,133 @@
+"""The only place a quantity changes unit: masses, lengths, volumes, temperatures, percentages.
+
+Masses are held exactly, as Decimal grams; the ledger stores whole milligrams.
+Sources: 1959 international yard and pound agreement, 1 lb = 453.59237 g exactly (value from memory,
+agrees with 16 CFR 500.19's 453.592); 1 in = 25.4 mm exactly (16 CFR 500.19).
+"""
+
+from __future__ import annotations
+
+import re
+from decimal import ROUND_HALF_EVEN, Decimal, InvalidOperation
+
+from soapstock.errors import BadInput
+
+GRAMS_PER: dict[str, Decimal] = {
+    "mg": Decimal("0.001"),
+    "g": Decimal(1),
+    "kg": Decimal(1000),
+    "oz": Decimal("28.349523125"),
+    "lb": Decimal("453.59237"),
+}
+MM_PER: dict[str, Decimal] = {"mm": Decimal(1), "cm": Decimal(10), "in": Decimal("25.4")}
+ML_PER: dict[str, Decimal] = {
+    "ml": Decimal(1),
+    "l": Decimal(1000),
+    "cm3": Decimal(1),
+    "in3": Decimal("16.387064"),
+    "floz": Decimal("29.5735295625"),
+}
+_ALIASES = {
+    "gram": "g", "grams": "g", "gr": "?", "kilo": "kg", "kilos": "kg", "ounce": "oz", "ounces": "oz",
+    "pound": "lb", "pounds": "lb", "lbs": "lb", "litre": "l", "liter": "l", "inch": "in", "inches": "in",
+    "cc": "cm3",
+}  # fmt: skip
+_PART = re.compile(r"\s*([+-]?[\d.,]+(?:[eE][+-]?\d+)?)\s*([A-Za-z0-9]*)")
+MAX_GRAMS = Decimal(10_000_000)  # ten tonnes: above it the figure is a slip, not a pour
+
+
+def _number(text: str, what: str, whole: str) -> Decimal:
+    if "," in text:
+        raise BadInput(f"{what} '{whole}' has a comma", hint="write decimals with a point: 1.5")
+    try:
+        value = Decimal(text)
+    except InvalidOperation:
+        raise BadInput(f"{what} '{whole}' is not a number", hint="write it like 1269 g") from None
+    if not value.is_finite():
+        raise BadInput(f"{what} '{whole}' is not a number")
+    return value
+
+
+def _parse(text: str, table: dict[str, Decimal], what: str) -> Decimal:
+    units = ", ".join(table)
+    rest, total, found = text.strip(), Decimal(0), False
+    if not rest or len(rest) > 60:
+        raise BadInput(f"{what} '{text[:60]}' is empty or too long", hint=f"units: {units}")
+    while rest:
+        match = _PART.match(rest)
+        if not match:
+            raise BadInput(f"{what} '{text}' is not understood", hint=f"units: {units}")
+        number, unit = _number(match[1], what, text), match[2].lower()
+        unit = _ALIASES.get(unit, unit)
+        if unit not in table:
+            lacks = f"has no unit we know ('{match[2]}')" if unit else "has no unit"
+            raise BadInput(f"{what} '{text}' {lacks}", hint=f"units: {units}; for example 1269g")
+        if number < 0:
+            raise BadInput(f"{what} '{text}' is negative", hint="give zero or more")
+        total, found, rest = total + number * table[unit], True, rest[match.end() :]
+    if not found:
+        raise BadInput(f"{what} '{text}' is not understood", hint=f"units: {units}")
+    return total
+
+
+def parse_mass_g(text: str, what: str = "mass") -> Decimal:
+    """Grams of a mass written with its unit, such as `1269g`, `2.5 kg`, `4 oz`, `2lb 4oz`.
+
+    Args:
+        text: number and unit (mg, g, kg, oz, lb); several parts add up.
+        what: how to call the value in an error.
+
+    Raises:
+        BadInput: no unit, unknown unit, negative, not a number, or beyond ten tonnes.
+
+    >>> parse_mass_g("4 oz")
+    Decimal('113.398092500')
+    """
+    grams = _parse(text, GRAMS_PER, what)
+    if grams > MAX_GRAMS:
+        raise BadInput(f"{what} '{text}' is over ten tonnes", hint="check the unit")
+    return grams
+
+
+def parse_length_mm(text: str, what: str = "length") -> Decimal:
+    """Millimetres of a length such as `90 mm`, `9cm`, `3.5 in`. Raises BadInput."""
+    return _parse(text, MM_PER, what)
+
+
+def parse_volume_ml(text: str, what: str = "volume") -> Decimal:
+    """Millilitres of a volume such as `1.8 l`, `1800 ml`, `110 in3`. Raises BadInput."""
+    return _parse(text, ML_PER, what)
+
+
+def parse_temperature_c(text: str, what: str = "temperature") -> float:
+    """Degrees Celsius of a temperature such as `38C`, `100 F`. Raises BadInput."""
+    match = re.fullmatch(r"\s*([+-]?[\d.]+)\s*°?\s*([CcFf])\s*", text)
+    if not match:
+        raise BadInput(f"{what} '{text}' is not understood", hint="write it like 38C or 100F")
+    value = float(_number(match[1], what, text))
+    return value if match[2] in "Cc" else (value - 32.0) / 1.8
+
+
+def mg_from_g(grams: Decimal) -> int:
+    """Whole milligrams of a mass in grams, rounded half to even."""
+    return int((grams * 1000).to_integral_value(rounding=ROUND_HALF_EVEN))
+
+
+def g_from_mg(milligrams: int) -> Decimal:
+    """Grams, exact, of a mass in milligrams."""
+    return Decimal(milligrams) / 1000
+
+
+def round_to_step(value: Decimal | float, step: Decimal) -> Decimal:
+    """The value rounded half to even to a whole number of scale steps."""
+    exact = value if isinstance(value, Decimal) else Decimal(repr(float(value)))
+    return (exact / step).to_integral_value(rounding=ROUND_HALF_EVEN) * step
+
+
+def format_g(grams: Decimal | float, decimals: int | None = None) -> str:
+    """A mass for people, such as `1269 g` or `0.35 g`; trailing zeros dropped unless decimals given."""
+    value = grams if isinstance(grams, Decimal) else Decimal(repr(float(grams)))
+    if decimals is not None:
+        return f"{value:.{decimals}f} g"
+    text = f"{value:.3f}".rstrip("0").rstrip(".")
+    return f"{text or '0'} g"
