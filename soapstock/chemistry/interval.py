@@ -1,0 +1,42 @@
+"""A figure that is known only between two bounds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from soapstock.errors import BadInput
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Interval:
+    """A quantity between low and high, most likely nominal; all three in one unit.
+
+    Raises:
+        BadInput: unless low <= nominal <= high, all finite.
+    """
+
+    low: float
+    nominal: float
+    high: float
+
+    def __post_init__(self) -> None:
+        ordered = self.low <= self.nominal <= self.high
+        if not ordered or self.high - self.low == float("inf"):
+            raise BadInput(
+                f"interval {self.low:g} to {self.high:g} with {self.nominal:g} is not in order",
+                hint="give low, usual and high in rising order",
+            )
+
+    @classmethod
+    def exact(cls, value: float) -> Interval:
+        """An interval of no width."""
+        return cls(low=value, nominal=value, high=value)
+
+    @classmethod
+    def between(cls, low: float, high: float) -> Interval:
+        """Low to high with the middle as the nominal value."""
+        return cls(low=low, nominal=(low + high) / 2.0, high=high)
+
+    def as_dict(self) -> dict[str, float]:
+        """The three figures under their names, for JSON."""
+        return {"low": self.low, "nominal": self.nominal, "high": self.high}
