@@ -1,7 +1,7 @@
 """Published tables and law as data, and the strict reader for them.
 
-Every TOML file says where its figures come from: `source`, `as_of` and `confidence` stand either at
-its top, or in each of its top-level tables. CSV files say the same in header lines that start with #.
+Every TOML file says where its figures come from: `source`, `as_of` and `confidence` stand either
+at its top, or in each of its top-level tables. CSV files say the same in header lines (#).
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ def _lacks_header(data: dict[str, Any]) -> list[str]:
 
 @cache
 def read_toml(name: str) -> dict[str, Any]:
-    """One TOML table of the package; numbers with a point come as Decimal. Do not change the result.
+    """One TOML table of the package, numbers with a point as Decimal. Do not change the result.
 
     Args:
         name: path inside soapstock/tables, such as `chemistry/cautions.toml`.
@@ -73,7 +73,7 @@ def parse_csv(text: str, where: str, columns: Sequence[str]) -> list[dict[str, s
     """Rows of a CSV text with exactly these columns; lines starting with # are header comments.
 
     Raises:
-        BadTable: wrong or missing columns, or a row with too few or too many cells (names the line).
+        BadTable: wrong columns, or a row with too few or too many cells (names the line).
     """
     lines = text.splitlines()
     kept = [(n, line) for n, line in enumerate(lines, 1) if line.strip() and line[0] != "#"]

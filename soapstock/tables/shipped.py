@@ -11,7 +11,7 @@ PACKAGE = Path(__file__).parent.parent
 
 
 def shipped_dir(kind: Literal["labels", "sample_data"]) -> Path:
-    """The folder `labels` or `sample_data`: inside an installed package, else beside the checkout's.
+    """The folder `labels` or `sample_data`: of the installed package, else of the checkout.
 
     Raises:
         BadTable: neither folder exists.

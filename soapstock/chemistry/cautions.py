@@ -1,0 +1,18 @@
+"""The cautions that stand wherever a lye weight is shown."""
+
+from __future__ import annotations
+
+from soapstock.tables import read_toml
+
+
+def lye_cautions(peak_c: float | None) -> tuple[str, ...]:
+    """The usual cautions, with the expected peak of the lye solution, C, when it is known."""
+    table = read_toml("chemistry/cautions.toml")
+    if peak_c is None:
+        heat = str(table["heat_unknown"])
+    else:
+        heat = str(table["heat_known"]).format(
+            peak=f"{peak_c:.0f}", peak_f=f"{peak_c * 1.8 + 32.0:.0f}"
+        )
+    first, second, *rest = (str(line) for line in table["always"])
+    return (first, second, heat, *rest)
