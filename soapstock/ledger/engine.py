@@ -1,0 +1,187 @@
+"""Connections to SQLite and PostgreSQL by URL, and the database's errors in a maker's words.
+
+Writers are serialised on both. SQLite: WAL and BEGIN IMMEDIATE, so a second writer waits up to
+BUSY_SECONDS for the first. PostgreSQL: the write transaction locks the `entry` table against other
+writers (not readers) before it reads anything, at READ COMMITTED, so every later statement sees all
+that was committed before it and a stock check cannot be overtaken. Readers get one snapshot:
+a deferred transaction on SQLite, REPEATABLE READ READ ONLY on PostgreSQL.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, create_engine, event, text
+from sqlalchemy.engine import URL, make_url
+from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+
+from soapstock.errors import RuleBroken, SoapstockError, StoreError
+
+BUSY_SECONDS = 15.0
+
+
+def parse_url(url: str) -> URL:
+    """The URL with its driver, such as `sqlite:///shop/ledger.db` or `postgresql://host/shop`.
+
+    Raises:
+        StoreError: not a URL, or a database we do not support.
+    """
+    try:
+        parsed = make_url(url)
+    except ArgumentError:
+        raise StoreError(
+            f"'{url[:80]}' is not a database URL",
+            hint="write sqlite:///FOLDER/ledger.db or postgresql://USER@HOST/NAME",
+        ) from None
+    backend = parsed.get_backend_name()
+    if backend == "sqlite":
+        if not parsed.database or parsed.database == ":memory:":
+            raise StoreError("a ledger needs a file", hint="write sqlite:///FOLDER/ledger.db")
+        return parsed
+    if backend in {"postgresql", "postgres"}:
+        return parsed.set(drivername="postgresql+psycopg")
+    raise StoreError(f"'{backend}' is not supported", hint="use SQLite or PostgreSQL")
+
+
+def sqlite_path(url: URL) -> Path | None:
+    """The file of a SQLite URL, or None for PostgreSQL."""
+    if url.get_backend_name() == "sqlite" and url.database:
+        return Path(url.database)
+    return None
+
+
+def shown(url: URL) -> str:
+    """The database's name for messages; no password in it."""
+    path = sqlite_path(url)
+    return str(path) if path else url.render_as_string(hide_password=True)
+
+
+def connect_engine(url: URL) -> Engine:
+    """An engine whose transactions we begin ourselves; nothing is opened yet."""
+    path = sqlite_path(url)
+    try:
+        if path is not None:
+            engine = create_engine("sqlite://", creator=lambda: _sqlite_connect(path), pool_size=5,
+                                   poolclass=_queue_pool())  # fmt: skip
+        else:
+            engine = create_engine(url, connect_args={"connect_timeout": 10})
+    except (ModuleNotFoundError, NoSuchModuleError):
+        raise StoreError(
+            "PostgreSQL needs its driver", hint="python -m pip install 'soapstock[postgres]'"
+        ) from None
+    if path is not None:
+        event.listen(engine, "begin", _sqlite_begin)
+    return engine
+
+
+def _queue_pool() -> Any:
+    from sqlalchemy.pool import QueuePool  # noqa: PLC0415 (kept beside its only use)
+
+    return QueuePool
+
+
+def _sqlite_connect(path: Path) -> sqlite3.Connection:
+    uri = path.absolute().as_uri() + "?mode=rw"
+    connection = sqlite3.connect(
+        uri, uri=True, timeout=BUSY_SECONDS, isolation_level=None, check_same_thread=False
+    )
+    connection.execute("PRAGMA foreign_keys = ON")
+    connection.execute("PRAGMA recursive_triggers = ON")  # REPLACE fires delete triggers too
+    connection.execute("PRAGMA synchronous = FULL")  # an acknowledged entry survives a power cut
+    return connection
+
+
+def _sqlite_begin(connection: Connection) -> None:
+    write = connection.get_execution_options().get("soapstock_write", False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
+
+
+@contextmanager
+def write_transaction(engine: Engine) -> Iterator[Connection]:
+    """One serialised write transaction; rolled back on any error."""
+    with told_plainly(engine), engine.connect() as plain:
+        connection = plain.execution_options(soapstock_write=True)
+        with connection.begin():
+            if engine.dialect.name == "postgresql":
+                wait = int(BUSY_SECONDS * 1000)
+                connection.execute(text(f"SET LOCAL lock_timeout = {wait}"))
+                connection.execute(text("LOCK TABLE entry IN SHARE ROW EXCLUSIVE MODE"))
+            yield connection
+
+
+@contextmanager
+def read_transaction(engine: Engine) -> Iterator[Connection]:
+    """One snapshot to read from."""
+    with told_plainly(engine), engine.connect() as plain:
+        connection = plain
+        if engine.dialect.name == "postgresql":
+            connection = plain.execution_options(
+                isolation_level="REPEATABLE READ", postgresql_readonly=True
+            )
+        with connection.begin():
+            yield connection
+
+
+@contextmanager
+def told_plainly(engine: Engine | None = None) -> Iterator[None]:
+    """Turn the database's errors into ours."""
+    try:
+        yield
+    except DBAPIError as error:
+        raise explain(error.orig or error) from error
+    except sqlite3.Error as error:
+        raise explain(error) from error
+
+
+def explain(error: BaseException) -> SoapstockError:
+    """What a database error means to the maker, and how to mend it."""
+    said = str(error).strip().splitlines()[0] if str(error).strip() else type(error).__name__
+    low = said.lower()
+    for needle, message, hint in _MEANINGS:
+        if needle in low:
+            return StoreError(f"{message} ({said})", hint=hint)
+    if "append-only" in low:
+        return RuleBroken(
+            f"the ledger refuses: {said}", hint="facts are never changed; use undo and enter anew"
+        )
+    if type(error).__name__ in {"LockNotAvailable", "QueryCanceled"}:
+        return StoreError("the ledger is busy with another user", hint="try again in a moment")
+    return StoreError(f"the database refused: {said}", hint="nothing was saved")
+
+
+_MEANINGS = (
+    ("is locked", "the ledger is busy", "another program has it open; try again in a moment"),
+    ("lock timeout", "the ledger is busy", "another user is writing; try again in a moment"),
+    ("is full", "the disk is full", "free some space; nothing was saved"),
+    ("disk i/o", "the disk failed", "check the disk; nothing was saved"),
+    ("readonly", "the ledger's folder or file is read-only", "mend its permissions"),
+    ("malformed", "the ledger file is damaged", "restore the newest backup: soapstock restore"),
+    ("not a database", "the file is not a ledger", "check the path, or restore a backup"),
+    ("unable to open", "the ledger cannot be opened", "check that the folder is there and writable"),
+    ("no such table", "the file has no ledger tables", "make a shop with: soapstock start"),
+    ("undefinedtable", "the database has no ledger tables", "make a shop with: soapstock start"),
+    ("connection", "the database server cannot be reached", "check that it runs, and its address"),
+    ("password", "the database server refused the login", "check user and password in the URL"),
+    ("does not exist", "the database is not there", "create it first: createdb NAME"),
+)  # fmt: skip
+
+
+def check_reachable_file(path: Path) -> None:
+    """Refuse plainly before SQLite does it cryptically.
+
+    Raises:
+        StoreError: no such file, a folder, empty, unreadable, or in a read-only place.
+    """
+    if not path.exists():
+        raise StoreError(f"no ledger at {path}", hint="make a shop with: soapstock start DIR")
+    if not path.is_file():
+        raise StoreError(f"{path} is not a file", hint="give the path of the ledger file")
+    if not os.access(path, os.R_OK | os.W_OK) or not os.access(path.parent, os.W_OK):
+        raise StoreError(
+            f"{path} or its folder is read-only", hint="mend the permissions of the folder and file"
+        )

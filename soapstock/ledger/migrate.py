@@ -1,0 +1,113 @@
+"""Making a ledger and bringing an older one to today's schema, by alembic and without noise.
+
+Alembic is imported only here, so that opening an up-to-date ledger does not pay for it.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+from pathlib import Path
+
+from sqlalchemy import Connection, Engine
+
+from soapstock.errors import StoreError
+from soapstock.ledger import engine as eng
+from soapstock.ledger.models import SCHEMA_VERSION
+
+
+def upgrade_connection(connection: Connection, to: str = "head") -> None:
+    """Run the migrations on an open transaction."""
+    from alembic import command  # noqa: PLC0415 (slow import, needed only here)
+    from alembic.config import Config  # noqa: PLC0415
+
+    config = Config()
+    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
+    config.set_main_option("path_separator", "os")
+    config.attributes["connection"] = connection
+    command.upgrade(config, to)
+
+
+def create(url: str) -> None:
+    """Make a new, empty ledger at the newest schema; nothing half-made is left behind.
+
+    Raises:
+        StoreError: something is there already, or the place cannot be written.
+    """
+    parsed = eng.parse_url(url)
+    path = eng.sqlite_path(parsed)
+    if path is None:
+        _create_on_server(eng.connect_engine(parsed), eng.shown(parsed))
+        return
+    if path.exists():
+        raise StoreError(f"{path} is there already", hint="choose another folder, or use that shop")
+    if not path.parent.is_dir() or not os.access(path.parent, os.W_OK):
+        raise StoreError(f"cannot write in {path.parent}", hint="make the folder or choose another")
+    with tempfile.TemporaryDirectory(prefix=".new-ledger-", dir=path.parent) as folder:
+        fresh = Path(folder) / "ledger.db"
+        _create_file(fresh)
+        try:
+            os.link(fresh, path)  # unlike a rename, never over a file another process just made
+        except FileExistsError:
+            raise StoreError(f"{path} is there already", hint="use that shop") from None
+        except OSError:  # a file system without hard links
+            shutil.move(fresh, path)
+
+
+def _create_file(path: Path) -> None:
+    with eng.told_plainly():
+        path.touch()
+        engine = eng.connect_engine(eng.parse_url(f"sqlite:///{path}"))
+        try:
+            raw = engine.raw_connection()
+            raw.cursor().execute("PRAGMA journal_mode = WAL")
+            raw.close()
+            with engine.connect() as connection, connection.begin():
+                upgrade_connection(connection)
+        finally:
+            engine.dispose()  # the last connection folds the WAL back into the file
+
+
+def _create_on_server(engine: Engine, name: str) -> None:
+    try:
+        with eng.told_plainly(), engine.connect() as connection, connection.begin():
+            if schema_version(connection) is not None:
+                raise StoreError(f"{name} has a ledger already", hint="use that shop")
+            upgrade_connection(connection)
+    finally:
+        engine.dispose()
+
+
+def schema_version(connection: Connection) -> str | None:
+    """The schema version on record, or None where there is no ledger."""
+    if connection.dialect.name == "sqlite":
+        sql = "SELECT count(*) FROM sqlite_master WHERE name = 'alembic_version'"
+    else:
+        sql = "SELECT count(*) FROM pg_tables WHERE tablename = 'alembic_version' " \
+              "AND schemaname = ANY (current_schemas(false))"  # fmt: skip
+    if not connection.exec_driver_sql(sql).scalar():
+        return None
+    found = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar()
+    return None if found is None else str(found)
+
+
+def check_schema(connection: Connection, name: str) -> None:
+    """Refuse a database that is not a ledger of today's schema.
+
+    Raises:
+        StoreError: no ledger there, an older schema, or one of a newer program.
+    """
+    found = schema_version(connection)
+    if found == SCHEMA_VERSION:
+        return
+    if found is None:
+        raise StoreError(f"{name} is not a ledger", hint="make a shop with: soapstock start DIR")
+    if found < SCHEMA_VERSION:
+        raise StoreError(
+            f"{name} has the older schema {found}, this program needs {SCHEMA_VERSION}",
+            hint="bring it up to date (a backup is made first): soapstock migrate",
+        )
+    raise StoreError(
+        f"{name} was written by a newer soapstock (schema {found})", hint="update soapstock"
+    )

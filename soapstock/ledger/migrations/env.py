@@ -1,0 +1,11 @@
+"""Alembic's entry: runs on the connection soapstock.ledger.migrate hands over, and prints nothing."""
+
+from alembic import context
+from sqlmodel import SQLModel
+
+context.configure(
+    connection=context.config.attributes["connection"],
+    target_metadata=SQLModel.metadata,
+    transactional_ddl=True,
+)
+context.run_migrations()
