@@ -1,0 +1,1 @@
+"""Paper: label faces on sheets, the batch sheet, the rack card. The only room that makes PDF."""

@@ -1,0 +1,129 @@
+"""The open TrueType faces we print with, embedded and subset, and their measurements.
+
+A character the face lacks is an error that names it: a label never shows a black box.
+Heights are those of the font's own OS/2 table, as share of the type size (the em).
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import dataclass
+from functools import cache
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Any
+
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFError, TTFont
+
+from soapstock.errors import BadTable, RuleBroken
+
+MM_PER_PT = 25.4 / 72.0
+REGULAR = "regular"
+SEMIBOLD = "semibold"
+_FILES = {REGULAR: "SourceSansPro-Regular.ttf", SEMIBOLD: "SourceSansPro-Semibold.ttf"}
+_X_HEIGHT_OFFSET, _CAP_HEIGHT_OFFSET = 86, 88  # OpenType OS/2 table, version 2 and later
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)  # one object a face: hashed by identity
+class Font:
+    """One embedded face.
+
+    Attributes:
+        name: name it is registered under in the PDF library.
+        x_height: height of the lower-case x (and so of a flat lower-case o), in em.
+        cap_height: height of a capital H, in em.
+        ascent: height kept free above the baseline, in em: tall letters and accents on small ones.
+        descent: depth kept free below the baseline, in em, positive.
+    """
+
+    name: str
+    x_height: float
+    cap_height: float
+    glyphs: frozenset[int]
+    ascent: float = 0.76
+    descent: float = 0.22
+
+    def width_mm(self, text: str, size_pt: float) -> float:
+        """Width in mm of one line of text at that size."""
+        return float(pdfmetrics.stringWidth(text, self.name, size_pt)) * MM_PER_PT
+
+    def size_for_x_height_pt(self, height_mm: float) -> float:
+        """Type size whose lower-case o stands at least so high, in points."""
+        return height_mm / MM_PER_PT / self.x_height
+
+    def x_height_mm(self, size_pt: float) -> float:
+        """Height of the lower-case o at that size, in mm."""
+        return size_pt * MM_PER_PT * self.x_height
+
+
+def _folder() -> Path:
+    # font_source_sans_pro/__init__.py imports a module that modern setuptools no longer carries, so
+    # the package is located, never imported.
+    spec = find_spec("font_source_sans_pro")
+    places = list(spec.submodule_search_locations or ()) if spec else []
+    if not places:
+        raise BadTable(
+            "the font package font-source-sans-pro is missing",
+            hint="install soapstock again; it brings its fonts",
+        )
+    return Path(places[0]) / "files"
+
+
+def _read_font(path: Path, name: str) -> Font:
+    try:
+        font = TTFont(name, str(path))
+    except (OSError, TTFError) as err:
+        raise BadTable(
+            f"font {path} cannot be used: {err}", hint="give a TrueType (.ttf) file"
+        ) from err
+    pdfmetrics.registerFont(font)
+    face: Any = font.face
+    os2 = face.get_table("OS/2")
+
+    def em(offset: int, otherwise: float) -> float:
+        if len(os2) < offset + 2:
+            return otherwise
+        units = int.from_bytes(os2[offset : offset + 2], "big", signed=True)
+        return units / float(face.unitsPerEm)
+
+    return Font(
+        name=name,
+        x_height=em(_X_HEIGHT_OFFSET, 0.45),
+        cap_height=em(_CAP_HEIGHT_OFFSET, 0.65),
+        glyphs=frozenset(face.charToGlyph),
+    )
+
+
+@cache
+def get_font(weight: str) -> Font:
+    """The shipped face in that weight (`regular` or `semibold`), registered with the PDF library.
+
+    Raises:
+        BadTable: the font package is not installed, or the weight is not shipped.
+    """
+    if weight not in _FILES:
+        raise BadTable(f"no font weight '{weight}'", hint=f"use one of: {', '.join(_FILES)}")
+    return _read_font(_folder() / _FILES[weight], f"Soapstock-{weight.capitalize()}")
+
+
+def clean(text: str, font: Font, where: str) -> str:
+    """The text composed (NFC) and with every character checked against the face.
+
+    Args:
+        text: what is to be printed; line breaks allowed.
+        font: face it is printed in.
+        where: what the text is, for the error.
+
+    Raises:
+        RuleBroken: a character has no glyph; the message names it.
+    """
+    composed = unicodedata.normalize("NFC", text)
+    for char in composed:
+        if char != "\n" and (ord(char) not in font.glyphs or ord(char) < ord(" ")):
+            name = unicodedata.name(char, "a control character")
+            raise RuleBroken(
+                f"{where}: the label font has no character '{char}' (U+{ord(char):04X}, {name})",
+                hint="write it with another character or in words",
+            )
+    return composed

@@ -1,0 +1,78 @@
+"""A PDF written whole or not at all: a temporary file beside it that takes its place at the end."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
+
+from soapstock.errors import BadInput
+from soapstock.render.fonts import REGULAR, get_font
+
+PAPERS_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+
+
+def paper_size_mm(paper: str) -> tuple[float, float]:
+    """Width and height in mm of `a4` or `letter`. Raises BadInput."""
+    try:
+        return PAPERS_MM[paper.lower()]
+    except KeyError:
+        raise BadInput(
+            f"paper '{paper}' is not known", hint=f"use one of: {', '.join(PAPERS_MM)}"
+        ) from None
+
+
+@contextmanager
+def new_pdf(
+    path: Path,
+    *,
+    width_mm: float,
+    height_mm: float,
+    title: str,
+    subject: str = "",
+    lang: str = "en",
+) -> Iterator[Any]:
+    """A ReportLab canvas; the file appears at `path` only when the block ends without an error.
+
+    The file carries no date of making, so the same input gives the same bytes.
+
+    Raises:
+        BadInput: the folder does not exist or cannot be written to.
+    """
+    try:
+        handle, name = tempfile.mkstemp(suffix=".pdf", prefix=".soapstock-", dir=path.parent or ".")
+    except OSError as err:
+        raise BadInput(
+            f"{path} cannot be written: {err.strerror}", hint="name a folder that exists"
+        ) from err
+    temporary = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            canvas = Canvas(
+                file,
+                pagesize=(width_mm * mm, height_mm * mm),
+                pageCompression=1,
+                invariant=1,
+                initialFontName=get_font(REGULAR).name,
+                lang=lang,
+            )
+            canvas.setTitle(title)
+            canvas.setSubject(subject)
+            canvas.setCreator("soapstock")
+            yield canvas
+            canvas.save()
+        temporary.chmod(0o644)
+        try:
+            temporary.replace(path)
+        except OSError as err:
+            raise BadInput(
+                f"{path} cannot be written: {err.strerror}", hint="close it, or name another file"
+            ) from err
+    finally:
+        temporary.unlink(missing_ok=True)

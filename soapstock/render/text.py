@@ -1,0 +1,151 @@
+"""Wrapping text by measured width, and choosing the largest type that fits a box."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+
+from soapstock.render.fonts import MM_PER_PT, Font
+
+_STEP_PT = 0.25
+_NO_BREAK = "\u00a0"
+_UNIT = re.compile(
+    r"(?<=\d) (?=(?:mg|k?g|oz|lb|mm|cm|ml|[CF]|°[CF]|%|min|h)(?!\w))|(?<=\bCI) (?=\d)"
+)
+_BREAK_INSIDE = re.compile(r"(?<=[-/@_])(?=.)")
+
+
+class TooWideError(Exception):
+    """One word is wider than the whole line; `word` names it."""
+
+    def __init__(self, word: str) -> None:
+        super().__init__(word)
+        self.word = word
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fitted:
+    """Text broken into lines at one type size.
+
+    Attributes:
+        lines: the lines, top to bottom.
+        size_pt: type size.
+        leading_mm: from one baseline to the next.
+        height_mm: from the top of the first line's ascent to the last line's descent.
+        width_mm: of the longest line.
+    """
+
+    lines: tuple[str, ...]
+    size_pt: float
+    leading_mm: float
+    height_mm: float
+    width_mm: float
+
+
+@lru_cache(maxsize=20_000)
+def _em(font: Font, text: str) -> float:
+    return font.width_mm(text.replace(_NO_BREAK, " "), 1000.0) / 1000.0
+
+
+def _pieces(word: str, font: Font, limit: float) -> Iterable[tuple[str, float]]:
+    """The word whole, or broken after hyphens and slashes when it is wider than a line (em)."""
+    width = _em(font, word)
+    if width <= limit:
+        yield word, width
+        return
+    for piece in _BREAK_INSIDE.split(word):
+        width = _em(font, piece)
+        if width > limit:
+            raise TooWideError(word)
+        yield piece, width
+
+
+def _wrap_one(text: str, font: Font, limit: float) -> list[str]:
+    space = _em(font, " ")
+    lines: list[str] = []
+    line, used = "", 0.0
+    for word in text.split(" "):
+        for number, (piece, width) in enumerate(_pieces(word, font, limit)):
+            gap = space if line and number == 0 else 0.0
+            if line and used + gap + width > limit:
+                lines.append(line)
+                line, used = piece, width
+            else:
+                line += (" " if gap else "") + piece
+                used += gap + width
+    return [*lines, line]
+
+
+def wrap(text: str, font: Font, size_pt: float, width_mm: float) -> list[str]:
+    """Lines no wider than the width; breaks at spaces, in long words after - / @ and _.
+
+    A number stays with its unit, and CI with its number.
+
+    Raises:
+        TooWideError: a word that cannot be broken is wider than the line.
+    """
+    limit = width_mm / size_pt + 1e-9
+    bound = _UNIT.sub(_NO_BREAK, text)
+    lines = [line for part in bound.split("\n") for line in _wrap_one(part, font, limit)]
+    return [line.replace(_NO_BREAK, " ") for line in lines]
+
+
+def block_height_mm(lines: int, font: Font, size_pt: float, leading: float) -> float:
+    """Height in mm of so many lines, from the first ascent to the last descent."""
+    em = (lines - 1) * leading + font.ascent + font.descent
+    return em * size_pt * MM_PER_PT
+
+
+def set_lines(
+    text: str, font: Font, size_pt: float, width_mm: float, leading: float = 1.2
+) -> Fitted:
+    """The text wrapped at exactly that size. Raises TooWideError."""
+    lines = wrap(text, font, size_pt, width_mm)
+    return Fitted(
+        lines=tuple(lines),
+        size_pt=size_pt,
+        leading_mm=leading * size_pt * MM_PER_PT,
+        height_mm=block_height_mm(len(lines), font, size_pt, leading),
+        width_mm=max(_em(font, line) * size_pt for line in lines),
+    )
+
+
+def fit(
+    text: str,
+    font: Font,
+    *,
+    width_mm: float,
+    height_mm: float,
+    size_pt: float,
+    min_size_pt: float,
+    leading: float = 1.2,
+    keep_lines: bool = False,
+) -> Fitted | None:
+    """The text at the largest size between the two that fits the box; None when none does.
+
+    Args:
+        text: may hold line breaks.
+        font: measured face.
+        width_mm: of the box.
+        height_mm: of the box.
+        size_pt: size wished for.
+        min_size_pt: never smaller than this.
+        leading: baseline distance as a multiple of the size.
+        keep_lines: take smaller type rather than break a line; break one only at the least size.
+    """
+    size = max(size_pt, min_size_pt)
+    most = text.count("\n") + 1
+    while size >= min_size_pt - 1e-9:
+        try:
+            fitted = set_lines(text, font, size, width_mm, leading)
+        except TooWideError:
+            fitted = None
+        broken = keep_lines and size > min_size_pt and fitted and len(fitted.lines) > most
+        if fitted and not broken and fitted.height_mm <= height_mm + 1e-9:
+            return fitted
+        if size == min_size_pt:
+            return None
+        size = max(size - _STEP_PT, min_size_pt)
+    return None
