@@ -162,7 +162,9 @@ def _batch_tables() -> None:
         _of_entry(), _of_lot(), _text("method"),
         sa.Column("passed", sa.Boolean(), nullable=False), _text("value"),
     )  # fmt: skip
-    op.create_table("decision", _of_entry(), _of_lot(), _text("decision"), _text("reason", long=True))
+    op.create_table(
+        "decision", _of_entry(), _of_lot(), _text("decision"), _text("reason", long=True)
+    )
     op.create_table(
         "movement",
         _of_entry(), _of_lot(), _text("unit"), _int("quantity", big=True), _text("from_place"),
