@@ -88,7 +88,7 @@ def lot_code(value: object) -> str:
 
 
 def stamp(value: Stamp) -> Stamp:
-    """The stamp, its texts cleaned. Raises BadInput for a missing name or an instant without zone."""
+    """The stamp, its texts cleaned. Raises BadInput for no name or an instant without zone."""
     day("the date", value.happened_on)
     for what, instant in (("entry time", value.entered_at), ("time", value.happened_at)):
         if instant is not None and instant.utcoffset() is None:

@@ -162,7 +162,7 @@ _MEANINGS = (
     ("readonly", "the ledger's folder or file is read-only", "mend its permissions"),
     ("malformed", "the ledger file is damaged", "restore the newest backup: soapstock restore"),
     ("not a database", "the file is not a ledger", "check the path, or restore a backup"),
-    ("unable to open", "the ledger cannot be opened", "check that the folder is there and writable"),
+    ("unable to open", "the ledger cannot be opened", "check that its folder is there"),
     ("no such table", "the file has no ledger tables", "make a shop with: soapstock start"),
     ("undefinedtable", "the database has no ledger tables", "make a shop with: soapstock start"),
     ("connection", "the database server cannot be reached", "check that it runs, and its address"),

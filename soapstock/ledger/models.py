@@ -198,7 +198,7 @@ class Decision(SQLModel, table=True):
 
 
 class Movement(SQLModel, table=True):
-    """What a move, shipment, return, retain, waste or count said in words; postings say how much."""
+    """What a move, shipment, return, sample, waste or count said; postings say how much."""
 
     entry_id: int = Field(primary_key=True, foreign_key="entry.id")
     lot_id: int = Field(foreign_key="lot.id", index=True)

@@ -160,8 +160,9 @@ class _Parts:
     """The facts of many batches, each table read once and grouped by lot."""
 
     def __init__(self, db: Connection, few: list[int] | None) -> None:
-        self.uses = _grouped(db, select(USE, LOT.c.code).outerjoin(LOT, LOT.c.id == USE.c.lot_id)
-                             .order_by(USE.c.entry_id, USE.c.line), USE.c.entry_id, few)  # fmt: skip
+        used = select(USE, LOT.c.code).outerjoin(LOT, LOT.c.id == USE.c.lot_id)
+        used = used.order_by(USE.c.entry_id, USE.c.line)
+        self.uses = _grouped(db, used, USE.c.entry_id, few)
         self.unmoulds = _grouped(db, live(UNMOULD), UNMOULD.c.lot_id, few)
         self.weigh_ins = _grouped(db, live(WEIGH), WEIGH.c.lot_id, few)
         self.tests = _grouped(db, live(TEST), TEST.c.lot_id, few)

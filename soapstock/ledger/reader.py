@@ -84,7 +84,7 @@ class Reader(BatchReader):
         return (int(row.id), str(row.hash)) if row else (0, "")
 
     def stock(self, lot: str | None = None) -> list[StockLine]:
-        """What lies where, by kind, item, lot and place; empty and built-in outside places left out."""
+        """What lies where, by kind, item, lot and place; what is empty or outside left out."""
         held = (
             select(POSTING.c.lot_id, POSTING.c.unit, POSTING.c.place,
                    func.sum(POSTING.c.quantity).label("held"))

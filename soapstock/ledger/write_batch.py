@@ -1,4 +1,4 @@
-"""Writing the facts of making: recipes, receipts, pours, unmoulding, weigh-ins, tests, decisions."""
+"""Writing the facts of making: recipes, receipts, pours, unmoulding, weigh-ins, tests."""
 
 from __future__ import annotations
 
@@ -160,7 +160,7 @@ class BatchWriter(WriterCore):
         )  # fmt: skip
 
     @fact
-    def unmould(
+    def unmould(  # noqa: PLR0917 (the contract's order)
         self, stamp: Stamp, lot: str, bars: int, rejects: int, counted_bars: int,
         counted_mass_mg: int, place: str = "rack",
     ) -> int:  # fmt: skip
@@ -209,7 +209,7 @@ class BatchWriter(WriterCore):
         )  # fmt: skip
 
     @fact
-    def weigh(
+    def weigh(  # noqa: PLR0917 (the contract's order)
         self, stamp: Stamp, lot: str, bars: int, mass_mg: int, place: str | None = None,
         room_c: float | None = None, room_rh: float | None = None,
     ) -> int:  # fmt: skip

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import func, select
+from sqlalchemy import false, func, select
 
 from soapstock.errors import NotFound, RuleBroken
 from soapstock.ledger import checks
@@ -22,9 +22,10 @@ from soapstock.ledger.writer_core import (
 )
 
 PLACE_KINDS = ("rack", "shelf", "store")
-LASTING_KINDS = {"recipe", "place"}  # versions and places stay; nothing is gained by undoing them
+LASTING_KINDS = {"recipe", "place"}  # they stay; nothing is gained by undoing them
 PAST = {
-    "move": "moved", "ship": "shipped", "return": "took back", "retain": "kept", "waste": "threw away",
+    "move": "moved", "ship": "shipped", "return": "took back", "retain": "kept",
+    "waste": "threw away",
 }  # fmt: skip
 OF_UNMOULDED = ("weigh", "release", "move", "ship", "return", "retain", "waste", "count", "labels")
 
@@ -33,7 +34,7 @@ class StockWriter(WriterCore):
     """The facts of stock."""
 
     @fact
-    def move(
+    def move(  # noqa: PLR0917 (the contract's order)
         self, stamp: Stamp, lot: str, quantity: int, unit: str, from_place: str, to_place: str
     ) -> int:
         """Move some of a lot between places that hold stock.
@@ -58,7 +59,7 @@ class StockWriter(WriterCore):
         return self._carry(stamp, "move", held, quantity, from_place, to_place)
 
     @fact
-    def ship(
+    def ship(  # noqa: PLR0917 (the contract's order)
         self, stamp: Stamp, lot: str, bars: int, from_place: str, customer: str,
         order_ref: str = "", destination: str = "",
     ) -> int:  # fmt: skip
@@ -79,7 +80,7 @@ class StockWriter(WriterCore):
         )  # fmt: skip
 
     @fact
-    def take_back(
+    def take_back(  # noqa: PLR0917 (as ship)
         self, stamp: Stamp, lot: str, bars: int, customer: str, order_ref: str = "",
         reason: str = "",
     ) -> int:  # fmt: skip
@@ -234,15 +235,13 @@ class StockWriter(WriterCore):
                 later = later.where(ENTRY.c.id < until)
         else:
             later = self.needed_by(entry, later)
-        if later is None:
-            return
         needing = self.db.execute(later).first()
         if needing is not None:
             _refuse_undo(entry.id, needing)
 
     def needed_by(self, entry: Any, later: Any) -> Any:
-        """Narrow `later` to what builds on an entry of another kind; None when nothing can."""
-        return None
+        """Narrow `later` to what builds on an entry of another kind; here nothing can."""
+        return later.where(false())
 
     def _refuse_taken(self, entry: Any, moves: list[Move]) -> None:
         """Refuse, naming the newest taker, when the reversal would leave a place below zero."""
@@ -309,7 +308,7 @@ class StockWriter(WriterCore):
             "order_ref": "", "destination": "", "counted": None,
         }  # fmt: skip
 
-    def _carry(
+    def _carry(  # noqa: PLR0917 (private)
         self, stamp: Stamp, kind: str, lot: OpenLot, quantity: int, source: str, target: str,
         **words: str,
     ) -> int:  # fmt: skip

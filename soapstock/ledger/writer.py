@@ -2,7 +2,7 @@
 
 Each method checks what it is given, posts, and returns the new entry's id; it raises BadInput for
 a value that cannot be, NotFound for a lot, recipe, place or entry that is not there, and RuleBroken
-for what the rules of stock refuse. Nothing is saved unless the whole `with ledger.write()` succeeds.
+for what the rules of stock refuse. Nothing is saved unless the whole `with` succeeds.
 """
 
 from __future__ import annotations

@@ -98,7 +98,8 @@ class WriterCore:
         head = connection.execute(
             select(ENTRY.c.id, ENTRY.c.hash).order_by(ENTRY.c.id.desc()).limit(1)
         ).first()
-        self.head_id, self.head_hash = (head.id, head.hash) if head else (0, FIRST_HASH)
+        self.head_id: int = head.id if head else 0
+        self.head_hash: str = head.hash if head else FIRST_HASH
 
     @property
     def next_id(self) -> int:
@@ -257,7 +258,7 @@ class WriterCore:
             )
 
     def live_fact(self, table: Table, lot_id: int) -> Any:
-        """The newest row of a fact table about a lot that was not undone, with its date, or None."""
+        """The newest row of a fact table about a lot not undone, with its date, or None."""
         undo = ENTRY.alias("undo")
         return self.db.execute(
             select(table, ENTRY.c.happened_on)

@@ -1,4 +1,4 @@
-"""Alembic's entry: runs on the connection soapstock.ledger.migrate hands over, and prints nothing."""
+"""Alembic's entry: runs on the connection soapstock.ledger.migrate hands over, quietly."""
 
 from alembic import context
 from sqlmodel import SQLModel
