@@ -1,0 +1,361 @@
+"""A recipe and how it is read from its TOML file.
+
+A recipe is written in one of two ways: by rule (shares or masses of fats, a superfat, a water
+rule), or as a master batch out of a maker's notebook (masses of fats, lye and water as they stand).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Literal, cast
+
+from soapstock.chemistry.fats import get_fat
+from soapstock.chemistry.interval import Interval
+from soapstock.chemistry.lye import default_assay
+from soapstock.errors import BadInput, NotFound
+from soapstock.recipes.bars import BarShape, Brick, Cup, Cylinder
+from soapstock.recipes.fields import Fields, Source
+from soapstock.tables import read_toml
+from soapstock.units import parse_length_mm, parse_mass_g
+
+Stage = Literal["lye", "fats", "trace", "top"]
+Basis = Literal["percent_of_fats", "percent_of_batch", "mass", "unmeasured"]
+WaterKind = Literal["water_to_lye", "lye_concentration_percent", "percent_of_fats"]
+
+STAGES: tuple[str, ...] = ("lye", "fats", "trace", "top")
+TOP_KEYS = (
+    "code", "name", "identity", "superfat_percent", "cure_days", "declared_weight",
+    "best_before_months", "notes", "fats", "lye", "water", "additions", "bar", "master",
+)  # fmt: skip
+WATER_LIMITS = {
+    "water_to_lye": (0.5, 10.0),
+    "lye_concentration_percent": (10.0, 66.0),
+    "percent_of_fats": (5.0, 100.0),
+}
+SHARE_SLACK_PERCENT = 0.05
+ALL_PERCENT = 100.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecipeFat:
+    """One fat of a recipe, by share of the fats (%) or by mass (g)."""
+
+    fat: str
+    share_percent: float | None = None
+    mass_g: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LyeSpec:
+    """Which hydroxide, and how pure.
+
+    Attributes:
+        naoh_share: fraction 0-1 of the alkali by moles that is NaOH.
+        naoh_assay_percent, koh_assay_percent: % hydroxide in the lye as weighed.
+        naoh_assay_stated, koh_assay_stated: whether the recipe states it; if not, the whole range
+            of the monograph counts.
+    """
+
+    naoh_share: float = 1.0
+    naoh_assay_percent: float = 98.0
+    koh_assay_percent: float = 90.0
+    naoh_assay_stated: bool = True
+    koh_assay_stated: bool = True
+
+    @property
+    def naoh_assay(self) -> Interval:
+        """Assay interval of the NaOH, %."""
+        return default_assay("naoh", self.naoh_assay_percent if self.naoh_assay_stated else None)
+
+    @property
+    def koh_assay(self) -> Interval:
+        """Assay interval of the KOH, %."""
+        return default_assay("koh", self.koh_assay_percent if self.koh_assay_stated else None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaterRule:
+    """How much water: times the lye's mass, or by lye concentration, or % of the fats' mass."""
+
+    kind: WaterKind
+    value: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Addition:
+    """Something besides fat, lye and water.
+
+    Attributes:
+        basis: what `amount` counts: % of fats, % of batch (fats, lye and water), or grams in a
+            recipe by masses; None when unmeasured (a colour added to a shade).
+        label_name: name for the label when the ingredient is not in our list.
+    """
+
+    ingredient: str
+    stage: Stage = "trace"
+    basis: Basis
+    amount: Decimal | None = None
+    colour: bool = False
+    to_shade: str = ""
+    label_name: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Master:
+    """Lye and water of a master batch as the notebook has them, g."""
+
+    naoh_g: Decimal = Decimal(0)
+    koh_g: Decimal = Decimal(0)
+    water_g: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recipe:
+    """A recipe as its file says; see the module for the two ways."""
+
+    code: str
+    name: str
+    identity: str = "Soap"
+    fats: tuple[RecipeFat, ...]
+    lye: LyeSpec = field(default_factory=LyeSpec)
+    superfat_percent: float | None = None
+    water: WaterRule | None = None
+    additions: tuple[Addition, ...] = ()
+    bar: BarShape | None = None
+    cure_days: int | None = None
+    declared_weight_g: Decimal | None = None
+    best_before_months: int | None = None
+    notes: str = ""
+    master: Master | None = None
+
+    @property
+    def is_master(self) -> bool:
+        """Whether lye and water are stated as masses."""
+        return self.master is not None
+
+    @property
+    def by_mass(self) -> bool:
+        """Whether the fats are written in masses."""
+        return all(fat.mass_g is not None for fat in self.fats)
+
+
+def parse_recipe(text: str, where: str) -> Recipe:
+    """The recipe of a TOML text.
+
+    Args:
+        text: the file's text.
+        where: what to call it in an error, such as its path.
+
+    Raises:
+        BadInput: anything wrong; names file, line if found, and field.
+    """
+    source = Source(text=text, where=where)
+    top = Fields(source, "", source.load(), TOP_KEYS)
+    master = _master(top) if top.has("master") else None
+    fats = _fats(top, master is not None)
+    by_mass = fats[0].mass_g is not None
+    return Recipe(
+        code=_code(top),
+        name=top.text("name"),
+        identity=top.text("identity", "Soap"),
+        fats=fats,
+        lye=_lye(top),
+        superfat_percent=_superfat(top, required=master is None),
+        water=_water(top, required=master is None),
+        additions=_additions(top, by_mass),
+        bar=_bar(top) if top.has("bar") else None,
+        cure_days=top.whole("cure_days", 1, 1000) if top.has("cure_days") else None,
+        declared_weight_g=(
+            top.measure("declared_weight", parse_mass_g) if top.has("declared_weight") else None
+        ),
+        best_before_months=(
+            top.whole("best_before_months", 1, 120) if top.has("best_before_months") else None
+        ),
+        notes=top.text("notes", ""),
+        master=master,
+    )
+
+
+def _code(top: Fields) -> str:
+    code = top.text("code")
+    if not re.fullmatch(r"[A-Z]{2,4}", code):
+        raise top.fail("code", f"'{code}' is not 2 to 4 capital letters", 'such as code = "DRF"')
+    return code
+
+
+def _superfat(top: Fields, *, required: bool) -> float | None:
+    if not top.has("superfat_percent") and not required:
+        return None
+    most = float(read_toml("chemistry/lye.toml")["superfat"]["most_percent"])
+    return top.number("superfat_percent", 0.0, most)
+
+
+def _list(top: Fields, key: str) -> list[object]:
+    rows = top.data.get(key, [])
+    if not isinstance(rows, list):
+        raise top.fail(key, "is not a list of tables", f"start each with [[{key}]]")
+    return rows
+
+
+def _fats(top: Fields, is_master: bool) -> tuple[RecipeFat, ...]:
+    rows = _list(top, "fats")
+    if not rows:
+        raise top.fail("fats", "no fat is given", 'add [[fats]] with fat = "olive"')
+    read = [
+        Fields(top.source, f"fats[{n}]", row, ("fat", "share_percent", "mass"))
+        for n, row in enumerate(rows, 1)
+    ]
+    fats = tuple(_fat(fields, is_master) for fields in read)
+    for n, fat in enumerate(fats):
+        if fat.fat in [other.fat for other in fats[:n]]:
+            raise read[n].fail("fat", f"'{fat.fat}' stands twice", "add the two together")
+        if (fat.mass_g is None) != (fats[0].mass_g is None):
+            raise read[n].fail("fat", "some fats have shares, others masses", "use one of the two")
+    total = sum(fat.share_percent or 0.0 for fat in fats)
+    if fats[0].mass_g is None and abs(total - ALL_PERCENT) > SHARE_SLACK_PERCENT:
+        raise top.fail("fats", f"shares add to {total:g} %, not 100 %", "correct a share_percent")
+    return fats
+
+
+def _fat(fields: Fields, is_master: bool) -> RecipeFat:
+    key = fields.text("fat")
+    try:
+        get_fat(key)
+    except NotFound as err:
+        raise fields.fail("fat", err.message, err.hint) from err
+    if fields.has("mass") == fields.has("share_percent"):
+        raise fields.fail("fat", f"'{key}' needs either mass or share_percent", "give one of them")
+    if fields.has("mass"):
+        return RecipeFat(fat=key, mass_g=fields.measure("mass", parse_mass_g))
+    if is_master:
+        raise fields.fail("share_percent", "a master batch needs masses", 'write mass = "917 g"')
+    share = fields.number("share_percent", 0.0, ALL_PERCENT)
+    if share == 0.0:
+        raise fields.fail("share_percent", "is zero", "leave the fat out")
+    return RecipeFat(fat=key, share_percent=share)
+
+
+def _lye(top: Fields) -> LyeSpec:
+    known = ("naoh_share_percent", "naoh_assay_percent", "koh_assay_percent")
+    fields = Fields(top.source, "lye", top.data.get("lye", {}), known)
+    share = fields.number(known[0], 0.0, ALL_PERCENT) if fields.has(known[0]) else ALL_PERCENT
+    if top.has("master") and fields.has(known[0]):
+        raise fields.fail(known[0], "a master batch states masses", "leave the share out")
+    naoh = fields.number(known[1], 50.0, ALL_PERCENT) if fields.has(known[1]) else None
+    koh = fields.number(known[2], 50.0, ALL_PERCENT) if fields.has(known[2]) else None
+    return LyeSpec(
+        naoh_share=share / ALL_PERCENT,
+        naoh_assay_percent=default_assay("naoh", naoh).nominal,
+        koh_assay_percent=default_assay("koh", koh).nominal,
+        naoh_assay_stated=naoh is not None,
+        koh_assay_stated=koh is not None,
+    )
+
+
+def _one_of(fields: Fields, keys: Sequence[str]) -> str:
+    given = [key for key in keys if fields.has(key)]
+    if len(given) != 1:
+        lead = "none" if not given else " and ".join(given)
+        raise fields.fail(
+            given[-1] if given else "", f"{lead} given", f"give exactly one of {', '.join(keys)}"
+        )
+    return given[0]
+
+
+def _water(top: Fields, *, required: bool) -> WaterRule | None:
+    if not required:
+        if top.has("water"):
+            raise top.fail("water", "a master batch states its water", "put it into [master]")
+        return None
+    if not top.has("water"):
+        raise top.fail("water", "is missing", "add [water] with water_to_lye = 2.0")
+    kinds = tuple(WATER_LIMITS)
+    fields = Fields(top.source, "water", top.data["water"], kinds)
+    kind = _one_of(fields, kinds)
+    low, high = WATER_LIMITS[kind]
+    return WaterRule(kind=cast(WaterKind, kind), value=fields.number(kind, low, high))
+
+
+def _master(top: Fields) -> Master:
+    fields = Fields(top.source, "master", top.data["master"], ("naoh", "koh", "water"))
+    if not fields.has("naoh") and not fields.has("koh"):
+        raise fields.fail("naoh", "is missing", 'write naoh = "134 g" (or koh)')
+    zero = Decimal(0)
+    return Master(
+        naoh_g=fields.measure("naoh", parse_mass_g) if fields.has("naoh") else zero,
+        koh_g=fields.measure("koh", parse_mass_g) if fields.has("koh") else zero,
+        water_g=fields.measure("water", parse_mass_g),
+    )
+
+
+def _additions(top: Fields, by_mass: bool) -> tuple[Addition, ...]:
+    return tuple(
+        _addition(top.source, n, row, by_mass)
+        for n, row in enumerate(_list(top, "additions"), start=1)
+    )
+
+
+def _addition(source: Source, number: int, row: object, by_mass: bool) -> Addition:
+    bases = ("percent_of_fats", "percent_of_batch", "mass", "unmeasured")
+    known = ("ingredient", "stage", *bases, "colour", "to_shade", "label_name")
+    fields = Fields(source, f"additions[{number}]", row, known)
+    basis = _one_of(fields, bases)
+    amount: Decimal | None = None
+    if basis == "mass":
+        if not by_mass:
+            raise fields.fail(
+                "mass", "needs fats written in masses", "use percent_of_fats in a recipe by shares"
+            )
+        amount = fields.measure("mass", parse_mass_g)
+    elif basis != "unmeasured":
+        amount = Decimal(str(fields.number(basis, 0.0, ALL_PERCENT)))
+    elif not fields.flag("unmeasured"):
+        raise fields.fail("unmeasured", "is false", "give an amount, or unmeasured = true")
+    return Addition(
+        ingredient=_ingredient(fields),
+        stage=cast(Stage, fields.choice("stage", STAGES, "trace")),
+        basis=cast(Basis, basis),
+        amount=amount,
+        colour=fields.flag("colour"),
+        to_shade=fields.text("to_shade", ""),
+        label_name=fields.text("label_name", ""),
+    )
+
+
+def _ingredient(fields: Fields) -> str:
+    key = fields.text("ingredient")
+    if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", key):
+        raise fields.fail(
+            "ingredient", f"'{key}' is not a plain key", 'small letters and hyphens: "sea-salt"'
+        )
+    return key
+
+
+def _bar(top: Fields) -> BarShape:
+    sizes = ("length", "width", "height", "diameter", "top_diameter", "bottom_diameter")
+    fields = Fields(top.source, "bar", top.data["bar"], ("shape", *sizes))
+    shape = fields.choice("shape", ("brick", "cylinder", "cup"))
+    wanted = {
+        "brick": ("length", "width", "height"),
+        "cylinder": ("diameter", "height"),
+        "cup": ("top_diameter", "bottom_diameter", "height"),
+    }[shape]
+    for key in sizes:
+        if fields.has(key) and key not in wanted:
+            raise fields.fail(key, f"a {shape} has no {key}", f"give {', '.join(wanted)}")
+    mm = {key: float(fields.measure(key, parse_length_mm)) for key in wanted}
+    try:
+        if shape == "brick":
+            return Brick(length_mm=mm["length"], width_mm=mm["width"], height_mm=mm["height"])
+        if shape == "cylinder":
+            return Cylinder(diameter_mm=mm["diameter"], height_mm=mm["height"])
+        return Cup(
+            top_diameter_mm=mm["top_diameter"],
+            bottom_diameter_mm=mm["bottom_diameter"],
+            height_mm=mm["height"],
+        )
+    except BadInput as err:
+        raise fields.fail("shape", err.message, err.hint) from err

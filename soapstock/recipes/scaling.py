@@ -1,0 +1,393 @@
+"""Scaling a recipe to the fat at hand: masses, the superfat they really give, and a verdict."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+
+from soapstock.chemistry.fats import get_fat
+from soapstock.chemistry.heat import LyePeak, lye_peak, solution_problem
+from soapstock.chemistry.interval import Interval
+from soapstock.chemistry.lye import Verdict, judge_superfat, superfat_percent
+from soapstock.errors import BadInput
+from soapstock.recipes.recipe import Recipe
+from soapstock.recipes.written import (
+    Written,
+    addition_g,
+    lye_by_rule,
+    lye_needed,
+    lye_of,
+    portions_of,
+    sv_in_use,
+    water_by_rule,
+    write_out,
+)
+from soapstock.tables import read_toml
+from soapstock.units import format_g, round_to_step
+
+FINE_STEP_G = Decimal("0.01")
+STEPS_FOR_SMALL = 10  # an addition of fewer steps than this is weighed on a finer scale
+ROUGH_LYE_PERCENT = 0.5
+MIN_FACTOR, MAX_FACTOR = 1e-6, 1e6
+ZERO = Decimal(0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Target:
+    """What to scale to: exactly one of the four.
+
+    Attributes:
+        have: an ingredient and the grams of it at hand; the key may be a unique beginning of one
+            (`tallow`), and may be an addition, `naoh`, `koh` or `water`.
+        total_fat_g: all fats, g.
+        bars: count of bars of the recipe's shape.
+        mould_volume_ml: volume to fill, mL.
+
+    Raises:
+        BadInput: none or several given, or not above zero.
+    """
+
+    have: tuple[str, Decimal] | None = None
+    total_fat_g: Decimal | None = None
+    bars: int | None = None
+    mould_volume_ml: Decimal | None = None
+
+    def __post_init__(self) -> None:
+        have = self.have[1] if self.have else None
+        options = (have, self.total_fat_g, self.bars, self.mould_volume_ml)
+        given = [x for x in options if x is not None]
+        if len(given) != 1:
+            raise BadInput(
+                f"{len(given)} targets given, not one",
+                hint="scale to one ingredient at hand, a total fat, a bar count or a mould volume",
+            )
+        if not given[0] > 0:
+            raise BadInput(f"the target {given[0]} is not above zero")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FatLine:
+    """One fat to weigh."""
+
+    ingredient: str
+    name: str
+    mass_g: Decimal
+    share_percent: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AdditionLine:
+    """One addition to weigh, or to add to a shade (mass None)."""
+
+    ingredient: str
+    name: str
+    stage: str
+    mass_g: Decimal | None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScaledBatch:
+    """A batch ready to weigh. Masses are rounded to the scale's step and judged as rounded.
+
+    Attributes:
+        scale_factor: times the recipe as written (by shares: times 1 kg of fats).
+        lye_concentration_percent: hydroxide as weighed, % of the lye solution's mass.
+        naoh_should_be_g, koh_should_be_g: for a master, the lye its own or the usual superfat asks.
+        peak: None when no table covers the lye; a note then says so.
+        batch_mass_g: everything weighed; unmeasured colours left out.
+        bars, wet_bar_g: from the bar's volume and the batter's density, if there is a shape.
+    """
+
+    code: str
+    name: str
+    scale_factor: float
+    fats: tuple[FatLine, ...]
+    naoh_g: Decimal
+    koh_g: Decimal
+    water_g: Decimal
+    additions: tuple[AdditionLine, ...]
+    lye_concentration_percent: float
+    water_to_lye: float
+    superfat: Interval
+    verdict: Verdict
+    naoh_should_be_g: Decimal | None
+    koh_should_be_g: Decimal | None
+    peak: LyePeak | None
+    batch_mass_g: Decimal
+    bars: int | None
+    wet_bar_g: Decimal | None
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Job:
+    """One scaling under way."""
+
+    recipe: Recipe
+    written: Written
+    sv: Mapping[str, Interval]
+    factor: float
+    step: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Masses:
+    """Rounded masses of a job, g."""
+
+    fats: Mapping[str, Decimal]
+    naoh_g: Decimal
+    koh_g: Decimal
+    water_g: Decimal
+
+    @property
+    def fat_g(self) -> Decimal:
+        return sum(self.fats.values(), ZERO)
+
+    @property
+    def alkali_g(self) -> Decimal:
+        return self.naoh_g + self.koh_g
+
+    @property
+    def core_g(self) -> Decimal:
+        return self.fat_g + self.alkali_g + self.water_g
+
+
+def scale(
+    recipe: Recipe,
+    target: Target,
+    *,
+    scale_step_g: Decimal = Decimal(1),
+    sv: Mapping[str, Interval] | None = None,
+    start_c: float = 20.0,
+) -> ScaledBatch:
+    """The recipe scaled to the target.
+
+    A recipe by rule gets its lye from the rounded fats; a master is scaled as written and judged.
+
+    Args:
+        recipe: the recipe.
+        target: what to scale to.
+        scale_step_g: smallest step of the scale, g.
+        sv: saponification values, mg KOH/g, to use instead of the table's, by fat key.
+        start_c: temperature of the water, C.
+
+    Raises:
+        BadInput: target not in the recipe, or a batch too small for the scale's step.
+    """
+    if scale_step_g <= 0:
+        raise BadInput(f"scale step {scale_step_g} g is not above zero")
+    values = sv_in_use(recipe, sv)
+    written = write_out(recipe, values)
+    factor = _factor(recipe, written, target)
+    if not MIN_FACTOR < factor < MAX_FACTOR:
+        raise BadInput(f"scaling by {factor:g} is no sensible pour", hint="check the unit")
+    job = _Job(recipe=recipe, written=written, sv=values, factor=factor, step=scale_step_g)
+    return _batch(job, target, _masses(job), start_c)
+
+
+def _factor(recipe: Recipe, written: Written, target: Target) -> float:
+    if target.have is not None:
+        return float(target.have[1]) / _mass_at_hand(recipe, written, target.have[0])
+    if target.total_fat_g is not None:
+        return float(target.total_fat_g) / written.fat_g
+    if target.mould_volume_ml is not None:
+        return float(target.mould_volume_ml) * written.density_g_ml / written.batch_g
+    if recipe.bar is None:
+        raise BadInput(
+            f"recipe {recipe.code} has no bar size, so {target.bars} bars say no mass",
+            hint="add [bar] with shape and sizes, or scale to a total fat",
+        )
+    volume_ml = (target.bars or 0) * recipe.bar.volume_ml
+    return volume_ml * written.density_g_ml / written.batch_g
+
+
+def _mass_at_hand(recipe: Recipe, written: Written, key: str) -> float:
+    wanted = key.strip().lower()
+    masses = dict(written.fats)
+    masses |= {one.ingredient: mass for one, mass in written.additions if mass}
+    masses |= {"naoh": written.naoh_g, "koh": written.koh_g, "water": written.water_g}
+    known = [name for name, mass in masses.items() if mass > 0.0]
+    matches = [name for name in known if wanted and name.startswith(wanted)]
+    if wanted in known:
+        return masses[wanted]
+    if len(matches) == 1:
+        return masses[matches[0]]
+    what = "fits several ingredients of" if matches else "is not weighed in"
+    raise BadInput(
+        f"'{key}' {what} recipe {recipe.code}", hint=f"one of: {', '.join(matches or known)}"
+    )
+
+
+def _masses(job: _Job) -> _Masses:
+    written, factor = job.written, job.factor
+    fats = {key: _rounded(key, mass * factor, job.step) for key, mass in written.fats.items()}
+    if job.recipe.is_master:
+        naoh, koh = written.naoh_g * factor, written.koh_g * factor
+        water = written.water_g * factor
+    else:
+        naoh, koh = lye_by_rule(job.recipe, portions_of(fats, job.sv))
+        water = water_by_rule(job.recipe, float(sum(fats.values())), naoh + koh)
+    return _Masses(
+        fats=fats,
+        naoh_g=_rounded("NaOH", naoh, job.step) if naoh > 0.0 else ZERO,
+        koh_g=_rounded("KOH", koh, job.step) if koh > 0.0 else ZERO,
+        water_g=_rounded("water", water, job.step),
+    )
+
+
+def _rounded(key: str, mass_g: float, step: Decimal) -> Decimal:
+    rounded = round_to_step(mass_g, step)
+    if rounded <= 0:
+        raise BadInput(
+            f"{key}: {format_g(mass_g)} is less than the scale's step of {format_g(step)}",
+            hint="make a larger batch or use a finer scale",
+        )
+    return rounded
+
+
+def _addition_lines(job: _Job, masses: _Masses) -> tuple[AdditionLine, ...]:
+    lines: list[AdditionLine] = []
+    for addition, written_g in job.written.additions:
+        mass: Decimal | None = None
+        note = f"to a shade: {addition.to_shade}" if addition.to_shade else "to a shade, unmeasured"
+        if written_g is not None:
+            exact = addition_g(addition, float(masses.fat_g), float(masses.core_g)) or 0.0
+            scaled = exact * job.factor if addition.basis == "mass" else exact
+            mass, note = _small_mass(scaled, job.step)
+        lines.append(
+            AdditionLine(
+                ingredient=addition.ingredient,
+                name=addition.label_name or addition.ingredient.replace("-", " "),
+                stage=addition.stage,
+                mass_g=mass,
+                note=note,
+            )
+        )
+    return tuple(lines)
+
+
+def _small_mass(mass_g: float, step: Decimal) -> tuple[Decimal, str]:
+    """An addition's mass on the scale, or finer when the scale is too coarse for it."""
+    rounded = round_to_step(mass_g, step)
+    if rounded >= STEPS_FOR_SMALL * step or step <= FINE_STEP_G:
+        return rounded, ""
+    return round_to_step(mass_g, FINE_STEP_G), f"weigh on a finer scale than {format_g(step)}"
+
+
+def _batch(job: _Job, target: Target, masses: _Masses, start_c: float) -> ScaledBatch:
+    recipe = job.recipe
+    naoh, koh, water = masses.naoh_g, masses.koh_g, masses.water_g
+    superfat = superfat_percent(portions_of(masses.fats, job.sv), lye_of(recipe, naoh, koh))
+    concentration = float(100 * masses.alkali_g / (masses.alkali_g + water))
+    additions = _addition_lines(job, masses)
+    batch_g = masses.core_g + sum((one.mass_g or ZERO for one in additions), ZERO)
+    should = _should_be(job, masses)
+    peak = lye_peak(naoh_g=float(naoh), koh_g=float(koh), water_g=float(water), start_c=start_c)
+    wet_g = None if recipe.bar is None else recipe.bar.volume_ml * job.written.density_g_ml
+    return ScaledBatch(
+        code=recipe.code,
+        name=recipe.name,
+        scale_factor=job.factor,
+        fats=_fat_lines(masses),
+        naoh_g=naoh,
+        koh_g=koh,
+        water_g=water,
+        additions=additions,
+        lye_concentration_percent=concentration,
+        water_to_lye=float(water / masses.alkali_g),
+        superfat=superfat,
+        verdict=with_solution(judge_superfat(superfat), concentration, has_koh=koh > 0),
+        naoh_should_be_g=should[0] if should else None,
+        koh_should_be_g=should[1] if should else None,
+        peak=peak,
+        batch_mass_g=batch_g,
+        bars=_bars(target, batch_g, wet_g),
+        wet_bar_g=None if wet_g is None else round_to_step(wet_g, Decimal("0.1")),
+        notes=(*_lye_notes(job, masses), *_peak_notes(peak), *_should_notes(recipe, should)),
+    )
+
+
+def _fat_lines(masses: _Masses) -> tuple[FatLine, ...]:
+    return tuple(
+        FatLine(
+            ingredient=key,
+            name=get_fat(key).trade_name,
+            mass_g=mass,
+            share_percent=float(100 * mass / masses.fat_g),
+        )
+        for key, mass in masses.fats.items()
+    )
+
+
+def _bars(target: Target, batch_g: Decimal, wet_g: float | None) -> int | None:
+    if target.bars is not None:
+        return target.bars
+    return None if wet_g is None else math.floor(float(batch_g) / wet_g + 1e-9)
+
+
+def with_solution(verdict: Verdict, lye_concentration_percent: float, *, has_koh: bool) -> Verdict:
+    """The verdict, lowered to `check` when the lye would not dissolve or is oddly weak."""
+    problem = None if has_koh else solution_problem(lye_concentration_percent)
+    if problem is None:
+        return verdict
+    word = "check" if verdict.word == "safe" else verdict.word
+    return Verdict(word=word, reasons=(*verdict.reasons, problem))
+
+
+def intended_superfat(recipe: Recipe) -> float:
+    """The recipe's own superfat, %, or the usual one of the tables for a master without it."""
+    if recipe.superfat_percent is not None:
+        return recipe.superfat_percent
+    return float(read_toml("chemistry/lye.toml")["superfat"]["usual_percent"])
+
+
+def _should_be(job: _Job, masses: _Masses) -> tuple[Decimal, Decimal] | None:
+    recipe = job.recipe
+    if recipe.master is None:
+        return None
+    sodium = lye_of(recipe, recipe.master.naoh_g, 0).equivalents().nominal
+    both = lye_of(recipe, recipe.master.naoh_g, recipe.master.koh_g).equivalents().nominal
+    portions = portions_of(masses.fats, job.sv)
+    naoh, koh = lye_needed(recipe, portions, intended_superfat(recipe), sodium / both)
+    return round_to_step(naoh, job.step), round_to_step(koh, job.step)
+
+
+def _should_notes(recipe: Recipe, should: tuple[Decimal, Decimal] | None) -> tuple[str, ...]:
+    if should is None:
+        return ()
+    whose = "the usual" if recipe.superfat_percent is None else "the recipe's"
+    pairs = zip(("NaOH", "KOH"), should, strict=True)
+    parts = [f"{format_g(mass)} {name}" for name, mass in pairs if mass]
+    superfat = f"{intended_superfat(recipe):g} % superfat"
+    return (f"for {whose} {superfat} these fats ask {' and '.join(parts)}",)
+
+
+def _lye_notes(job: _Job, masses: _Masses) -> tuple[str, ...]:
+    spec, notes = job.recipe.lye, []
+    if masses.naoh_g > 0 and not spec.naoh_assay_stated:
+        notes.append(_unstated("NaOH", spec.naoh_assay))
+    if masses.koh_g > 0 and not spec.koh_assay_stated:
+        notes.append(_unstated("KOH", spec.koh_assay))
+    for name, mass in (("NaOH", masses.naoh_g), ("KOH", masses.koh_g)):
+        if mass > 0 and float(50 * job.step / mass) > ROUGH_LYE_PERCENT:
+            notes.append(
+                f"weigh {name} on a finer scale: {format_g(job.step)} steps are too coarse"
+            )
+    return tuple(notes)
+
+
+def _unstated(name: str, assay: Interval) -> str:
+    key = f"{name.lower()}_assay_percent"
+    return (
+        f"{name} assay not stated: taken as {assay.nominal:g} % ({assay.low:g} to "
+        f"{assay.high:g} %); write {key} under [lye] from the supplier's paper"
+    )
+
+
+def _peak_notes(peak: LyePeak | None) -> tuple[str, ...]:
+    if peak is not None:
+        return peak.warnings
+    return ("peak temperature unknown: no table covers this lye; expect it to be near boiling",)

@@ -1,0 +1,136 @@
+"""A recipe worked out as written, in unrounded grams, before it is scaled."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from soapstock.chemistry.fats import get_fat
+from soapstock.chemistry.interval import Interval
+from soapstock.chemistry.lye import FatPortion, Lye, alkali_needed_g
+from soapstock.errors import BadInput
+from soapstock.recipes.moulds import batter_density_g_ml
+from soapstock.recipes.recipe import Addition, Recipe
+
+BASIS_FAT_G = 1000.0  # a recipe by shares is worked out on 1 kg of fats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Written:
+    """The recipe as its file has it (by shares: on 1 kg of fats), g."""
+
+    fats: dict[str, float]
+    naoh_g: float
+    koh_g: float
+    water_g: float
+    additions: tuple[tuple[Addition, float | None], ...]
+
+    @property
+    def fat_g(self) -> float:
+        """All fats, g."""
+        return sum(self.fats.values())
+
+    @property
+    def batch_g(self) -> float:
+        """Everything measured, g."""
+        solution = self.naoh_g + self.koh_g + self.water_g
+        return self.fat_g + solution + sum(mass or 0.0 for _, mass in self.additions)
+
+    @property
+    def density_g_ml(self) -> float:
+        """Density of the fresh batter, g/mL."""
+        return batter_density_g_ml(
+            fat_g=self.fat_g, alkali_g=self.naoh_g + self.koh_g, water_g=self.water_g
+        )
+
+
+def write_out(recipe: Recipe, sv: Mapping[str, Interval]) -> Written:
+    """The recipe's masses as written, with the lye its rule asks at these saponification values.
+
+    Raises:
+        BadInput: a recipe with neither a rule nor stated masses for lye or water.
+    """
+    fats = {
+        fat.fat: float(fat.mass_g)
+        if fat.mass_g is not None
+        else BASIS_FAT_G * (fat.share_percent or 0.0) / 100.0
+        for fat in recipe.fats
+    }
+    fat_g = sum(fats.values())
+    if recipe.master is not None:
+        naoh, koh = float(recipe.master.naoh_g), float(recipe.master.koh_g)
+        water = float(recipe.master.water_g)
+    else:
+        naoh, koh = lye_by_rule(recipe, portions_of(fats, sv))
+        water = water_by_rule(recipe, fat_g, naoh + koh)
+    core = fat_g + naoh + koh + water
+    additions = tuple((one, addition_g(one, fat_g, core)) for one in recipe.additions)
+    return Written(fats=fats, naoh_g=naoh, koh_g=koh, water_g=water, additions=additions)
+
+
+def sv_in_use(recipe: Recipe, sv: Mapping[str, Interval] | None) -> dict[str, Interval]:
+    """Saponification value of each fat of the recipe: the given one, else the table's."""
+    given = sv or {}
+    return {one.fat: given.get(one.fat, get_fat(one.fat).sv) for one in recipe.fats}
+
+
+def portions_of(
+    fats: Mapping[str, Decimal] | Mapping[str, float], sv: Mapping[str, Interval]
+) -> tuple[FatPortion, ...]:
+    """Fat portions of masses by key, g."""
+    return tuple(FatPortion(fat=k, mass_g=float(m), sv=sv[k]) for k, m in fats.items())
+
+
+def lye_of(recipe: Recipe, naoh_g: Decimal | float, koh_g: Decimal | float) -> Lye:
+    """The alkali as weighed, g, with the recipe's assay."""
+    return Lye(
+        naoh_g=float(naoh_g),
+        koh_g=float(koh_g),
+        naoh_assay_percent=recipe.lye.naoh_assay,
+        koh_assay_percent=recipe.lye.koh_assay,
+    )
+
+
+def lye_needed(
+    recipe: Recipe, portions: Sequence[FatPortion], superfat: float, naoh_share: float
+) -> tuple[float, float]:
+    """NaOH and KOH, g, at the recipe's assay for a superfat, %."""
+    return alkali_needed_g(
+        portions,
+        superfat,
+        naoh_share=naoh_share,
+        naoh_assay_percent=recipe.lye.naoh_assay_percent,
+        koh_assay_percent=recipe.lye.koh_assay_percent,
+    )
+
+
+def lye_by_rule(recipe: Recipe, portions: Sequence[FatPortion]) -> tuple[float, float]:
+    """NaOH and KOH, g, that the recipe's superfat asks of these fats. Raises BadInput."""
+    if recipe.superfat_percent is None:
+        raise BadInput(f"recipe {recipe.code} has neither a superfat nor a stated lye")
+    return lye_needed(recipe, portions, recipe.superfat_percent, recipe.lye.naoh_share)
+
+
+def water_by_rule(recipe: Recipe, fat_g: float, alkali_g: float) -> float:
+    """Water, g, that the recipe's rule asks. Raises BadInput when it has none."""
+    rule = recipe.water
+    if rule is None:
+        raise BadInput(f"recipe {recipe.code} has neither a water rule nor a stated water")
+    if rule.kind == "water_to_lye":
+        return alkali_g * rule.value
+    if rule.kind == "lye_concentration_percent":
+        return alkali_g * (100.0 / rule.value - 1.0)
+    return fat_g * rule.value / 100.0
+
+
+def addition_g(addition: Addition, fat_g: float, core_g: float) -> float | None:
+    """Mass of an addition, g, for this much fat and this much fat, lye and water together."""
+    if addition.amount is None:
+        return None
+    amount = float(addition.amount)
+    if addition.basis == "percent_of_fats":
+        return fat_g * amount / 100.0
+    if addition.basis == "percent_of_batch":
+        return core_g * amount / 100.0
+    return amount
