@@ -1,0 +1,139 @@
+"""What looks odd about a batch's drying, each finding with what to look at."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+import numpy as np
+
+from soapstock.cure.batch import BatchStart, WeighIn, weigh_error
+from soapstock.cure.mixture import quantiles
+from soapstock.cure.posterior import Posterior, masses
+from soapstock.cure.prior import Prior
+from soapstock.errors import Problem, Severity
+
+ODD_CHANCE = 0.5  # more likely wrong than right
+OUTSIDE = np.array([0.05, 0.95])  # kin lie between in nine cases of ten
+GAIN_SDS = 3.0  # a rise this many standard deviations of weighing is no weighing error
+HIGH_WATER = 0.45  # more water than any lye a bar recipe uses can bring
+
+
+def find_alarms(
+    start: BatchStart,
+    weigh_ins: Sequence[WeighIn],
+    prior: Prior,
+    posterior: Posterior,
+    expected: Posterior,
+) -> tuple[Problem, ...]:
+    """All alarms of a batch.
+
+    Args:
+        start: where drying began.
+        weigh_ins: readings in order of day, none before the start.
+        prior: what its kin do.
+        posterior: after the readings, a stack of one.
+        expected: before the readings, a stack of one.
+    """
+    odd = odd_readings(posterior)
+    sound = [k for k in range(len(weigh_ins)) if k not in odd]
+    found = [*_start_alarms(start, weigh_ins, prior)]
+    found += [_odd_alarm(start, weigh_ins[k], posterior, k) for k in odd]
+    found += _gain_alarms(start, [weigh_ins[k] for k in sound])
+    if sound:
+        found += _pace_alarms(start, weigh_ins[sound[-1]], prior, expected)
+    return tuple(found)
+
+
+def odd_readings(posterior: Posterior) -> list[int]:
+    """Places of readings that are more likely wrong than right (one at most)."""
+    wrong = posterior.weight[0, 1:].sum(axis=1)
+    return [k for k, chance in enumerate(wrong) if chance > ODD_CHANCE]
+
+
+def _start_alarms(start: BatchStart, weigh_ins: Sequence[WeighIn], prior: Prior) -> list[Problem]:
+    found = []
+    end = prior.end_percent_mean
+    if start.water_fraction > HIGH_WATER:
+        found.append(_problem(
+            "start",
+            f"start water {100 * start.water_fraction:.0f} % of the bar is more than any bar "
+            "recipe brings; look at the water and the masses entered for the pour",
+        ))  # fmt: skip
+    elif 100.0 * start.water_fraction < end:
+        found.append(_problem(
+            "start",
+            f"start water {100 * start.water_fraction:.1f} % of the bar is below the usual end "
+            f"moisture of {end:.0f} %: the bar may gain; look at the water entered for the pour",
+            "note",
+        ))  # fmt: skip
+    for reading in weigh_ins:
+        slack = 1.0 - 3.0 * weigh_error(start, reading)
+        if reading.per_bar_g < start.dry_mass_g * slack:
+            found.append(_problem(
+                f"weigh-in day {reading.day:g}",
+                f"{reading.per_bar_g:.1f} g a bar is below its bone-dry mass "
+                f"{start.dry_mass_g:.1f} g; look at the number of bars, the start mass and the "
+                "water of the pour",
+                "error",
+            ))  # fmt: skip
+    return found
+
+
+def _odd_alarm(start: BatchStart, reading: WeighIn, posterior: Posterior, k: int) -> Problem:
+    elapsed = np.array([[reading.day - start.day]])
+    mean, _ = masses(posterior, elapsed)
+    weight = posterior.weight[0, k + 1]
+    usual = float((weight * mean[0, k + 1, 0]).sum() / weight.sum()) * start.mass_per_bar_g
+    return _problem(
+        f"odd reading, day {reading.day:g}",
+        f"{reading.per_bar_g:.1f} g a bar does not fit the other readings (about {usual:.1f} g); "
+        "it is set aside: look at the bars counted and the scale, or weigh again",
+    )
+
+
+def _gain_alarms(start: BatchStart, readings: Sequence[WeighIn]) -> list[Problem]:
+    before, error_before = start.mass_per_bar_g, 0.0
+    found = []
+    for reading in readings:
+        error = weigh_error(start, reading)
+        rise = (reading.per_bar_g - before) / start.mass_per_bar_g
+        if rise > GAIN_SDS * float(np.hypot(error, error_before)):
+            found.append(_problem(
+                f"gained, day {reading.day:g}",
+                f"a bar rose from {before:.1f} to {reading.per_bar_g:.1f} g: it takes up damp, or "
+                "other bars were weighed; look at the room's air and the bars counted",
+            ))  # fmt: skip
+        before, error_before = reading.per_bar_g, error
+    return found
+
+
+def _pace_alarms(
+    start: BatchStart, reading: WeighIn, prior: Prior, expected: Posterior
+) -> list[Problem]:
+    """Slower (damp) or faster than kin, by the last sound reading."""
+    mean, variance = masses(expected, np.array([[reading.day - start.day]]))
+    spread = variance[0, 0] + weigh_error(start, reading) ** 2
+    low, high = quantiles(OUTSIDE, expected.weight[0], mean[0, 0], spread)[0]
+    low_g, high_g = low * start.mass_per_bar_g, high * start.mass_per_bar_g
+    kin = "its kin" if prior.batches else "usual bars"
+    between = f"on day {reading.day:g}; {kin} weigh {low_g:.1f} to {high_g:.1f} g then"
+    if reading.per_bar_g > high_g:
+        return [_problem(
+            "damp",
+            f"dries slowly: {reading.per_bar_g:.1f} g a bar {between}; look at the room's damp, "
+            "the air between the bars, and the water of the pour",
+        )]  # fmt: skip
+    if reading.per_bar_g < low_g:
+        return [_problem(
+            "fast",
+            f"dries fast: {reading.per_bar_g:.1f} g a bar {between}; look at heat or draught on "
+            "the rack, the bars counted, and the start mass",
+            "note",
+        )]  # fmt: skip
+    return []
+
+
+def _problem(where: str, message: str, severity: Severity = "warning") -> Problem:
+    rule = re.split(", | day", where, maxsplit=1)[0]
+    return Problem(where=where, message=message, rule=rule, severity=severity)

@@ -1,0 +1,113 @@
+"""What the forecast starts from: a batch's start mass and its weigh-ins."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from soapstock.cure.drying import Faces
+from soapstock.cure.prior import table
+from soapstock.errors import BadInput
+from soapstock.recipes.bars import BarShape
+
+MAX_BAR_G = 100_000.0
+MAX_DAY = 36_500.0
+
+
+def _check(name: str, value: float, low: float, high: float) -> None:
+    if not low <= value <= high:  # also catches NaN
+        raise BadInput(f"{name} {value:g} is not between {low:g} and {high:g}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchStart:
+    """A bar when drying in the open air begins.
+
+    Until unmoulding the mould holds the water in; what the open top loses there is in the mass
+    taken at unmoulding.
+
+    Attributes:
+        mass_per_bar_g: mean mass of a bar, g.
+        day: days after pour that this mass was taken (unmoulding).
+        water_fraction: water in that mass, 0 to 1, from the recipe's masses.
+        shape: size of the bar; None takes a usual brick of that mass and widens the forecast.
+        scale_step_g: reading step of the scale, g.
+        bars: how many bars were on the scale; None if not known.
+        faces: `six` on an open rack or turned daily, `five` on a board.
+
+    Raises:
+        BadInput: a mass not above zero, a day before the pour, a water fraction outside 0 to 0.95.
+    """
+
+    mass_per_bar_g: float
+    day: float
+    water_fraction: float
+    shape: BarShape | None = None
+    scale_step_g: float = 1.0
+    bars: int | None = None
+    faces: Faces = "six"
+
+    def __post_init__(self) -> None:
+        _check("start mass per bar (g)", self.mass_per_bar_g, 1e-3, MAX_BAR_G)
+        _check("start day", self.day, 0.0, MAX_DAY)
+        _check("start water fraction", self.water_fraction, 0.0, 0.95)
+        _check("scale step (g)", self.scale_step_g, 0.0, MAX_BAR_G)
+        if self.bars is not None:
+            _check("bars at the start", self.bars, 1, 1e9)
+
+    @property
+    def dry_mass_g(self) -> float:
+        """Bone-dry mass of a bar, g: below it no drying can go."""
+        return self.mass_per_bar_g * (1.0 - self.water_fraction)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeighIn:
+    """Bars of one lot put on the scale together on one day.
+
+    Attributes:
+        day: days after pour.
+        mass_g: mass of all counted bars, g.
+        bars: how many.
+
+    Raises:
+        BadInput: no bars, no mass, or a day before the pour.
+    """
+
+    day: float
+    mass_g: float
+    bars: int
+
+    def __post_init__(self) -> None:
+        _check("weigh-in day", self.day, 0.0, MAX_DAY)
+        _check("bars weighed", self.bars, 1, 1e9)
+        _check("mass weighed (g)", self.mass_g, 1e-3, MAX_BAR_G * self.bars)
+
+    @property
+    def per_bar_g(self) -> float:
+        """Mean mass of a bar, g."""
+        return self.mass_g / self.bars
+
+
+def start_error(start: BatchStart) -> float:
+    """Standard deviation of the start mass of a bar, as a share of that mass."""
+    return math.hypot(*_scale_and_handling(start, start.bars or 1))
+
+
+def weigh_error(start: BatchStart, weigh_in: WeighIn) -> float:
+    """Standard deviation of a weigh-in's mass per bar, as a share of the start mass.
+
+    Scale rounding step / sqrt(12), shared by the bars on it; handling; and, when another number of
+    bars is weighed than at the start, that these are not the same bars (the smaller set taken as
+    part of the larger).
+    """
+    parts = _scale_and_handling(start, weigh_in.bars)
+    if start.bars is None or start.bars == weigh_in.bars:
+        return math.hypot(*parts)
+    spread = table("weighing")["bar_to_bar_sd_percent"] / 100.0
+    return math.hypot(*parts, spread * math.sqrt(abs(1.0 / weigh_in.bars - 1.0 / start.bars)))
+
+
+def _scale_and_handling(start: BatchStart, bars: int) -> tuple[float, float]:
+    rounding = start.scale_step_g / math.sqrt(12.0) / bars / start.mass_per_bar_g
+    return rounding, table("weighing")["handling_sd_percent"] / 100.0

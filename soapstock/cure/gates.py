@@ -1,0 +1,224 @@
+"""The five gates between a batch and its sale: cured, dry, tested, weight, released.
+
+All are read from facts and today's date; nothing is stored. Time alone opens `cured` and `dry`;
+people open the rest. Dry does not speak for safe, nor safe for dry: they are two gates (facts of
+the trade; ISO 22716 asks that a named person releases).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import Literal
+
+from soapstock.cure.model import HORIZON_DAYS, Forecast
+
+Decision = Literal["release", "hold", "reject"]
+State = Literal[
+    "in mould",
+    "curing",
+    "awaiting test",
+    "awaiting release",
+    "ready",
+    "on hold",
+    "rejected",
+    "gone",
+]
+
+DRY_CHANCE = 0.5  # with weigh-ins, the expected loss decides
+DRY_CHANCE_UNWEIGHED = 0.95  # without any, it must be nearly sure
+WEIGHT_CHANCE = 0.95  # the label's promise must hold this surely
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GateFacts:
+    """What the gates are read from.
+
+    Attributes:
+        poured_on: day of the pour.
+        unmoulded_on: day of unmoulding, None while in the mould.
+        today: the day asked about.
+        cure_days: least days of cure the recipe asks for, from the pour.
+        forecast: drying forecast, None when no mass is on record.
+        dry_week_loss_percent: dry means that the coming week loses less than this.
+        declared_g: weight the label promises a bar, None when the recipe states none.
+        best_before: to that day the promise must hold, None takes the end of drying.
+        free_alkali_passed: latest free-alkali test, None when there is none on record.
+        test_note: method and value of that test, for the reason.
+        decision: latest decision of a person, None when there is none.
+        decision_note: who and why.
+        bars_left: bars of the batch not yet shipped, wasted or retained.
+    """
+
+    poured_on: date
+    unmoulded_on: date | None
+    today: date
+    cure_days: int
+    forecast: Forecast | None
+    dry_week_loss_percent: float
+    declared_g: Decimal | None
+    best_before: date | None
+    free_alkali_passed: bool | None
+    test_note: str
+    decision: Decision | None
+    decision_note: str
+    bars_left: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gate:
+    """One condition for ready, whether it is open, and why."""
+
+    name: str
+    open: bool
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadyBy:
+    """When all gates that time opens are expected to be open: 5, 50 and 95 % dates."""
+
+    early: date
+    expected: date
+    late: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Readiness:
+    """The answer: state, gates, date and what is still missing.
+
+    Attributes:
+        state: one of the eight words of a batch's state.
+        gates: by name, in the order cured, dry, tested, weight, released.
+        ready_by: None without a forecast.
+        missing: what is still to come or to do, most pressing first.
+        open_now: all five gates are open.
+    """
+
+    state: State
+    gates: Mapping[str, Gate]
+    ready_by: ReadyBy | None
+    missing: tuple[str, ...]
+    open_now: bool
+
+
+def read_gates(facts: GateFacts) -> Readiness:
+    """The state, gates and ready-by dates of a batch."""
+    gates = (_cured(facts), _dry(facts), _tested(facts), _weight(facts), _released(facts))
+    by_name = {gate.name: gate for gate in gates}
+    open_now = all(gate.open for gate in gates) and facts.bars_left > 0
+    return Readiness(
+        state=_state(facts, by_name, open_now),
+        gates=by_name,
+        ready_by=_ready_by(facts, by_name),
+        missing=tuple(gate.reason for gate in gates if not gate.open),
+        open_now=open_now,
+    )
+
+
+def _cured(facts: GateFacts) -> Gate:
+    age = (facts.today - facts.poured_on).days
+    left = facts.cure_days - age
+    if left <= 0:
+        return Gate(name="cured", open=True, reason=f"day {age} of {facts.cure_days}")
+    days = "1 day" if left == 1 else f"{left} days"
+    return Gate(
+        name="cured", open=False, reason=f"day {age} of {facts.cure_days}: {days} more to cure"
+    )
+
+
+def _dry(facts: GateFacts) -> Gate:
+    if facts.unmoulded_on is None:
+        return Gate(name="dry", open=False, reason="still in the mould: unmould it")
+    if facts.forecast is None:
+        return Gate(name="dry", open=False, reason="no mass on record: weigh a counted set")
+    limit = facts.dry_week_loss_percent
+    day = float((facts.today - facts.poured_on).days)
+    loss = facts.forecast.week_loss_percent(day).nominal
+    chance = facts.forecast.chance_dry(day, limit)
+    said = f"next week's loss about {loss:.1f} %, limit {limit:g} %"
+    if not facts.forecast.weigh_ins:
+        if chance >= DRY_CHANCE_UNWEIGHED:
+            return Gate(name="dry", open=True, reason=f"{said} (never weighed, but long enough)")
+        return Gate(name="dry", open=False, reason=f"{said}, but no weigh-in yet: weigh it")
+    if chance >= DRY_CHANCE:
+        return Gate(name="dry", open=True, reason=said)
+    return Gate(name="dry", open=False, reason=f"still drying: {said}")
+
+
+def _tested(facts: GateFacts) -> Gate:
+    note = f" ({facts.test_note})" if facts.test_note else ""
+    if facts.free_alkali_passed is None:
+        return Gate(name="tested", open=False, reason="no free-alkali test on record: test it")
+    if facts.free_alkali_passed:
+        return Gate(name="tested", open=True, reason=f"free-alkali test passed{note}")
+    return Gate(
+        name="tested", open=False, reason=f"free-alkali test FAILED{note}: do not sell; test again"
+    )
+
+
+def _weight(facts: GateFacts) -> Gate:
+    declared, forecast = facts.declared_g, facts.forecast
+    if declared is None:
+        return Gate(name="weight", open=True, reason="no declared weight, so none is promised")
+    if forecast is None:
+        return Gate(name="weight", open=False, reason="no mass on record: weigh a counted set")
+    pack = max(float((facts.today - facts.poured_on).days), float(facts.cure_days))
+    end = HORIZON_DAYS
+    until = "the end of drying"
+    if facts.best_before is not None:
+        end, until = float((facts.best_before - facts.poured_on).days), "best before"
+    chances = [
+        forecast.chance_mean_at_least(float(declared), day) for day in (pack, max(pack, end))
+    ]
+    said = f"mean bar holds {declared:g} g to {until}: chance {100 * chances[1]:.0f} %"
+    if min(chances) >= WEIGHT_CHANCE:
+        return Gate(name="weight", open=True, reason=said)
+    return Gate(
+        name="weight", open=False,
+        reason=f"{said}, {100 * WEIGHT_CHANCE:.0f} % needed: declare less or weigh again",
+    )  # fmt: skip
+
+
+def _released(facts: GateFacts) -> Gate:
+    note = f" ({facts.decision_note})" if facts.decision_note else ""
+    words = {
+        "release": f"released{note}",
+        "hold": f"on hold{note}",
+        "reject": f"rejected{note}",
+        None: "nobody has released it yet",
+    }
+    return Gate(name="released", open=facts.decision == "release", reason=words[facts.decision])
+
+
+def _state(facts: GateFacts, gates: Mapping[str, Gate], open_now: bool) -> State:
+    fixed: list[tuple[bool, State]] = [
+        (facts.decision == "reject", "rejected"),
+        (facts.unmoulded_on is None, "in mould"),
+        (facts.bars_left <= 0, "gone"),
+        (facts.decision == "hold", "on hold"),
+        (open_now, "ready"),
+        (not (gates["cured"].open and gates["dry"].open), "curing"),
+        (not gates["tested"].open, "awaiting test"),
+    ]
+    return next((state for holds, state in fixed if holds), "awaiting release")
+
+
+def _ready_by(facts: GateFacts, gates: Mapping[str, Gate]) -> ReadyBy | None:
+    if facts.forecast is None:
+        return None
+    dry = facts.forecast.dry_day(facts.dry_week_loss_percent)
+    days = [_date(facts, day) for day in (dry.early, dry.expected, dry.late)]
+    if facts.unmoulded_on is not None and gates["cured"].open and gates["dry"].open:
+        days = [min(day, facts.today) for day in days]
+    else:
+        days = [max(day, facts.today + timedelta(days=1)) for day in days]
+    return ReadyBy(early=days[0], expected=days[1], late=days[2])
+
+
+def _date(facts: GateFacts, dry_day: float) -> date:
+    """The day on which both the cure days and the drying are done."""
+    return facts.poured_on + timedelta(days=max(facts.cure_days, math.ceil(dry_day)))

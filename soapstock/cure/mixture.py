@@ -1,0 +1,65 @@
+"""Mixtures of Gaussians: their distribution function and quantiles, on arrays."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+# Abramowitz and Stegun, Handbook of Mathematical Functions, formula 7.1.26 (from memory; the test
+# checks it against scipy): the error function to 1.5e-7. numpy itself has none.
+_P = 0.3275911
+_A = (0.254829592, -0.284496736, 1.421413741, -1.453152027, 1.061405429)
+_TINY = 1e-12
+_STEPS = 40
+
+
+def normal_cdf(x: Floats) -> Floats:
+    """Chance that a standard normal number is below x, to 1e-7."""
+    z = np.abs(x) / np.sqrt(2.0)
+    k = 1.0 / (1.0 + _P * z)
+    tail = np.zeros_like(k)
+    for a in reversed(_A):
+        tail = (tail + a) * k
+    half = 0.5 * tail * np.exp(-z * z)
+    result: Floats = np.where(x >= 0.0, 1.0 - half, half)
+    return result
+
+
+def chance_below(limit: Floats, weight: Floats, mean: Floats, variance: Floats) -> Floats:
+    """Chance that a mixture is below a limit.
+
+    Args:
+        limit: [...].
+        weight: [..., C] adding to 1.
+        mean: [..., C].
+        variance: [..., C].
+    """
+    spread = np.sqrt(np.maximum(variance, _TINY**2))
+    chance: Floats = (weight * normal_cdf((limit[..., None] - mean) / spread)).sum(-1)
+    return chance
+
+
+def quantiles(chances: Floats, weight: Floats, mean: Floats, variance: Floats) -> Floats:
+    """Quantiles of mixtures, by halving.
+
+    Args:
+        chances: [Q] between 0 and 1.
+        weight: [..., C] adding to 1.
+        mean: [..., C].
+        variance: [..., C].
+
+    Returns:
+        [..., Q].
+    """
+    spread = np.sqrt(np.maximum(variance, _TINY**2))
+    low = np.repeat((mean - 6.0 * spread).min(-1)[..., None], len(chances), axis=-1)
+    high = np.repeat((mean + 6.0 * spread).max(-1)[..., None], len(chances), axis=-1)
+    parts = (weight[..., None, :], mean[..., None, :], variance[..., None, :])
+    for _ in range(_STEPS):
+        middle = 0.5 * (low + high)
+        below = chance_below(middle, *parts) < chances
+        low, high = np.where(below, middle, low), np.where(below, high, middle)
+    result: Floats = 0.5 * (low + high)
+    return result

@@ -1,0 +1,206 @@
+"""The forecast of a batch: what a bar weighs on any day, how dry it is, when it is dry enough.
+
+The bar's water leaves by Fick's law (cure/drying.py) down to its end moisture; what is not known,
+the weigh-ins teach (cure/posterior.py); before them the prior speaks (cure/prior.py). Days count
+from the pour. Mass is grams per bar; intervals run from the 5 % to the 95 % point with the median
+between. No answer about mass goes below the bone-dry mass.
+
+Validity: bars in open air from hour one to two years. What no published data exist for: the
+diffusivity of water in cold-process soap, its moisture against humidity, and any weight-by-day
+table. The prior is therefore weak and ours, and a shop's own finished batches replace it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from soapstock.chemistry.interval import Interval
+from soapstock.cure.alarms import find_alarms, odd_readings
+from soapstock.cure.batch import BatchStart, WeighIn
+from soapstock.cure.mixture import chance_below, quantiles
+from soapstock.cure.posterior import Posterior, masses, trends
+from soapstock.cure.prior import WEAK_PRIOR, Prior
+from soapstock.cure.stack import learn_all
+from soapstock.errors import Problem
+
+__all__ = [
+    "WEAK_PRIOR", "BatchStart", "DaysInterval", "Forecast", "Prior", "WeighIn",
+    "forecast", "forecasts",
+]  # fmt: skip
+
+Floats = NDArray[np.float64]
+
+LOW_MID_HIGH = np.array([0.05, 0.5, 0.95])
+HORIZON_DAYS = 730.0  # two years: later dates are given as this
+WEEK_DAYS = 7.0
+_DAY_NODES = np.concatenate([[0.0], np.geomspace(0.25, HORIZON_DAYS, 160)])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DaysInterval:
+    """Days after pour: 5 %, 50 % and 95 % points. A day past two years is given as two years."""
+
+    early: float
+    expected: float
+    late: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Forecast:
+    """What is known of one batch's drying; make it with `forecast` or `forecasts`.
+
+    Attributes:
+        start: where drying began.
+        weigh_ins: its readings, in order of day.
+        prior: what was believed before them.
+        posterior: what is believed after them (a stack of one batch).
+        alarms: what looks odd; each says what to look at.
+    """
+
+    start: BatchStart
+    weigh_ins: tuple[WeighIn, ...]
+    prior: Prior
+    posterior: Posterior
+    alarms: tuple[Problem, ...]
+
+    def odd_readings(self) -> tuple[int, ...]:
+        """Places in weigh_ins of readings set aside as more likely wrong than right."""
+        return tuple(odd_readings(self.posterior))
+
+    def _elapsed(self, days: Sequence[float] | Floats) -> Floats:
+        return np.maximum(np.asarray(days, dtype=np.float64) - self.start.day, 0.0)[None, :]
+
+    def mass_points(self, days: Sequence[float] | Floats) -> Floats:
+        """5, 50 and 95 % points of the mass of a bar, g, on each day: [days, 3]."""
+        mean, variance = masses(self.posterior, self._elapsed(days))
+        points = quantiles(LOW_MID_HIGH, *_parts(self.posterior, mean, variance))
+        floor = 1.0 - self.start.water_fraction
+        return np.maximum(points, floor) * self.start.mass_per_bar_g
+
+    def mass_at(self, day: float) -> Interval:
+        """Mass of a bar, g, on a day; a day before unmoulding counts as unmoulding."""
+        return _interval(self.mass_points([day])[0])
+
+    def final_mass(self) -> Interval:
+        """Mass of a bar, g, when drying has ended (at the two-year horizon)."""
+        return self.mass_at(self.start.day + HORIZON_DAYS)
+
+    def loss_percent_at(self, day: float) -> Interval:
+        """Loss since the start, percent of the start mass; negative is gain."""
+        low, mid, high = (self.mass_points([day])[0] / self.start.mass_per_bar_g).tolist()
+        return Interval(
+            low=100.0 * (1.0 - high), nominal=100.0 * (1.0 - mid), high=100.0 * (1.0 - low)
+        )
+
+    def water_fraction_at(self, day: float) -> Interval:
+        """Water as a fraction of the bar's mass on that day."""
+        low, mid, high = self.mass_points([day])[0].tolist()
+        dry = self.start.dry_mass_g
+        return Interval(low=1.0 - dry / low, nominal=1.0 - dry / mid, high=1.0 - dry / high)
+
+    def week_loss_percent(self, day: float) -> Interval:
+        """Loss expected in the week from that day, percent of the bar's mass then.
+
+        Of the drying itself; what the weather does on top is left out.
+        """
+        t = self._elapsed([day, day + WEEK_DAYS])
+        share, _ = trends(self.posterior, t, np.array([[1.0, 0.0]]))
+        lost, variance = trends(self.posterior, t, np.array([[1.0, -1.0]]))
+        parts = _parts(self.posterior, lost / share, variance / share**2)
+        return _interval(100.0 * quantiles(LOW_MID_HIGH, *parts)[0])
+
+    def chances_dry(self, days: Sequence[float] | Floats, week_loss_percent: float) -> Floats:
+        """Chance, for each day, that the week from it loses less than the given percent: [days]."""
+        t = self._elapsed(days)
+        count = t.shape[1]
+        keep = 1.0 - week_loss_percent / 100.0
+        combine = np.hstack([keep * np.eye(count), -np.eye(count)])
+        both = np.concatenate([t, t + WEEK_DAYS], axis=1)
+        parts = _parts(self.posterior, *trends(self.posterior, both, combine))
+        return chance_below(np.zeros(count), *parts)
+
+    def chance_dry(self, day: float, week_loss_percent: float = 1.0) -> float:
+        """Chance that from that day on the bar loses less than the given percent in a week."""
+        return float(self.chances_dry([day], week_loss_percent)[0])
+
+    def dry_day(self, week_loss_percent: float = 1.0) -> DaysInterval:
+        """First day whose coming week loses less than the given percent, days after pour."""
+        days = self.start.day + _DAY_NODES
+        chance = np.maximum.accumulate(self.chances_dry(days, week_loss_percent))
+        early, expected, late = crossing_days(days, chance)
+        return DaysInterval(early=early, expected=expected, late=late)
+
+    def chance_mean_at_least(self, mass_g: float, day: float) -> float:
+        """Chance that the mean bar weighs at least mass_g on that day."""
+        if mass_g <= self.start.dry_mass_g:
+            return 1.0
+        mean, variance = masses(self.posterior, self._elapsed([day]))
+        limit = np.array([mass_g / self.start.mass_per_bar_g])
+        parts = _parts(self.posterior, mean, variance)
+        return float(1.0 - chance_below(limit, *parts)[0])
+
+
+def crossing_days(days: Floats, chance: Floats) -> tuple[float, float, float]:
+    """Days at which a rising chance passes 5, 50 and 95 %; the last day where it never does."""
+    found = []
+    for level in LOW_MID_HIGH:
+        after = int(np.searchsorted(chance, level))
+        if after == 0 or after == len(days):
+            found.append(float(days[min(after, len(days) - 1)]))
+            continue
+        below, above = chance[after - 1], chance[after]
+        share = (level - below) / (above - below)
+        found.append(float(days[after - 1] + share * (days[after] - days[after - 1])))
+    return found[0], found[1], found[2]
+
+
+def _parts(posterior: Posterior, mean: Floats, variance: Floats) -> tuple[Floats, Floats, Floats]:
+    """Weights, means and variances [M, C] of a stack of one, light components left out."""
+    weight = posterior.weight[0].reshape(-1)
+    heavy = weight > weight.max() * 1e-6
+    count = mean.shape[2]
+    flat_mean = mean[0].transpose(1, 0, 2).reshape(count, -1)[:, heavy]
+    flat_variance = variance[0].transpose(1, 0, 2).reshape(count, -1)[:, heavy]
+    weights = np.broadcast_to(weight[heavy] / weight[heavy].sum(), flat_mean.shape)
+    return weights, flat_mean, flat_variance
+
+
+def _interval(points: Floats) -> Interval:
+    low, mid, high = np.maximum.accumulate(points).tolist()
+    return Interval(low=low, nominal=mid, high=high)
+
+
+def forecast(
+    start: BatchStart, weigh_ins: Sequence[WeighIn], *, prior: Prior = WEAK_PRIOR
+) -> Forecast:
+    """The forecast of one batch.
+
+    Args:
+        start: where its drying began.
+        weigh_ins: its readings in any order; those before the start are left out.
+        prior: what the shop's finished batches teach, or the weak prior.
+    """
+    return forecasts([(start, weigh_ins, prior)])[0]
+
+
+def forecasts(batches: Sequence[tuple[BatchStart, Sequence[WeighIn], Prior]]) -> list[Forecast]:
+    """The forecasts of many batches at once, in the order given; see `forecast`."""
+    ordered = [
+        (start, tuple(sorted((w for w in readings if w.day >= start.day), key=lambda w: w.day)), p)
+        for start, readings, p in batches
+    ]
+    posteriors = learn_all(ordered)
+    before = learn_all([(start, (), prior) for start, _, prior in ordered])
+    return [
+        Forecast(
+            start=start, weigh_ins=readings, prior=prior, posterior=posterior,
+            alarms=find_alarms(start, readings, prior, posterior, expected),
+        )
+        for (start, readings, prior), posterior, expected in zip(
+            ordered, posteriors, before, strict=True
+        )
+    ]  # fmt: skip
