@@ -28,9 +28,9 @@ ML_PER: dict[str, Decimal] = {
     "floz": Decimal("29.5735295625"),
 }
 _ALIASES = {
-    "gram": "g", "grams": "g", "gr": "?", "kilo": "kg", "kilos": "kg", "ounce": "oz", "ounces": "oz",
-    "pound": "lb", "pounds": "lb", "lbs": "lb", "litre": "l", "liter": "l", "inch": "in", "inches": "in",
-    "cc": "cm3",
+    "gram": "g", "grams": "g", "kilo": "kg", "kilos": "kg", "ounce": "oz", "ounces": "oz",
+    "pound": "lb", "pounds": "lb", "lbs": "lb", "litre": "l", "liter": "l", "cc": "cm3",
+    "inch": "in", "inches": "in",
 }  # fmt: skip
 _PART = re.compile(r"\s*([+-]?[\d.,]+(?:[eE][+-]?\d+)?)\s*([A-Za-z0-9]*)")
 MAX_GRAMS = Decimal(10_000_000)  # ten tonnes: above it the figure is a slip, not a pour
@@ -125,7 +125,7 @@ def round_to_step(value: Decimal | float, step: Decimal) -> Decimal:
 
 
 def format_g(grams: Decimal | float, decimals: int | None = None) -> str:
-    """A mass for people, such as `1269 g` or `0.35 g`; trailing zeros dropped unless decimals given."""
+    """A mass for people, such as `1269 g` or `0.35 g`; trailing zeros dropped by default."""
     value = grams if isinstance(grams, Decimal) else Decimal(repr(float(grams)))
     if decimals is not None:
         return f"{value:.{decimals}f} g"

@@ -1,0 +1,368 @@
+"""What a batch is today: composition, forecast, gates, best-before; curing and ready lists."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from soapstock.actions.desk import Desk, parsed_recipe
+from soapstock.units import g_from_mg
+
+if TYPE_CHECKING:
+    from soapstock.chemistry.composition import Composition
+    from soapstock.cure.gates import Readiness
+    from soapstock.cure.model import BatchStart, Forecast, WeighIn
+    from soapstock.errors import Problem
+    from soapstock.ledger.facts import BatchFacts, IngredientLot, Use
+    from soapstock.ledger.reader import Reader
+    from soapstock.recipes.pour import ActualMasses
+    from soapstock.recipes.recipe import Recipe
+
+SELLABLE = ("rack", "shelf")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchView:
+    """One batch as it stands today; all of it computed from facts.
+
+    Attributes:
+        bars: good bars still on racks and shelves (planned count before unmoulding).
+        start_g: mass of a bar at unmoulding, g (planned wet mass before).
+        keeping_why: how the best-before came about.
+    """
+
+    facts: BatchFacts
+    recipe: Recipe
+    actual: ActualMasses
+    composition: Composition
+    start: BatchStart | None
+    forecast: Forecast | None
+    readiness: Readiness
+    best_before: date | None
+    keeping_why: str
+    cure_days: int
+    bars: int
+    start_g: float | None
+    today: date
+
+    @property
+    def day(self) -> int:
+        """Whole days since the pour."""
+        return (self.today - self.facts.poured_on).days
+
+    @property
+    def last_weight_g(self) -> float | None:
+        """The latest weighed mass of a bar, or its mass at unmoulding."""
+        if self.facts.weigh_ins:
+            last = self.facts.weigh_ins[-1]
+            return last.mass_mg / 1000 / last.bars
+        return self.start_g
+
+    @property
+    def alarms(self) -> tuple[Problem, ...]:
+        """Findings of the cure model: damp, odd readings."""
+        return self.forecast.alarms if self.forecast is not None else ()
+
+
+def all_uses(facts: BatchFacts) -> tuple[Use, ...]:
+    """All that went into the pot: from lots, then from none (water)."""
+    return (*facts.pour.uses, *facts.pour.unlotted)
+
+
+def actual_masses(facts: BatchFacts, lots: dict[str, IngredientLot]) -> ActualMasses:
+    """The masses of a recorded pour, with each fat lot's saponification value."""
+    from soapstock.chemistry.composition import Part
+    from soapstock.chemistry.fats import get_fat
+    from soapstock.chemistry.interval import Interval
+    from soapstock.chemistry.lye import FatPortion
+    from soapstock.recipes.pour import ActualMasses
+
+    fats, additions = [], []
+    sums = {"naoh": 0, "koh": 0, "liquid": 0}
+    for use in all_uses(facts):
+        if use.role == "fat":
+            lot = lots.get(use.lot_code or "")
+            sv = get_fat(use.ingredient).sv
+            if lot and lot.sv_low and lot.sv_nominal and lot.sv_high:
+                sv = Interval(low=lot.sv_low, nominal=lot.sv_nominal, high=lot.sv_high)
+            fats.append(FatPortion(fat=use.ingredient, mass_g=use.mass_mg / 1000, sv=sv))
+        elif use.role in sums:
+            sums[use.role] += use.mass_mg
+        elif use.mass_mg:
+            additions.append(Part(key=use.ingredient, mass_g=use.mass_mg / 1000))
+    return ActualMasses(
+        fats=tuple(fats),
+        naoh_g=sums["naoh"] / 1000,
+        koh_g=sums["koh"] / 1000,
+        water_g=sums["liquid"] / 1000,
+        additions=tuple(additions),
+    )
+
+
+def start_of(
+    facts: BatchFacts, recipe: Recipe, water_fraction: float, step_g: Decimal
+) -> BatchStart | None:
+    """Where drying starts: the bar's mass at unmoulding and the water its recipe put in.
+
+    Water is neither made nor used up by saponification, so the share at unmoulding is the share
+    as poured; what little dries in the mould is inside the weigh-ins' error.
+    """
+    from soapstock.cure.model import BatchStart
+
+    if facts.unmould is None:
+        return None
+    mass_g = facts.unmould.counted_mass_mg / 1000 / facts.unmould.counted_bars
+    return BatchStart(
+        mass_per_bar_g=mass_g,
+        day=float((facts.unmould.on - facts.poured_on).days),
+        water_fraction=water_fraction,
+        shape=recipe.bar,
+        scale_step_g=float(step_g),
+    )
+
+
+def weigh_ins_of(facts: BatchFacts) -> tuple[WeighIn, ...]:
+    """The batch's weigh-ins as the cure model takes them."""
+    from soapstock.cure.model import WeighIn
+
+    return tuple(
+        WeighIn(day=float((w.on - facts.poured_on).days), mass_g=w.mass_mg / 1000, bars=w.bars)
+        for w in facts.weigh_ins
+    )
+
+
+@cache
+def _forecast(start: BatchStart, weigh_ins: tuple[WeighIn, ...]) -> Forecast:
+    from soapstock.cure.model import forecast
+
+    return forecast(start, weigh_ins)
+
+
+def assess(desk: Desk, facts: BatchFacts, lots: dict[str, IngredientLot]) -> BatchView:
+    """Everything today's date and the facts say of a batch."""
+    from soapstock.cure.gates import GateFacts, read_gates
+    from soapstock.labelling.dates import best_before
+    from soapstock.recipes.pour import composition_of
+
+    recipe = parsed_recipe(facts.recipe_text, f"recipe {facts.recipe_code}")
+    actual = actual_masses(facts, lots)
+    composition = composition_of(recipe, actual)
+    start = start_of(facts, recipe, composition.water_fraction, desk.shop.scale_step_g)
+    outlook = _forecast(start, weigh_ins_of(facts)) if start is not None else None
+    months = recipe.best_before_months or desk.shop.best_before_months
+    lot_dates = {
+        use.lot_code: lots[use.lot_code].best_before
+        for use in facts.pour.uses
+        if use.lot_code in lots and lots[use.lot_code].best_before is not None
+    }
+    capped = desk.shop.keeping_rule == "earliest-ingredient"
+    until, why = best_before(facts.poured_on, months, lot_dates if capped else {})
+    if not capped and desk.shop.keeping_reason:
+        why = f"{why}; ingredient lots do not shorten it: {desk.shop.keeping_reason}"
+    passed, note = free_alkali(facts)
+    decision = facts.decisions[-1] if facts.decisions else None
+    on_hand = sum(facts.places.values()) - sum(
+        n for place, n in facts.places.items() if place in ("customer", "waste")
+    )
+    readiness = read_gates(
+        GateFacts(
+            poured_on=facts.poured_on,
+            unmoulded_on=facts.unmould.on if facts.unmould else None,
+            today=desk.today,
+            cure_days=recipe.cure_days or desk.shop.default_cure_days,
+            forecast=outlook,
+            dry_week_loss_percent=desk.shop.dry_week_loss_percent,
+            declared_g=recipe.declared_weight_g,
+            best_before=until,
+            free_alkali_passed=passed,
+            test_note=note,
+            decision=decision.decision if decision else None,
+            decision_note=f"{decision.by}: {decision.reason}" if decision else "",
+            bars_left=on_hand if facts.unmould else 1,
+        )
+    )
+    return BatchView(
+        facts=facts,
+        recipe=recipe,
+        actual=actual,
+        composition=composition,
+        start=start,
+        forecast=outlook,
+        readiness=readiness,
+        best_before=until,
+        keeping_why=why,
+        cure_days=recipe.cure_days or desk.shop.default_cure_days,
+        bars=bars_in_hand(facts),
+        start_g=start.mass_per_bar_g if start else None,
+        today=desk.today,
+    )
+
+
+def bars_in_hand(facts: BatchFacts) -> int:
+    """Bars that could still be sold: on racks, shelves and stores, not retained or gone."""
+    away = ("customer", "waste", "retained", "count-difference", "mould", "pot", "supplier")
+    return sum(n for place, n in facts.places.items() if place not in away)
+
+
+def free_alkali(facts: BatchFacts) -> tuple[bool | None, str]:
+    """Whether the free-alkali tests on record let the tested gate open, and in what words.
+
+    The latest tongue, phenolphthalein or titration test decides; a pH never opens the gate, but a
+    failed one shuts it.
+    """
+    verdict: bool | None = None
+    note = "no free-alkali test on record"
+    for record in facts.tests:
+        words = f"{record.method} {record.value}".strip() + f" on {record.on.isoformat()}"
+        if record.method == "ph":
+            if not record.passed:
+                verdict, note = False, f"{words} failed"
+            continue
+        verdict = record.passed
+        note = f"{words} {'passed' if record.passed else 'failed'}"
+    return verdict, note
+
+
+def views(desk: Desk) -> list[BatchView]:
+    """All batches as they stand today."""
+    with desk.ledger.read() as reader:
+        batches = reader.batches()
+        lots = lots_by_code(reader)
+    return [assess(desk, facts, lots) for facts in batches]
+
+
+def view(desk: Desk, code: str) -> BatchView:
+    """One batch as it stands today."""
+    with desk.ledger.read() as reader:
+        facts = reader.batch(code)
+        lots = lots_by_code(reader)
+    return assess(desk, facts, lots)
+
+
+def lots_by_code(reader: Reader) -> dict[str, IngredientLot]:
+    """All ingredient lots by their code."""
+    return {lot.lot_code: lot for lot in reader.ingredient_lots()}
+
+
+def record(item: BatchView) -> dict[str, Any]:
+    """The stable JSON record of a batch in the curing and ready lists."""
+    from soapstock.codes.lot import format_code
+
+    ready = item.readiness.ready_by
+    final = item.forecast.final_mass() if item.forecast else None
+    return {
+        "lot": format_code(item.facts.lot_code),
+        "recipe": item.recipe.name,
+        "state": item.readiness.state,
+        "bars": item.bars,
+        "ready_by": (
+            {"early": ready.early, "expected": ready.expected, "late": ready.late}
+            if ready
+            else None
+        ),
+        "gates": {name: gate.open for name, gate in item.readiness.gates.items()},
+        "best_before": item.best_before,
+        "day": item.day,
+        "cure_days": item.cure_days,
+        "start_g": _tenth(item.start_g),
+        "weight_g": _tenth(item.last_weight_g),
+        "final_g": _span(final),
+        "reasons": {name: gate.reason for name, gate in item.readiness.gates.items()},
+        "missing": list(item.readiness.missing),
+        "marks": [problem.message for problem in item.alarms],
+        "places": dict(item.facts.places),
+    }
+
+
+def _tenth(value: float | None) -> float | None:
+    return round(value, 1) if value is not None else None
+
+
+def _span(interval: Any) -> dict[str, float] | None:
+    if interval is None:
+        return None
+    return {
+        "low": round(interval.low, 1),
+        "expected": round(interval.nominal, 1),
+        "high": round(interval.high, 1),
+    }
+
+
+WAITING = ("in mould", "curing", "awaiting test", "awaiting release", "on hold")
+_URGENCY = {"on hold": 0, "awaiting release": 1, "awaiting test": 1, "in mould": 2, "curing": 2}
+
+
+def curing(desk: Desk) -> list[BatchView]:
+    """Batches that are not yet ready: held ones first, then by the expected ready date."""
+    waiting = [item for item in views(desk) if item.readiness.state in WAITING]
+
+    def urgency(item: BatchView) -> tuple[int, date, str]:
+        ready = item.readiness.ready_by
+        return (
+            _URGENCY[item.readiness.state],
+            ready.expected if ready else date.max,
+            item.facts.lot_code,
+        )
+
+    return sorted(waiting, key=urgency)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadyLine:
+    """One lot of the ready list: ready now, or expected by the day asked for."""
+
+    item: BatchView
+    now: bool
+
+
+def ready(desk: Desk, by: date | None = None) -> list[ReadyLine]:
+    """Bars ready to ship now, and those expected by the day: earliest best-before first.
+
+    A batch counts as expected when all gates that time opens are open by that day with the model's
+    middle estimate; the tests and the release it still needs are named in its record.
+    """
+    lines = []
+    for item in views(desk):
+        if item.bars <= 0:
+            continue
+        state, coming = item.readiness.state, item.readiness.ready_by
+        if state == "ready":
+            lines.append(ReadyLine(item=item, now=True))
+        elif by is not None and state in WAITING and state != "on hold" and coming is not None:
+            if coming.expected <= by:
+                lines.append(ReadyLine(item=item, now=False))
+
+    def order(line: ReadyLine) -> tuple[bool, date, str]:
+        return (not line.now, line.item.best_before or date.max, line.item.facts.lot_code)
+
+    return sorted(lines, key=order)
+
+
+def week_from(today: date) -> date:
+    """The last day of the coming seven days."""
+    return today + timedelta(days=7)
+
+
+def by_variety(lines: Iterable[ReadyLine]) -> Sequence[tuple[str, int, int]]:
+    """Bars by variety: name, ready now, expected by the day."""
+    totals: dict[str, list[int]] = {}
+    for line in lines:
+        sums = totals.setdefault(line.item.recipe.name, [0, 0])
+        sums[0 if line.now else 1] += line.item.bars
+    return [(name, now, coming) for name, (now, coming) in sorted(totals.items())]
+
+
+def mass_now_g(item: BatchView) -> float | None:
+    """Expected mass of a bar today, g."""
+    if item.forecast is None:
+        return None
+    return item.forecast.mass_at(float(item.day)).nominal
+
+
+def batter_g(item: BatchView) -> Decimal:
+    """Mass of the batter poured."""
+    return g_from_mg(item.facts.pour.batter_mg)

@@ -1,0 +1,47 @@
+"""Starting a shop: the folder, shop.toml and an empty ledger."""
+
+from __future__ import annotations
+
+import shutil
+from dataclasses import replace
+from pathlib import Path
+
+from soapstock.errors import BadInput, RuleBroken, SoapstockError
+from soapstock.shop import SHOP_FILE, Shop, load_shop, shop_text, write_new_file
+
+
+def start_shop(shop: Shop) -> Shop:
+    """Make a shop's folder with shop.toml and an empty ledger, whole or not at all.
+
+    Raises:
+        RuleBroken: the folder already holds a shop.
+        BadInput: the folder cannot be made or written.
+    """
+    from soapstock.ledger.store import create
+
+    folder = shop.folder
+    if (folder / SHOP_FILE).exists():
+        raise RuleBroken(f"{folder} already holds a shop", hint="choose another folder")
+    existed = folder.is_dir()
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as err:
+        raise BadInput(f"cannot make {folder} ({err.strerror or err})") from err
+    if (folder / "ledger.db").exists():
+        raise RuleBroken(f"{folder} holds a ledger.db without shop.toml", hint="move it away first")
+    try:
+        write_new_file(folder / SHOP_FILE, shop_text(shop))
+        made = load_shop(folder)
+        create(made.database_url)
+    except SoapstockError:
+        _clear(folder, existed=existed)
+        raise
+    return replace(made)
+
+
+def _clear(folder: Path, *, existed: bool) -> None:
+    if not existed:
+        shutil.rmtree(folder, ignore_errors=True)
+        return
+    for name in (SHOP_FILE, "ledger.db", "ledger.db-wal", "ledger.db-shm"):
+        (folder / name).unlink(missing_ok=True)

@@ -1,0 +1,171 @@
+"""The history of a lot, both ways: what went into it, what became of it, and who received it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from soapstock.actions.batches import BatchView, all_uses, record, view
+from soapstock.actions.desk import Desk, read_lot
+from soapstock.codes.lot import format_code
+from soapstock.units import g_from_mg
+
+if TYPE_CHECKING:
+    from soapstock.ledger.facts import BatchFacts, EntryRecord, IngredientLot
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchHistory:
+    """A batch with the ingredient lots it used and its entries in order."""
+
+    item: BatchView
+    lots: dict[str, IngredientLot]
+    entries: tuple[EntryRecord, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IngredientHistory:
+    """An ingredient lot with the batches that used it."""
+
+    lot: IngredientLot
+    batches: tuple[BatchFacts, ...]
+    entries: tuple[EntryRecord, ...]
+
+
+def scan(desk: Desk, text: str) -> BatchHistory | IngredientHistory:
+    """Read a code in any form and gather the history of its lot. Raises BadInput or NotFound."""
+    code = read_lot(desk, text)
+    with desk.ledger.read() as reader:
+        kind = reader.lot_kind(code)
+        entries = tuple(reader.entries(code))
+        if kind == "batch":
+            used = {use.lot_code for use in reader.batch(code).pour.uses if use.lot_code}
+            lots = {lot.lot_code: lot for lot in reader.ingredient_lots() if lot.lot_code in used}
+        else:
+            found = next(lot for lot in reader.ingredient_lots() if lot.lot_code == code)
+            batches = tuple(reader.batch(lot) for lot in reader.uses_of(code))
+    if kind == "batch":
+        return BatchHistory(item=view(desk, code), lots=lots, entries=entries)
+    return IngredientHistory(lot=found, batches=batches, entries=entries)
+
+
+def history_record(found: BatchHistory | IngredientHistory) -> dict[str, Any]:
+    """The history as a JSON record."""
+    if isinstance(found, IngredientHistory):
+        return {
+            "lot": format_code(found.lot.lot_code),
+            "ingredient": found.lot.ingredient,
+            "received_on": found.lot.received_on,
+            "supplier": found.lot.supplier,
+            "supplier_lot": found.lot.supplier_lot,
+            "mass_g": g_from_mg(found.lot.mass_mg),
+            "left_g": g_from_mg(found.lot.left_mg),
+            "best_before": found.lot.best_before,
+            "animal": found.lot.animal,
+            "used_in": [format_code(b.lot_code) for b in found.batches],
+            "shipped_to": sorted({s.customer for b in found.batches for s in b.shipments}),
+            "entries": [entry_record(e) for e in found.entries],
+        }
+    facts = found.item.facts
+    return record(found.item) | {
+        "recipe_code": facts.recipe_code,
+        "recipe_version": facts.recipe_version,
+        "poured_on": facts.poured_on,
+        "by": facts.by,
+        "ingredients": [
+            {
+                "ingredient": use.ingredient,
+                "mass_g": g_from_mg(use.mass_mg),
+                "lot": format_code(use.lot_code) if use.lot_code else None,
+                "supplier": found.lots[use.lot_code].supplier if use.lot_code else None,
+                "supplier_lot": found.lots[use.lot_code].supplier_lot if use.lot_code else None,
+            }
+            for use in all_uses(facts)
+        ],
+        "weigh_ins": [
+            {"on": w.on, "bars": w.bars, "mass_g": g_from_mg(w.mass_mg)} for w in facts.weigh_ins
+        ],
+        "tests": [
+            {"on": t.on, "method": t.method, "passed": t.passed, "value": t.value}
+            for t in facts.tests
+        ],
+        "decisions": [
+            {"on": d.on, "decision": d.decision, "by": d.by, "reason": d.reason}
+            for d in facts.decisions
+        ],
+        "shipments": [
+            {"on": s.on, "bars": s.bars, "customer": s.customer, "order": s.order_ref}
+            for s in facts.shipments
+        ],
+        "entries": [entry_record(e) for e in found.entries],
+    }
+
+
+def entry_record(entry: EntryRecord) -> dict[str, Any]:
+    """One entry of the ledger as a row."""
+    return {
+        "entry": entry.id,
+        "kind": entry.kind,
+        "happened_on": entry.happened_on,
+        "entered_at": entry.entered_at,
+        "by": entry.by,
+        "what": entry.summary,
+        "undone_by": entry.undone_by,
+        "note": entry.note,
+    }
+
+
+def entries(desk: Desk, lot: str | None, limit: int | None) -> list[dict[str, Any]]:
+    """The ledger's entries, newest last; of one lot, or of all."""
+    code = read_lot(desk, lot) if lot else None
+    with desk.ledger.read() as reader:
+        return [entry_record(e) for e in reader.entries(code, limit)]
+
+
+def stock(desk: Desk) -> list[dict[str, Any]]:
+    """What lies where: one row a lot and place, real places only."""
+    from soapstock.ledger.facts import StockLine
+
+    hidden = ("supplier", "pot", "mould", "customer", "waste", "count-difference")
+
+    def row(line: StockLine) -> dict[str, Any]:
+        return {
+            "lot": format_code(line.lot_code),
+            "item": line.item,
+            "place": line.place,
+            "quantity": line.quantity if line.unit == "bars" else g_from_mg(line.quantity),
+            "unit": "bars" if line.unit == "bars" else "g",
+        }
+
+    with desk.ledger.read() as reader:
+        lines = [x for x in reader.stock() if x.place not in hidden and x.quantity != 0]
+    return [row(line) for line in lines]
+
+
+def ingredient_lots(
+    desk: Desk, ingredient: str | None, *, everything: bool
+) -> list[dict[str, Any]]:
+    """Ingredient lots, first expired first; used-up ones only when asked for."""
+    from datetime import date
+
+    with desk.ledger.read() as reader:
+        lots = reader.ingredient_lots(ingredient)
+    lots = [lot for lot in lots if everything or lot.left_mg > 0]
+    lots.sort(key=lambda lot: (lot.ingredient, lot.best_before or date.max, lot.received_on))
+    return [
+        {
+            "lot": format_code(lot.lot_code),
+            "ingredient": lot.ingredient,
+            "received_on": lot.received_on,
+            "supplier": lot.supplier,
+            "supplier_lot": lot.supplier_lot or lot.animal,
+            "received_g": g_from_mg(lot.mass_mg),
+            "left_g": g_from_mg(lot.left_mg),
+            "best_before": lot.best_before,
+            "certificate_sv": (
+                f"{lot.sv_low:g}-{lot.sv_high:g}" if lot.sv_low and lot.sv_high else ""
+            ),
+            "cost": f"{lot.cost_cents / 100:.2f} {lot.currency}" if lot.cost_cents else "",
+        }
+        for lot in lots
+    ]

@@ -1,0 +1,219 @@
+"""Where bars go: moved, shipped, retained, wasted, counted; and the decisions that let them go."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from typing import Literal
+
+from soapstock.actions.batches import BatchView, view
+from soapstock.actions.desk import Desk, read_lot
+from soapstock.actions.facts import Entered, _count
+from soapstock.codes.lot import format_code
+from soapstock.errors import BadInput, RuleBroken
+from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
+
+AWAY = ("customer", "waste", "retained", "count-difference", "mould", "pot", "supplier")
+
+
+def decide(
+    desk: Desk,
+    lot: str,
+    decision: Literal["release", "hold", "reject"],
+    why: str,
+    *,
+    on: date | None = None,
+) -> Entered:
+    """Record a named person's decision on a batch, with the reason.
+
+    Raises:
+        RuleBroken: a release while a gate of time, test or weight is still shut.
+    """
+    code = read_lot(desk, lot, kind="batch")
+    if not why.strip():
+        raise BadInput(f"{decision} needs a reason", hint='add --why "what you looked at"')
+    item = view(desk, code)
+    if decision == "release":
+        shut = [g for name, g in item.readiness.gates.items() if name != "released" and not g.open]
+        if item.readiness.state in ("rejected",):
+            raise RuleBroken(f"{format_code(code)} was rejected", hint="a rejected batch stays so")
+        if shut:
+            raise RuleBroken(
+                f"{format_code(code)} cannot be released: {shut[0].name}: {shut[0].reason}",
+                hint="; ".join(f"{g.name}: {g.reason}" for g in shut[1:])
+                or "when that gate opens, release again",
+            )
+    with desk.ledger.write() as writer:
+        entry = writer.decide(desk.stamp(on), code, decision, why.strip())
+    done = {"release": "released", "hold": "put on hold", "reject": "rejected"}[decision]
+    return Entered(
+        entry_id=entry, lot_code=code, said=f"{format_code(code)} is {done} by {desk.by}."
+    )
+
+
+def _from_place(item: BatchView, bars: int, named: str | None) -> str:
+    """The place to take bars from: the named one, or the only one that has them."""
+    code = format_code(item.facts.lot_code)
+    places = {p: n for p, n in item.facts.places.items() if n > 0 and p not in AWAY}
+    if named is not None:
+        have = item.facts.places.get(named, 0)
+        if have < bars:
+            where = ", ".join(f"{n} on {p}" for p, n in places.items()) or "none anywhere"
+            raise RuleBroken(f"{code}: {have} bars on {named}, not {bars}", hint=f"it has {where}")
+        return named
+    fitting = [p for p, n in places.items() if n >= bars]
+    if not fitting:
+        where = ", ".join(f"{n} on {p}" for p, n in places.items()) or "none"
+        raise RuleBroken(f"{code} has not {bars} bars in one place", hint=f"it has {where}")
+    if len(fitting) > 1:
+        shelf = [p for p in fitting if p.startswith("shelf")]
+        if len(shelf) != 1:
+            raise BadInput(f"{code} stands in several places", hint=f"add --from {fitting[0]}")
+        return shelf[0]
+    return fitting[0]
+
+
+def move(
+    desk: Desk,
+    lot: str,
+    bars: int,
+    to: str,
+    *,
+    from_place: str | None = None,
+    on: date | None = None,
+) -> Entered:
+    """Move bars from one place to another."""
+    code = read_lot(desk, lot, kind="batch")
+    _count(bars, "bars")
+    if to in AWAY:
+        raise BadInput(f"bars are not moved to '{to}'", hint="use ship, retain, waste or count")
+    source = _from_place(view(desk, code), bars, from_place)
+    with desk.ledger.write() as writer:
+        entry = writer.move(
+            desk.stamp(on), code, quantity=bars, unit="bars", from_place=source, to_place=to
+        )
+    said = f"Moved {bars} bars of {format_code(code)} from {source} to {to}."
+    return Entered(entry_id=entry, lot_code=code, said=said)
+
+
+def ship(
+    desk: Desk,
+    lot: str,
+    bars: int,
+    *,
+    customer: str,
+    order_ref: str = "",
+    destination: str = "",
+    from_place: str | None = None,
+    on: date | None = None,
+    note: str = "",
+) -> Entered:
+    """Ship released bars to a customer.
+
+    Raises:
+        RuleBroken: the batch is not ready; says which gate is shut.
+    """
+    code = read_lot(desk, lot, kind="batch")
+    _count(bars, "bars")
+    if not customer.strip():
+        raise BadInput("ship to whom?", hint="add --to NAME")
+    item = view(desk, code)
+    if item.readiness.state != "ready":
+        shut = [f"{g.name}: {g.reason}" for g in item.readiness.gates.values() if not g.open]
+        raise RuleBroken(
+            f"{format_code(code)} may not ship: it is {item.readiness.state}",
+            hint="; ".join(shut) or "see soapstock scan",
+        )
+    source = _from_place(item, bars, from_place)
+    with desk.ledger.write() as writer:
+        entry = writer.ship(
+            desk.stamp(on, note),
+            code,
+            bars=bars,
+            from_place=source,
+            customer=customer.strip(),
+            order_ref=order_ref.strip(),
+            destination=destination.strip(),
+        )
+    said = f"Shipped {bars} bars of {format_code(code)} to {customer.strip()}."
+    late = item.best_before is not None and item.best_before < desk.today
+    notes = (f"Its best-before {item.best_before} has passed.",) if late else ()
+    return Entered(entry_id=entry, lot_code=code, said=said, notes=notes)
+
+
+def retain(
+    desk: Desk, lot: str, bars: int, *, from_place: str | None = None, on: date | None = None
+) -> Entered:
+    """Keep bars back as retained samples."""
+    code = read_lot(desk, lot, kind="batch")
+    _count(bars, "bars")
+    source = _from_place(view(desk, code), bars, from_place)
+    with desk.ledger.write() as writer:
+        entry = writer.retain(desk.stamp(on), code, bars=bars, from_place=source)
+    said = f"Retained {bars} bars of {format_code(code)} from {source}."
+    return Entered(entry_id=entry, lot_code=code, said=said)
+
+
+def quantity_of(desk: Desk, lot: str, text: str) -> tuple[str, int, str]:
+    """The lot, and the quantity typed for it: bars of a batch, a mass of an ingredient lot."""
+    code = read_lot(desk, lot)
+    with desk.ledger.read() as reader:
+        kind = reader.lot_kind(code)
+    if kind == "batch":
+        if not text.strip().isdigit():
+            raise BadInput(f"'{text}' is not a count of bars", hint="give a whole number")
+        return code, int(text), "bars"
+    return code, mg_from_g(parse_mass_g(text, "mass")), "mg"
+
+
+def _said(quantity: int, unit: str) -> str:
+    return f"{quantity} bars" if unit == "bars" else format_g(g_from_mg(quantity))
+
+
+def waste(
+    desk: Desk, lot: str, quantity: str, why: str, *, from_place: str | None = None,
+    on: date | None = None,
+) -> Entered:  # fmt: skip
+    """Waste bars, or a mass of an ingredient lot, with the reason."""
+    code, amount, unit = quantity_of(desk, lot, quantity)
+    if amount <= 0:
+        raise BadInput("nothing to waste", hint="give one or more")
+    if not why.strip():
+        raise BadInput("waste needs a reason", hint='add --why "dropped"')
+    source = from_place or (
+        "store" if unit == "mg" else _from_place(view(desk, code), amount, None)
+    )
+    with desk.ledger.write() as writer:
+        entry = writer.waste(
+            desk.stamp(on), code, quantity=amount, from_place=source, reason=why.strip()
+        )
+    said = f"Wasted {_said(amount, unit)} of {format_code(code)} from {source}."
+    return Entered(entry_id=entry, lot_code=code, said=said)
+
+
+def count(
+    desk: Desk, lot: str, place: str, counted: str, *, on: date | None = None, note: str = ""
+) -> Entered:
+    """Record what was counted at a place; a difference to the book is posted openly."""
+    code, amount, unit = quantity_of(desk, lot, counted)
+    with desk.ledger.read() as reader:
+        before = sum(
+            line.quantity
+            for line in reader.stock()
+            if line.lot_code == code and line.place == place and line.unit == unit
+        )
+    with desk.ledger.write() as writer:
+        entry = writer.count(desk.stamp(on, note), code, place=place, counted=amount)
+    gap = amount - before
+    words = (
+        "as the book says"
+        if gap == 0
+        else f"{_said(abs(gap), unit)} {'more' if gap > 0 else 'fewer'} than the book"
+    )
+    said = f"Counted {_said(amount, unit)} of {format_code(code)} on {place}: {words}."
+    return Entered(entry_id=entry, lot_code=code, said=said)
+
+
+def grams(mg: int) -> Decimal:
+    """Milligrams as grams."""
+    return g_from_mg(mg)

@@ -1,0 +1,354 @@
+"""Pouring a batch: what was weighed, from which lots, judged before anything is written."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from soapstock.actions.desk import Desk, find_recipe, read_lot
+from soapstock.actions.recipes import next_lot_code, scaled_record
+from soapstock.errors import BadInput, NotFound, RuleBroken
+from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
+
+if TYPE_CHECKING:
+    from soapstock.ledger.facts import IngredientLot, Use
+    from soapstock.recipes.pour import ActualMasses, PourJudgement
+    from soapstock.recipes.recipe import Recipe
+    from soapstock.recipes.scaling import ScaledBatch, Target
+
+WATER = "water"
+ALKALIS = ("naoh", "koh")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conditions:
+    """How the pour went; every figure may be missing."""
+
+    lye_c: float | None = None
+    fats_c: float | None = None
+    peak_c: float | None = None
+    room_c: float | None = None
+    room_rh: float | None = None
+    trace_minutes: float | None = None
+    mould: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Weighed:
+    """One weighing: the ingredient, its mass, and the lot it came from if the maker named one."""
+
+    ingredient: str
+    mass_g: Decimal
+    lot: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Poured:
+    """What came of a pour: its lot, the judgement, and the uses by lot."""
+
+    lot_code: str
+    entry_id: int
+    recipe: Recipe
+    version: int
+    judgement: PourJudgement
+    uses: tuple[Use, ...]
+    batter_g: Decimal
+    held: bool
+
+
+def needed(recipe: Recipe) -> list[str]:
+    """The ingredients a pour of this recipe must weigh, in weighing order."""
+    names = [fat.fat for fat in recipe.fats]
+    if recipe.master is not None:
+        names += [a for a, m in (("naoh", recipe.master.naoh_g), ("koh", recipe.master.koh_g)) if m]
+    else:
+        names += ["naoh"] if recipe.lye.naoh_share > 0 else []
+        names += ["koh"] if recipe.lye.naoh_share < 1 else []
+    names.append(WATER)
+    names += [a.ingredient for a in recipe.additions if a.basis != "unmeasured"]
+    return list(dict.fromkeys(names))
+
+
+def allowed(recipe: Recipe) -> list[str]:
+    """All names a pour of this recipe may weigh: the needed ones and the unmeasured colours."""
+    return list(dict.fromkeys([*needed(recipe), *(a.ingredient for a in recipe.additions)]))
+
+
+def parse_weighed(text: str, recipe: Recipe) -> Weighed:
+    """`tallow-beef=1269g` or `tallow-beef=1269g@LOT` as a weighing.
+
+    Raises:
+        BadInput: not of that form, a bad mass, or no such ingredient in the recipe.
+    """
+    name, equals, rest = text.partition("=")
+    if not equals:
+        raise BadInput(
+            f"'{text}' is not understood", hint="write it like tallow=1269g or tallow=1269g@LOT"
+        )
+    ingredient = match_name(name, allowed(recipe), recipe.code)
+    mass, at, lot = rest.partition("@")
+    return Weighed(
+        ingredient=ingredient,
+        mass_g=parse_mass_g(mass, ingredient),
+        lot=lot.strip() if at else None,
+    )
+
+
+def match_name(name: str, names: Sequence[str], code: str) -> str:
+    """The ingredient of a recipe that the name means: itself, or the only one it begins.
+
+    Raises:
+        BadInput: none or several match; says which there are.
+    """
+    wanted = name.strip().lower().replace("_", "-").replace(" ", "-")
+    wanted = {"lye": "naoh", "sodium-hydroxide": "naoh", "potassium-hydroxide": "koh"}.get(
+        wanted, wanted
+    )
+    hits = [n for n in names if n == wanted] or [
+        n for n in names if n.startswith(wanted) and wanted
+    ]
+    if len(hits) != 1:
+        what = "is not in" if not hits else "may mean several things in"
+        raise BadInput(f"'{name}' {what} recipe {code}", hint=f"it has: {', '.join(names)}")
+    return hits[0]
+
+
+def choose_lots(
+    desk: Desk, lots: Sequence[IngredientLot], weighed: Weighed, day: date
+) -> list[tuple[IngredientLot, int]]:
+    """Which lots a weighing came from: the named one, else first expired first, split if need be.
+
+    Raises:
+        NotFound: nothing of that ingredient was in store on the day.
+        RuleBroken: the named lot, or all lots together, hold less than was weighed.
+    """
+    wanted_mg = mg_from_g(weighed.mass_g)
+    mine = [
+        lot
+        for lot in lots
+        if lot.ingredient == weighed.ingredient and lot.left_mg > 0 and lot.received_on <= day
+    ]
+    if weighed.lot is not None:
+        code = read_lot(desk, weighed.lot, kind="ingredient")
+        mine = [lot for lot in mine if lot.lot_code == code]
+    have_mg = sum(lot.left_mg for lot in mine)
+    if not mine:
+        raise NotFound(
+            f"no lot of {weighed.ingredient} in store" + (" by that code" if weighed.lot else ""),
+            hint=f"enter it first: soapstock receive {weighed.ingredient} --mass ...",
+        )
+    if have_mg < wanted_mg:
+        raise RuleBroken(
+            f"{weighed.ingredient}: {format_g(weighed.mass_g)} weighed but only "
+            f"{format_g(g_from_mg(have_mg))} on record in store",
+            hint="check the mass and its unit, or count the lot: soapstock count LOT store MASS",
+        )
+    mine.sort(key=lambda lot: (lot.best_before or date.max, lot.received_on, lot.lot_code))
+    taken: list[tuple[IngredientLot, int]] = []
+    for lot in mine:
+        part = min(lot.left_mg, wanted_mg - sum(mg for _, mg in taken))
+        if part > 0 or not taken:
+            taken.append((lot, part))
+    return taken
+
+
+def _role(recipe: Recipe, ingredient: str) -> str:
+    if ingredient in ALKALIS:
+        return ingredient
+    return "fat" if any(f.fat == ingredient for f in recipe.fats) else "addition"
+
+
+def gather(
+    desk: Desk, recipe: Recipe, weighed: Sequence[Weighed], day: date
+) -> tuple[ActualMasses, list[Use]]:
+    """The masses as weighed, with each lot's saponification value, and their uses by lot.
+
+    Raises:
+        BadInput: an ingredient is missing or given twice.
+        NotFound, RuleBroken: the lots are not in store.
+    """
+    from soapstock.chemistry.composition import Part
+    from soapstock.chemistry.fats import get_fat
+    from soapstock.chemistry.interval import Interval
+    from soapstock.chemistry.lye import FatPortion
+    from soapstock.ledger.facts import Use
+    from soapstock.recipes.pour import ActualMasses
+
+    given = [w.ingredient for w in weighed]
+    missing = [name for name in needed(recipe) if name not in given]
+    if missing:
+        raise BadInput(
+            f"not weighed: {', '.join(missing)}",
+            hint=f"add --weighed {missing[0]}=MASS; nothing was written",
+        )
+    plain = [w.ingredient for w in weighed if w.lot is None]
+    twice = {name for name in plain if given.count(name) > 1}
+    if twice:
+        raise BadInput(
+            f"{', '.join(sorted(twice))} given twice", hint="name the lot of each: NAME=MASS@LOT"
+        )
+    with desk.ledger.read() as reader:
+        lots = reader.ingredient_lots()
+    uses: list[Use] = []
+    fats: list[FatPortion] = []
+    additions: list[Part] = []
+    alkali = {"naoh": 0.0, "koh": 0.0}
+    water_g = 0.0
+    unmeasured = [
+        Weighed(ingredient=a.ingredient, mass_g=Decimal(0))
+        for a in recipe.additions
+        if a.basis == "unmeasured" and a.ingredient not in given
+    ]
+    for w in [*weighed, *unmeasured]:
+        if w.ingredient == WATER:
+            water_g += float(w.mass_g)
+            uses.append(
+                Use(lot_code=None, ingredient=WATER, role="liquid", mass_mg=mg_from_g(w.mass_g))
+            )
+            continue
+        role = _role(recipe, w.ingredient)
+        for lot, mg in choose_lots(desk, lots, w, day):
+            uses.append(Use(lot_code=lot.lot_code, ingredient=w.ingredient, role=role, mass_mg=mg))
+            if role == "fat":
+                sv = get_fat(w.ingredient).sv
+                if (
+                    lot.sv_low is not None
+                    and lot.sv_nominal is not None
+                    and lot.sv_high is not None
+                ):
+                    sv = Interval(low=lot.sv_low, nominal=lot.sv_nominal, high=lot.sv_high)
+                fats.append(FatPortion(fat=w.ingredient, mass_g=mg / 1000, sv=sv))
+        if role in alkali:
+            alkali[role] += float(w.mass_g)
+        elif role == "addition" and w.mass_g > 0:
+            additions.append(Part(key=w.ingredient, mass_g=float(w.mass_g)))
+    actual = ActualMasses(
+        fats=tuple(fats),
+        naoh_g=alkali["naoh"],
+        koh_g=alkali["koh"],
+        water_g=water_g,
+        additions=tuple(additions),
+    )
+    return actual, uses
+
+
+def planned_batch(desk: Desk, recipe: Recipe, target: Target | None) -> ScaledBatch | None:
+    """The plan the pour is compared with, if the maker named one."""
+    from soapstock.recipes.scaling import scale
+
+    if target is None:
+        return None
+    return scale(recipe, target, scale_step_g=desk.shop.scale_step_g)
+
+
+def planned_weighings(scaled: ScaledBatch) -> list[Weighed]:
+    """The plan's own masses as weighings, for a pour that went as planned."""
+    masses = [(f.ingredient, f.mass_g) for f in scaled.fats]
+    masses += [("naoh", scaled.naoh_g), ("koh", scaled.koh_g), (WATER, scaled.water_g)]
+    masses += [(a.ingredient, a.mass_g) for a in scaled.additions if a.mass_g is not None]
+    return [Weighed(ingredient=name, mass_g=mass) for name, mass in masses if mass]
+
+
+def pour(
+    desk: Desk,
+    code: str,
+    weighed: Sequence[str],
+    *,
+    target: Target | None = None,
+    as_planned: bool = False,
+    conditions: Conditions | None = None,
+    on: date | None = None,
+    record_anyway: str = "",
+    note: str = "",
+) -> Poured:
+    """Record a pour, after judging the masses as weighed.
+
+    Args:
+        weighed: `name=mass` or `name=mass@LOT`, one for each ingredient.
+        target: the plan to compare with, if any; with as_planned, its masses stand for all that
+            weighed does not give.
+        record_anyway: a reason to record a refused batch that already stands in the mould; it is
+            put on hold in the same transaction.
+
+    Raises:
+        RuleBroken: the judgement refuses the batch; nothing is written.
+    """
+    from soapstock.ledger.facts import PourFacts
+    from soapstock.recipes.pour import judge_pour
+
+    stamp = desk.stamp(on, note)
+    day = stamp.happened_on
+    with desk.ledger.read() as reader:
+        recipe, version = find_recipe(reader, code)
+    plan = planned_batch(desk, recipe, target)
+    given = [parse_weighed(text, recipe) for text in weighed]
+    if as_planned:
+        if plan is None:
+            raise BadInput("--as-planned has no plan", hint="add --have, --fat, --bars or --volume")
+        names = {w.ingredient for w in given}
+        given += [w for w in planned_weighings(plan) if w.ingredient not in names]
+    actual, uses = gather(desk, recipe, given, day)
+    judgement = judge_pour(recipe, actual, plan, scale_step_g=desk.shop.scale_step_g)
+    refused = judgement.verdict.word == "refuse"
+    if refused and not record_anyway.strip():
+        slip = f" Likeliest slip: {judgement.slip}." if judgement.slip else ""
+        raise RuleBroken(
+            f"this pour is refused: {judgement.verdict.reasons[0]}.{slip}",
+            hint="weigh again before you mix; nothing was written. If it already stands in the "
+            "mould: --record-anyway REASON records it on hold",
+        )
+    batter_mg = sum(use.mass_mg for use in uses)
+    spare = conditions or Conditions()
+    lot = next_lot_code(desk, recipe.code, day)
+    facts = PourFacts(
+        lot_code=lot,
+        recipe_code=recipe.code,
+        recipe_version=version,
+        uses=tuple(use for use in uses if use.lot_code is not None),
+        unlotted=tuple(use for use in uses if use.lot_code is None),
+        planned_json=json.dumps(_plain(scaled_record(plan))) if plan else "",
+        judgement_json=json.dumps(judgement_record(judgement)),
+        batter_mg=batter_mg,
+        lye_c=spare.lye_c,
+        fats_c=spare.fats_c,
+        peak_c=spare.peak_c,
+        room_c=spare.room_c,
+        room_rh=spare.room_rh,
+        trace_minutes=spare.trace_minutes,
+        mould=spare.mould,
+    )
+    with desk.ledger.write() as writer:
+        entry = writer.pour(stamp, facts)
+        if refused:
+            writer.decide(stamp, lot, "hold", f"lye refused at pour: {record_anyway.strip()}")
+    return Poured(
+        lot_code=lot,
+        entry_id=entry,
+        recipe=recipe,
+        version=version,
+        judgement=judgement,
+        uses=tuple(uses),
+        batter_g=g_from_mg(batter_mg),
+        held=refused,
+    )
+
+
+def judgement_record(judgement: PourJudgement) -> dict[str, object]:
+    """The judgement as kept with the pour."""
+    return {
+        "verdict": judgement.verdict.word,
+        "reasons": list(judgement.verdict.reasons),
+        "superfat_percent": judgement.superfat.as_dict(),
+        "slip": judgement.slip,
+        "differences": list(judgement.differences),
+    }
+
+
+def _plain(value: object) -> object:
+    from soapstock.exchange.tabular import plain
+
+    return plain(value)

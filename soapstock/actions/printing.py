@@ -1,0 +1,252 @@
+"""Printing for a batch: its labels and its rack card."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from soapstock.actions.batches import BatchView, view
+from soapstock.actions.desk import Desk, read_lot
+from soapstock.codes.lot import format_code
+from soapstock.errors import BadInput, RuleBroken
+
+if TYPE_CHECKING:
+    from soapstock.labelling.declaration import Declaration
+    from soapstock.labelling.netweight import NetWeight
+    from soapstock.labelling.wording import LabelWording
+    from soapstock.render.labels import PrintResult
+
+UNMOULD_AFTER_DAYS = 1  # a day in the mould; common practice, no source
+MAX_COPIES = 20_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LabelText:
+    """The wording of a lot's label, with what it was computed from and what to look at."""
+
+    item: BatchView
+    market: str
+    declaration: Declaration
+    net: NetWeight
+    wording: LabelWording
+    notes: tuple[str, ...]
+
+
+def label_text(
+    desk: Desk,
+    lot: str,
+    *,
+    market: str | None = None,
+    names: str | None = None,
+    style: str | None = None,
+    declared_g: Decimal | None = None,
+) -> LabelText:
+    """The wording of the label of a lot.
+
+    Args:
+        market: one of the markets of `soapstock rules`; the shop's own when None.
+        names: `poured` or `finished` convention; the market's own when None.
+        declared_g: declared weight, g; the recipe's own when None.
+
+    Raises:
+        RuleBroken: the batch is rejected, or its bars are not expected to keep the declared weight.
+        BadInput: no declared weight is known.
+    """
+    from soapstock.codes.reading import qr_text
+    from soapstock.labelling.declaration import declare
+    from soapstock.labelling.netweight import net_weight
+    from soapstock.labelling.wording import LabelFacts, word_label
+
+    code = read_lot(desk, lot, kind="batch")
+    item = view(desk, code)
+    chosen = market or desk.shop.market
+    if item.readiness.state == "rejected":
+        raise RuleBroken(f"{format_code(code)} is rejected: no label", hint="see soapstock scan")
+    weight = declared_g or item.recipe.declared_weight_g
+    if weight is None:
+        raise BadInput(
+            f"recipe {item.recipe.code} declares no weight",
+            hint='add declared_weight = "113 g" to the recipe, or give --declared 113g',
+        )
+    notes = list(_weight_notes(item, weight))
+    pack = at_pack(item)
+    declaration = declare(
+        item.actual,
+        pack,
+        item.recipe,
+        market=chosen,
+        convention=names,
+        style=style,
+    )
+    net = net_weight(weight, chosen)
+    wording = word_label(
+        LabelFacts(
+            market=chosen,
+            maker_name=desk.shop.maker,
+            maker_address=desk.shop.address,
+            maker_contact=desk.shop.contact,
+            recipe_name=item.recipe.name,
+            identity=item.recipe.identity,
+            net_weight=net,
+            declaration=declaration,
+            lot_code=code,
+            made_on=item.facts.poured_on,
+            best_before=item.best_before,
+            qr_text=qr_text(code, desk.shop.web or None, desk.shop.gtin_for(item.recipe.code)),
+        )
+    )
+    if item.readiness.state != "ready":
+        notes.insert(
+            0,
+            f"{format_code(code)} is {item.readiness.state}: these labels may not go on sale yet.",
+        )
+    notes += declaration.notes
+    notes.append(f"Best-before: {item.keeping_why}.")
+    return LabelText(
+        item=item,
+        market=chosen,
+        declaration=declaration,
+        net=net,
+        wording=wording,
+        notes=tuple(notes),
+    )
+
+
+def pack_day(item: BatchView) -> float:
+    """Days after the pour at which the bars are packed: when ready, or today if later."""
+    ready = item.readiness.ready_by
+    days = float(item.day)
+    if ready is not None:
+        days = max(days, float((ready.expected - item.facts.poured_on).days))
+    return days
+
+
+def at_pack(item: BatchView) -> Any:
+    """The batch's composition at pack: the pour's dry matter with the water expected left then."""
+    if item.forecast is None:
+        return item.composition
+    left = item.forecast.water_fraction_at(pack_day(item)).nominal
+    dry = item.composition.dry_g
+    return item.composition.with_water(dry * left / (1.0 - left))
+
+
+def _weight_notes(item: BatchView, declared_g: Decimal) -> list[str]:
+    if item.forecast is None:
+        return ["Not yet unmoulded: the declared weight is not checked against any bar."]
+    day = pack_day(item)
+    chance = item.forecast.chance_mean_at_least(float(declared_g), day)
+    mass = item.forecast.mass_at(day)
+    said = (
+        f"At pack a bar is expected to weigh {mass.nominal:.1f} g "
+        f"({mass.low:.1f} to {mass.high:.1f} g); {100 * chance:.0f} % chance the average keeps "
+        f"{declared_g:f} g."
+    )
+    if chance < 0.5:
+        raise RuleBroken(
+            f"declared {declared_g:f} g is more than these bars are expected to weigh at pack "
+            f"({mass.nominal:.1f} g)",
+            hint="declare less with --declared; the average may not fall below the label "
+            "(16 CFR 500.25(c))",
+        )
+    return [said]
+
+
+def print_labels(
+    desk: Desk,
+    label: LabelText,
+    path: Path,
+    *,
+    face: str | None = None,
+    sheet: str | None = None,
+    copies: int | None = None,
+    start_at: int = 1,
+) -> PrintResult:
+    """Print the labels of a lot as a PDF; one for each bar in hand unless copies says otherwise."""
+    from soapstock.render.designs import load_face, load_sheet
+    from soapstock.render.labels import LabelJob, write_labels
+
+    number = copies if copies is not None else max(label.item.bars, 1)
+    if not 1 <= number <= MAX_COPIES:
+        raise BadInput(f"{number} copies", hint=f"give 1 to {MAX_COPIES}")
+    folders = design_folders(desk)
+    return write_labels(
+        path,
+        [LabelJob(wording=label.wording, copies=number)],
+        face=load_face(face or desk.shop.face, folders),
+        sheet=load_sheet(sheet or desk.shop.sheet, folders),
+        start_at=start_at,
+        title=f"Labels {label.item.recipe.name} {format_code(label.item.facts.lot_code)}",
+    )
+
+
+def design_folders(desk: Desk) -> list[Path]:
+    """Where label designs are looked for: the shop's own labels folder, then those we ship."""
+    from soapstock.tables.shipped import shipped_dir
+
+    return [desk.shop.folder / "labels", shipped_dir("labels")]
+
+
+def print_cards(desk: Desk, lots: list[str], path: Path) -> int:
+    """Print the rack cards of lots; returns how many."""
+    from soapstock.render.rack_card import write_rack_card
+
+    cards = [card_of(desk, view(desk, read_lot(desk, lot, kind="batch"))) for lot in lots]
+    write_rack_card(path, cards)
+    return len(cards)
+
+
+def card_of(desk: Desk, item: BatchView) -> Any:
+    """The rack card of a batch."""
+    from soapstock.codes.reading import qr_text
+    from soapstock.render.rack_card import RackCard
+
+    facts, ready = item.facts, item.readiness.ready_by
+    due = (
+        facts.unmould.on if facts.unmould else facts.poured_on + timedelta(days=UNMOULD_AFTER_DAYS)
+    )
+    declared = item.recipe.declared_weight_g
+    return RackCard(
+        shop_name=desk.shop.maker,
+        recipe_name=item.recipe.name,
+        lot_code=facts.lot_code,
+        qr_text=qr_text(
+            facts.lot_code, desk.shop.web or None, desk.shop.gtin_for(item.recipe.code)
+        ),
+        poured_on=facts.poured_on,
+        unmould_due=due,
+        bars=item.bars if facts.unmould else None,
+        start_mass_text=f"{item.start_g:.1f} g" if item.start_g else "",
+        declared_text=f"{declared:f} g" if declared is not None else "",
+        ready_early=ready.early if ready else None,
+        ready_expected=ready.expected if ready else None,
+        ready_late=ready.late if ready else None,
+        state=item.readiness.state,
+        note=item.recipe.notes,
+    )
+
+
+def label_record(label: LabelText) -> dict[str, Any]:
+    """The stable JSON record of `label --json`."""
+    return {
+        "lot": format_code(label.item.facts.lot_code),
+        "market": label.market,
+        "declaration": label.declaration.text,
+        "convention": label.declaration.convention,
+        "net_weight": {"g": label.net.g, "oz": label.net.oz, "text": label.net.text},
+        "statements": [
+            {"kind": s.kind, "text": s.text, "rule": s.rule} for s in label.wording.statements
+        ],
+        "qr": label.wording.qr_text,
+        "made_on": label.item.facts.poured_on,
+        "best_before": label.item.best_before,
+        "cautions": list(label.wording.cautions),
+        "notes": list(label.notes),
+    }
+
+
+def default_name(kind: str, lot: str, today: date) -> Path:
+    """A file name for a print, such as `labels-DRF-26329-AK-2026-11-25.pdf`."""
+    return Path(f"{kind}-{format_code(lot)}-{today.isoformat()}.pdf")

@@ -1,0 +1,89 @@
+"""The command line's frame: global options, one place where errors are told, all commands."""
+
+from __future__ import annotations
+
+import sys
+from datetime import date, datetime
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+from typer.core import TyperGroup
+
+from soapstock import __version__
+from soapstock.cli import (
+    batch,
+    begin,
+    demo,
+    label,
+    ledger,
+    lists,
+    pour,
+    receive,
+    recipe,
+    scan,
+)
+from soapstock.cli.session import Session, parse_day
+from soapstock.errors import ExitCode, SoapstockError
+
+
+class Told(TyperGroup):
+    """A command group that tells our own errors in one clear line and exits with their code."""
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run the command; a SoapstockError becomes one line and its exit code."""
+        try:
+            return super().invoke(ctx)
+        except SoapstockError as err:
+            if "--debug" in sys.argv:
+                raise
+            sys.stderr.write(f"soapstock: {err.message}\n")
+            if err.hint:
+                sys.stderr.write(f"  {err.hint}\n")
+            raise typer.Exit(int(err.exit_code)) from None
+        except KeyboardInterrupt:
+            sys.stderr.write("\nsoapstock: stopped; nothing was written\n")
+            raise typer.Exit(int(ExitCode.BAD_INPUT)) from None
+        except BrokenPipeError:
+            sys.stderr.close()
+            raise typer.Exit(int(ExitCode.DONE)) from None
+
+
+app = typer.Typer(
+    cls=Told,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    add_completion=False,
+    no_args_is_help=True,
+    help="Batch ledger, cure tracking, stock and labels for farm-made bar soap.",
+)
+
+
+@app.callback()
+def frame(
+    ctx: typer.Context,
+    shop: Annotated[
+        Path | None,
+        typer.Option("--shop", metavar="DIR", help="Shop folder; else SOAPSTOCK_SHOP, else here."),
+    ] = None,
+    today: Annotated[
+        str | None, typer.Option("--today", metavar="DATE", help="Answer as of this day.")
+    ] = None,
+    by: Annotated[str, typer.Option("--by", metavar="NAME", help="Who enters facts.")] = "",
+    debug: Annotated[bool, typer.Option("--debug", help="Show a traceback on errors.")] = False,
+    version: Annotated[bool, typer.Option("--version", help="Print the version and stop.")] = False,
+) -> None:
+    """Set the shop, the day and the person for the command that follows."""
+    if version:
+        sys.stdout.write(f"soapstock {__version__}\n")
+        raise typer.Exit(0)
+    day = parse_day(today, "--today") if today is not None else _local_today()
+    ctx.obj = Session(shop=shop, today=day, by=by, debug=debug)
+
+
+def _local_today() -> date:
+    return datetime.now().astimezone().date()
+
+
+for noun in (begin, recipe, receive, pour, batch, ledger, lists, scan, label, demo):
+    noun.register(app)

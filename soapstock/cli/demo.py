@@ -1,0 +1,43 @@
+"""`demo`: the invented shop, built and shown."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from soapstock.cli.output import say, say_notes
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this file."""
+    app.command("demo")(demo)
+
+
+def demo(
+    folder: Annotated[
+        Path, typer.Argument(metavar="DIR", help="Folder to build the demo shop in.")
+    ] = Path("soapstock-demo"),
+) -> None:
+    """Build an invented shop, show its curing and ready lists, scan a lot, and print PDFs."""
+    from soapstock.actions import batches
+    from soapstock.actions.demo import build_demo, open_demo, print_demo
+    from soapstock.cli.lists import print_curing, print_ready
+    from soapstock.cli.scan import tell
+
+    made = build_demo(folder)
+    say(f"An invented shop, {made.name}, stands in {folder} as of {made.today.isoformat()}.")
+    with open_demo(folder, made) as opened:
+        until = batches.week_from(opened.today)
+        say("")
+        print_curing(batches.curing(opened), opened.today)
+        say("")
+        print_ready(batches.ready(opened, until), opened.today, until)
+        say("")
+        tell(opened, made.scan_lot)
+        say("")
+        say("Printed:")
+        say_notes([f"{path}: {what}" for path, what in print_demo(opened, made)])
+    say("")
+    say(f"Look around: soapstock --shop {folder} --today {made.today.isoformat()} curing")

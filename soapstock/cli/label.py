@@ -1,0 +1,77 @@
+"""`label` and `card`: what is printed for a batch."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from soapstock.cli.output import emit_record, say, say_notes
+from soapstock.cli.session import AsJson, Lot, desk
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this file."""
+    app.command("label")(label)
+    app.command("card")(card)
+
+
+def label(
+    ctx: typer.Context,
+    lot: Lot,
+    out: Annotated[Path | None, typer.Option("--out", metavar="FILE.pdf", help="Where to.")] = None,
+    face: Annotated[str | None, typer.Option(help="Label face, such as band or panel.")] = None,
+    sheet: Annotated[str | None, typer.Option(help="Label sheet, named by its geometry.")] = None,
+    copies: Annotated[int | None, typer.Option(help="How many; one a bar unless given.")] = None,
+    start_at: Annotated[int, typer.Option(help="First free label of a part-used sheet.")] = 1,
+    market: Annotated[str | None, typer.Option(help="us-soap, us-cosmetic, eu, uk or ca.")] = None,
+    names: Annotated[str | None, typer.Option(help="poured or finished convention.")] = None,
+    style: Annotated[str | None, typer.Option(help="Ingredient names: eu, us or plain.")] = None,
+    declared: Annotated[str | None, typer.Option(metavar="MASS", help="Declared weight.")] = None,
+    text: Annotated[bool, typer.Option("--text", help="Print the wording only, no PDF.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Print the labels of a batch: identity, weight, ingredients, maker, lot, dates."""
+    from soapstock.actions import printing
+    from soapstock.units import parse_mass_g
+
+    with desk(ctx) as opened:
+        made = printing.label_text(
+            opened,
+            lot,
+            market=market,
+            names=names,
+            style=style,
+            declared_g=parse_mass_g(declared, "--declared") if declared else None,
+        )
+        if as_json:
+            emit_record(printing.label_record(made))
+            return
+        if text:
+            for statement in made.wording.statements:
+                say(statement.text)
+            say_notes([*made.notes, *made.wording.cautions])
+            return
+        path = out or printing.default_name("labels", made.item.facts.lot_code, opened.today)
+        result = printing.print_labels(
+            opened, made, path, face=face, sheet=sheet, copies=copies, start_at=start_at
+        )
+    say(f"{result.labels} labels on {result.pages} page(s) written to {result.path}")
+    say_notes([*result.warnings, *made.notes, *made.wording.cautions])
+
+
+def card(
+    ctx: typer.Context,
+    lots: Annotated[list[str], typer.Argument(metavar="LOT...", help="Lot codes.")],
+    out: Annotated[Path | None, typer.Option("--out", metavar="FILE.pdf", help="Where to.")] = None,
+) -> None:
+    """Print the rack cards of batches."""
+    from soapstock.actions import printing
+    from soapstock.actions.desk import read_lot
+
+    with desk(ctx) as opened:
+        first = read_lot(opened, lots[0], kind="batch")
+        path = out or printing.default_name("card", first, opened.today)
+        number = printing.print_cards(opened, lots, path)
+    say(f"{number} rack card(s) written to {path}")

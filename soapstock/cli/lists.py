@@ -1,0 +1,158 @@
+"""`curing` and `ready`: what still cures, and what may ship."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from soapstock.cli.output import day_text, emit, say, say_notes, table
+from soapstock.cli.session import AsCsv, AsJson, desk, parse_day
+
+if TYPE_CHECKING:
+    from soapstock.actions.batches import BatchView, ReadyLine
+    from soapstock.cure.gates import ReadyBy
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this file."""
+    app.command("curing")(curing)
+    app.command("ready")(ready)
+
+
+def ready_text(ready_by: ReadyBy | None, today: date) -> str:
+    """`5 Dec (1 to 12 Dec)`: the expected day and its interval."""
+    if ready_by is None:
+        return "not known"
+    middle = day_text(ready_by.expected, today)
+    if ready_by.early == ready_by.late:
+        return middle
+    early, late = day_text(ready_by.early, today), day_text(ready_by.late, today)
+    if early.split(" ", 1)[1] == late.split(" ", 1)[1]:
+        early = early.split(" ", 1)[0]
+    return f"{middle} ({early} to {late})"
+
+
+def curing(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
+    """List batches still curing: the day, weight, expected end, ready-by, and what is missing."""
+    from soapstock.actions import batches
+
+    with desk(ctx) as opened:
+        items = batches.curing(opened)
+        rows = [batches.record(item) for item in items]
+        if emit(rows, as_json=as_json, as_csv=as_csv):
+            return
+        print_curing(items, opened.today)
+
+
+def print_curing(items: list[BatchView], today: date) -> None:
+    """Print the curing table."""
+    table(
+        f"Curing on {today.isoformat()}",
+        ["Lot", "Bar", "Bars", "Day", "Weight g", "End g", "Ready by", "Missing"],
+        [_curing_row(item, today) for item in items],
+        right=["Bars", "Day"],
+        whole=["Lot", "Day"],
+        empty="nothing is curing",
+    )
+    for item in items:
+        say_notes([f"{_lot(item)}: {problem.message}" for problem in item.alarms])
+
+
+def _lot(item: BatchView) -> str:
+    from soapstock.codes.lot import format_code
+
+    return format_code(item.facts.lot_code)
+
+
+def _curing_row(item: BatchView, today: date) -> list[str]:
+    weight = "in mould"
+    if item.last_weight_g is not None and item.start_g:
+        lost = 100 * (item.last_weight_g / item.start_g - 1)
+        weight = f"{item.last_weight_g:.1f} ({lost:+.1f}%)" if item.facts.weigh_ins else (
+            f"{item.start_g:.1f} start"
+        )  # fmt: skip
+    end = ""
+    if item.forecast is not None:
+        final = item.forecast.final_mass()
+        end = f"{final.low:.0f}-{final.high:.0f}"
+    missing = ", ".join(item.readiness.missing)
+    if item.readiness.state == "on hold":
+        missing = f"ON HOLD; {missing}".rstrip("; ")
+    if item.alarms:
+        missing = f"! {missing}"
+    return [
+        _lot(item),
+        item.recipe.name,
+        str(item.bars) if item.facts.unmould else "?",
+        f"{item.day} of {item.cure_days}",
+        weight,
+        end,
+        ready_text(item.readiness.ready_by, today),
+        missing,
+    ]
+
+
+def ready(
+    ctx: typer.Context,
+    week: Annotated[
+        bool, typer.Option("--week", help="And those ready within seven days.")
+    ] = False,
+    by: Annotated[
+        str | None, typer.Option("--by", metavar="DATE", help="And those ready by this day.")
+    ] = None,
+    as_json: AsJson = False,
+    as_csv: AsCsv = False,
+) -> None:
+    """List bars ready to ship: now, and by a day; earliest best-before first."""
+    from soapstock.actions import batches
+    from soapstock.errors import BadInput
+
+    if week and by:
+        raise BadInput("--week and --by together", hint="give one of them")
+    with desk(ctx) as opened:
+        until = parse_day(by, "--by") if by else None
+        if week:
+            until = batches.week_from(opened.today)
+        if until is not None and until < opened.today:
+            raise BadInput(f"--by {until.isoformat()} is past", hint="give a day to come")
+        lines = batches.ready(opened, until)
+        rows = [batches.record(line.item) | {"now": line.now} for line in lines]
+        if emit(rows, as_json=as_json, as_csv=as_csv):
+            return
+        print_ready(lines, opened.today, until)
+
+
+def print_ready(lines: list[ReadyLine], today: date, until: date | None) -> None:
+    """Print the ready table and the sums by variety."""
+    from soapstock.actions.batches import by_variety
+
+    title = f"Ready on {today.isoformat()}"
+    if until is not None:
+        title += f", or expected by {until.isoformat()}"
+    table(
+        title,
+        ["Lot", "Bar", "Bars", "Place", "Best before", "Ready"],
+        [_ready_row(line, today) for line in lines],
+        right=["Bars"],
+        whole=["Lot", "Best before"],
+        empty="no bars",
+    )
+    for name, now, coming in by_variety(lines):
+        later = f", {coming} more expected" if coming else ""
+        say(f"{name}: {now} ready now{later}")
+
+
+def _ready_row(line: ReadyLine, today: date) -> list[str]:
+    item = line.item
+    places = ", ".join(
+        f"{n} {p}" for p, n in item.facts.places.items()
+        if n > 0 and p not in ("customer", "waste", "retained", "mould", "count-difference")
+    )  # fmt: skip
+    when = "now"
+    if not line.now:
+        needs = ", ".join(item.readiness.missing)
+        when = f"{ready_text(item.readiness.ready_by, today)}; needs {needs}"
+    until = item.best_before.isoformat() if item.best_before else ""
+    return [_lot(item), item.recipe.name, str(item.bars), places, until, when]

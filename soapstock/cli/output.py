@@ -1,0 +1,114 @@
+"""Printing for people: tables that survive 80 columns and a pipe, notes, cautions, JSON and CSV."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+MIN_COLUMNS = 60
+
+
+def console() -> Console:
+    """A console on standard output: 80 columns in a pipe, colours only on a terminal."""
+    from rich.console import Console
+
+    width = None if sys.stdout.isatty() or os.environ.get("COLUMNS") else 80
+    return Console(highlight=False, width=width, soft_wrap=False, markup=False, emoji=False)
+
+
+def say(text: str = "") -> None:
+    """Print one paragraph, wrapped to the console's width."""
+    console().print(text, overflow="fold")
+
+
+def say_notes(notes: Iterable[str]) -> None:
+    """Print notes, one a line, each led by a dash."""
+    from rich.padding import Padding
+
+    out = console()
+    for note in notes:
+        out.print(Padding(f"- {note}", (0, 0, 0, 2)))
+
+
+def say_cautions(cautions: Sequence[str]) -> None:
+    """Print the cautions that stand wherever a lye weight is shown."""
+    if cautions:
+        say("")
+        say("LYE BURNS. Before you mix:")
+        say_notes(cautions)
+
+
+def table(
+    title: str,
+    columns: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    *,
+    right: Sequence[str] = (),
+    whole: Sequence[str] = (),
+    empty: str = "nothing to show",
+) -> None:
+    """Print a table.
+
+    Args:
+        right: columns set flush right (figures).
+        whole: columns never broken over lines (lot codes, dates).
+        empty: what to say when there are no rows.
+    """
+    from rich import box
+    from rich.table import Table
+
+    if not rows:
+        say(f"{title}: {empty}." if title else empty)
+        return
+    grid = Table(title=title or None, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False,
+                 padding=(0, 1), title_style="bold")  # fmt: skip
+    for column in columns:
+        grid.add_column(
+            column,
+            justify="right" if column in right else "left",
+            no_wrap=column in whole,
+            overflow="fold",
+        )
+    for row in rows:
+        grid.add_row(*row)
+    console().print(grid)
+
+
+def emit(rows: Sequence[Mapping[str, Any]], *, as_json: bool, as_csv: bool) -> bool:
+    """Print rows as JSON or CSV if asked; True when it did."""
+    from soapstock.errors import BadInput
+    from soapstock.exchange.tabular import csv_text, json_text
+
+    if as_json and as_csv:
+        raise BadInput("--json and --csv together", hint="give one of them")
+    if as_json:
+        sys.stdout.write(json_text(list(rows)) + "\n")
+    elif as_csv:
+        sys.stdout.write(csv_text(rows))
+    return as_json or as_csv
+
+
+def emit_record(record: Mapping[str, Any]) -> None:
+    """Print one record as JSON."""
+    from soapstock.exchange.tabular import json_text
+
+    sys.stdout.write(json_text(record) + "\n")
+
+
+def day_text(day: date | None, today: date) -> str:
+    """A date for a table, such as `5 Dec`; with the year when it is not near."""
+    if day is None:
+        return ""
+    text = f"{day.day} {day:%b}"
+    return text if abs((day - today).days) < 180 else f"{text} {day.year}"
+
+
+def cells(row: Mapping[str, Any], keys: Sequence[str]) -> list[str]:
+    """The row's values as table cells."""
+    return ["" if row.get(key) is None else str(row[key]) for key in keys]

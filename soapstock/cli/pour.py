@@ -1,0 +1,170 @@
+"""`pour`: a batch is poured; judged before it is written."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from soapstock.cli.output import say, say_cautions, say_notes, table
+from soapstock.cli.recipe import Bars, Code, FatTotal, Have, Volume
+from soapstock.cli.session import Note, On, day_or_none, desk
+
+if TYPE_CHECKING:
+    from soapstock.actions.desk import Desk
+    from soapstock.actions.pouring import Conditions, Poured
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this file."""
+    app.command("pour")(pour)
+
+
+def pour(
+    ctx: typer.Context,
+    code: Code,
+    weighed: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--weighed", "-w", metavar="NAME=MASS[@LOT]", help="A mass as weighed; repeat for each."
+        ),
+    ] = None,
+    have: Have = None,
+    fat: FatTotal = None,
+    bars: Bars = None,
+    volume: Volume = None,
+    as_planned: Annotated[
+        bool, typer.Option("--as-planned", help="All else was weighed as the plan says.")
+    ] = False,
+    lye_temp: Annotated[str | None, typer.Option(metavar="TEMP", help="Lye at pour.")] = None,
+    fats_temp: Annotated[str | None, typer.Option(metavar="TEMP", help="Fats at pour.")] = None,
+    peak: Annotated[
+        str | None, typer.Option(metavar="TEMP", help="Peak of the lye solution.")
+    ] = None,
+    room: Annotated[str | None, typer.Option(metavar="TEMP", help="Room.")] = None,
+    rh: Annotated[float | None, typer.Option(help="Room humidity, % RH.")] = None,
+    trace: Annotated[
+        float | None, typer.Option(metavar="MINUTES", help="Minutes to trace.")
+    ] = None,
+    mould: Annotated[str, typer.Option(help="Which mould.")] = "",
+    record_anyway: Annotated[
+        str, typer.Option(metavar="REASON", help="Record a refused batch, on hold.")
+    ] = "",
+    on: On = None,
+    note: Note = "",
+) -> None:
+    """Record a pour from the masses as weighed. Asks for each mass if none is given.
+
+    Give --have, --fat, --bars or --volume to compare with the plan.
+    """
+    from soapstock.actions.pouring import pour as record_pour
+    from soapstock.actions.recipes import make_target
+    from soapstock.errors import BadInput
+
+    planned = any(value is not None for value in (have, fat, bars, volume))
+    target = make_target(have=have, fat=fat, bars=bars, volume=volume) if planned else None
+    conditions = _conditions(lye_temp, fats_temp, peak, room, rh, trace, mould)
+    with desk(ctx) as opened:
+        masses = list(weighed or [])
+        if not masses and not as_planned:
+            if not sys.stdin.isatty():
+                raise BadInput(
+                    "no masses given", hint="add --weighed NAME=MASS for each, or --as-planned"
+                )
+            masses = ask_masses(opened, code)
+        poured = record_pour(
+            opened,
+            code,
+            masses,
+            target=target,
+            as_planned=as_planned,
+            conditions=conditions,
+            on=day_or_none(on),
+            record_anyway=record_anyway,
+            note=note,
+        )
+    print_poured(poured)
+
+
+def _conditions(
+    lye: str | None, fats: str | None, peak: str | None, room: str | None, rh: float | None,
+    trace: float | None, mould: str,
+) -> Conditions:  # fmt: skip
+    from soapstock.actions.pouring import Conditions
+    from soapstock.errors import BadInput
+    from soapstock.units import parse_temperature_c
+
+    def degrees(text: str | None, what: str) -> float | None:
+        return parse_temperature_c(text, what) if text is not None else None
+
+    if rh is not None and not 0 <= rh <= 100:
+        raise BadInput(f"--rh {rh:g} is no humidity", hint="give 0 to 100")
+    if trace is not None and not 0 <= trace <= 1440:
+        raise BadInput(f"--trace {trace:g} minutes cannot be", hint="give minutes to trace")
+    return Conditions(
+        lye_c=degrees(lye, "--lye-temp"),
+        fats_c=degrees(fats, "--fats-temp"),
+        peak_c=degrees(peak, "--peak"),
+        room_c=degrees(room, "--room"),
+        room_rh=rh,
+        trace_minutes=trace,
+        mould=mould,
+    )
+
+
+def ask_masses(opened: Desk, code: str) -> list[str]:
+    """Ask for each mass in weighing order; a wrong one is asked again, Ctrl-C writes nothing."""
+    from soapstock.actions.desk import find_recipe
+    from soapstock.actions.pouring import needed
+    from soapstock.errors import BadInput
+    from soapstock.units import parse_mass_g
+
+    with opened.ledger.read() as reader:
+        recipe, _ = find_recipe(reader, code)
+    say(f"Masses as weighed for {recipe.name}, with their unit (1269g). Ctrl-C stops, unwritten.")
+    masses = []
+    for name in needed(recipe):
+        while True:
+            typed = typer.prompt(f"  {name}").strip()
+            try:
+                parse_mass_g(typed.partition("@")[0], name)
+            except BadInput as err:
+                say(f"  {err.message} ({err.hint})")
+                continue
+            masses.append(f"{name}={typed}")
+            break
+    return masses
+
+
+def print_poured(poured: Poured) -> None:
+    """Say what was poured, from which lots, how it was judged, and what comes next."""
+    from soapstock.chemistry.cautions import lye_cautions
+    from soapstock.codes.lot import format_code
+    from soapstock.units import format_g, g_from_mg
+
+    lot = format_code(poured.lot_code)
+    rows = [
+        [
+            u.ingredient,
+            format_g(g_from_mg(u.mass_mg)),
+            format_code(u.lot_code) if u.lot_code else "",
+        ]
+        for u in poured.uses
+    ]
+    title = f"Poured {poured.recipe.name} as lot {lot} (entry {poured.entry_id})"
+    table(
+        title, ["Ingredient", "Mass", "From lot"], rows, right=["Mass"], whole=["Mass", "From lot"]
+    )
+    fat = poured.judgement.superfat
+    say(f"Superfat as weighed: {fat.nominal:.1f} % (from {fat.low:.1f} to {fat.high:.1f} %)")
+    say(f"Verdict: {poured.judgement.verdict.word.upper()}")
+    say_notes(poured.judgement.verdict.reasons)
+    say_notes(poured.judgement.differences)
+    if poured.judgement.slip:
+        say_notes([f"Likeliest slip: {poured.judgement.slip}"])
+    if poured.held:
+        say(f"{lot} is ON HOLD: its lye was refused. Keep it apart and off skin.")
+    else:
+        say_notes([f"Next: print its rack card (soapstock card {lot}), then unmould it tomorrow."])
+    say_cautions(lye_cautions(None))

@@ -1,0 +1,55 @@
+"""`receive`: an ingredient lot comes in."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from soapstock.cli.output import say, say_notes
+from soapstock.cli.session import Note, On, day_or_none, desk
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this file."""
+    app.command("receive")(receive)
+
+
+def receive(
+    ctx: typer.Context,
+    ingredient: Annotated[str, typer.Argument(help="Such as tallow-beef, naoh, kaolin.")],
+    mass: Annotated[str, typer.Option(help="Mass that came in, as 5kg; rendered fat as rendered.")],
+    supplier: Annotated[str, typer.Option(help="Who supplied it.")] = "",
+    lot: Annotated[str, typer.Option("--lot", help="The supplier's own lot reference.")] = "",
+    cost: Annotated[str, typer.Option(help="What it cost with freight, as 24.50.")] = "",
+    best_before: Annotated[
+        str | None, typer.Option(metavar="DATE", help="Its best-before.")
+    ] = None,
+    sv: Annotated[str, typer.Option(help="Certificate SV in mg KOH/g: 196, 196±1, 194-198.")] = "",
+    certificate: Annotated[str, typer.Option(help="Certificate reference.")] = "",
+    animal: Annotated[str, typer.Option(help="Own rendered fat: reference of the animal.")] = "",
+    raw_fat: Annotated[str, typer.Option(help="Own rendered fat: raw fat that went in.")] = "",
+    on: On = None,
+    note: Note = "",
+) -> None:
+    """Receive an ingredient lot, bought or rendered on the farm."""
+    from soapstock.actions.facts import receive as receive_lot
+
+    with desk(ctx) as opened:
+        entered = receive_lot(
+            opened,
+            ingredient,
+            mass,
+            supplier=supplier,
+            supplier_lot=lot,
+            cost=cost,
+            best_before=day_or_none(best_before, "--best-before"),
+            certificate_sv=sv,
+            certificate=certificate,
+            animal=animal,
+            raw_fat=raw_fat,
+            on=day_or_none(on),
+            note=note,
+        )
+    say(f"{entered.said} (entry {entered.entry_id})")
+    say_notes(entered.notes)

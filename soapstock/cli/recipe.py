@@ -1,0 +1,221 @@
+"""`recipe add | list | show | scale`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from soapstock.cli.output import (
+    cells,
+    emit,
+    emit_record,
+    say,
+    say_cautions,
+    say_notes,
+    table,
+)
+from soapstock.cli.session import AsCsv, AsJson, day_or_none, desk
+
+if TYPE_CHECKING:
+    from soapstock.recipes.scaling import ScaledBatch
+
+group = typer.Typer(rich_markup_mode=None, no_args_is_help=True, help="Recipes: add, list, scale.")
+
+Code = Annotated[str, typer.Argument(metavar="CODE", help="Recipe code, such as DRF.")]
+Have = Annotated[
+    str | None, typer.Option("--have", metavar="NAME=MASS", help="Scale to this much of one fat.")
+]
+FatTotal = Annotated[str | None, typer.Option("--fat", metavar="MASS", help="Scale to total fat.")]
+Bars = Annotated[int | None, typer.Option("--bars", help="Scale to a count of bars.")]
+Volume = Annotated[
+    str | None, typer.Option("--volume", metavar="VOLUME", help="Scale to a mould's volume.")
+]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this file."""
+    app.add_typer(group, name="recipe")
+
+
+@group.command("add")
+def add(
+    ctx: typer.Context, file: Annotated[Path, typer.Argument(help="Recipe as a TOML file.")]
+) -> None:
+    """Add a recipe file, or the next version of it, and judge its lye."""
+    from soapstock.actions.recipes import add_recipe
+
+    with desk(ctx) as opened:
+        added = add_recipe(opened, file)
+    word = "added" if added.new else "is here already, unchanged:"
+    say(f"Recipe {added.code} ({added.name}) {word} version {added.version}.")
+    if added.scaled is not None:
+        print_judgement(added.scaled)
+
+
+@group.command("list")
+def list_all(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
+    """List the recipes."""
+    from soapstock.actions.recipes import list_recipes
+
+    with desk(ctx) as opened:
+        rows = list_recipes(opened)
+    if emit(rows, as_json=as_json, as_csv=as_csv):
+        return
+    keys = ["code", "name", "version", "superfat_percent", "cure_days", "declared_g", "fats"]
+    table(
+        "Recipes",
+        ["Code", "Name", "Ver", "Superfat %", "Cure d", "Declared g", "Fats"],
+        [cells(row, keys) for row in rows],
+        right=["Ver", "Superfat %", "Cure d", "Declared g"],
+        whole=["Code"],
+        empty="none yet; add one with: soapstock recipe add FILE.toml",
+    )
+
+
+@group.command("show")
+def show(
+    ctx: typer.Context,
+    code: Code,
+    version: Annotated[int | None, typer.Option(help="Version; the latest unless given.")] = None,
+) -> None:
+    """Print a recipe as it is kept."""
+    from soapstock.actions.recipes import recipe_text
+
+    with desk(ctx) as opened:
+        text, found = recipe_text(opened, code, version)
+    typer.echo(f"# version {found}")
+    typer.echo(text.rstrip())
+
+
+@group.command("scale")
+def scale(
+    ctx: typer.Context,
+    code: Code,
+    have: Have = None,
+    fat: FatTotal = None,
+    bars: Bars = None,
+    volume: Volume = None,
+    version: Annotated[int | None, typer.Option(help="Version; the latest unless given.")] = None,
+    start: Annotated[
+        str, typer.Option("--start", metavar="TEMP", help="Water and lye before mixing, as 20C.")
+    ] = "20C",
+    sheet: Annotated[
+        Path | None, typer.Option("--sheet", metavar="FILE.pdf", help="Print the batch sheet too.")
+    ] = None,
+    on: Annotated[
+        str | None, typer.Option("--on", metavar="DATE", help="Day of the pour, for the sheet.")
+    ] = None,
+    explain: Annotated[
+        bool, typer.Option("--explain", help="Say how each figure was got.")
+    ] = False,
+    as_json: AsJson = False,
+    as_csv: AsCsv = False,
+) -> None:
+    """Scale a recipe to what is in the pot: weigh list, lye, superfat, verdict and cautions."""
+    from soapstock.actions.recipes import (
+        cautions_of,
+        make_target,
+        print_batch_sheet,
+        scale_recipe,
+        scaled_record,
+    )
+    from soapstock.codes.lot import format_code
+    from soapstock.units import parse_temperature_c
+
+    target = make_target(have=have, fat=fat, bars=bars, volume=volume)
+    start_c = parse_temperature_c(start, "--start")
+    with desk(ctx) as opened:
+        recipe, found, scaled = scale_recipe(opened, code, target, version=version, start_c=start_c)
+        lot = ""
+        if sheet is not None:
+            day = day_or_none(on) or opened.today
+            lot = print_batch_sheet(opened, recipe, found, scaled, sheet, day)
+    if as_json:
+        emit_record(scaled_record(scaled))
+        return
+    if emit([_weigh_row(*row) for row in weigh_list(scaled)], as_json=False, as_csv=as_csv):
+        return
+    table(
+        f"{recipe.code} {recipe.name}, version {found}, scaled {scaled.scale_factor:.4g} times",
+        ["Weigh", "Mass", "When", "Note"],
+        weigh_list(scaled),
+        right=["Mass"],
+        whole=["Mass"],
+    )
+    print_judgement(scaled)
+    if explain:
+        print_explanation(scaled)
+    say_cautions(cautions_of(scaled))
+    if sheet is not None:
+        say("")
+        say(f"Batch sheet for lot {format_code(lot)} written to {sheet}.")
+
+
+def weigh_list(scaled: ScaledBatch) -> list[list[str]]:
+    """What to weigh, as table rows."""
+    from soapstock.units import format_g
+
+    rows = [
+        [f.name, format_g(f.mass_g), "fats", f"{f.share_percent:.1f} % of fats"]
+        for f in scaled.fats
+    ]
+    for name, mass in (("NaOH", scaled.naoh_g), ("KOH", scaled.koh_g), ("Water", scaled.water_g)):
+        if mass:
+            rows.append([name, format_g(mass), "lye", ""])
+    for a in scaled.additions:
+        mass_text = format_g(a.mass_g) if a.mass_g is not None else "to shade"
+        rows.append([a.name, mass_text, a.stage, a.note])
+    return rows
+
+
+def _weigh_row(name: str, mass: str, when: str, note: str) -> dict[str, str]:
+    return {"weigh": name, "mass_g": mass.removesuffix(" g"), "when": when, "note": note}
+
+
+def print_judgement(scaled: ScaledBatch) -> None:
+    """Print the figures and the verdict of a scaled batch."""
+    from soapstock.actions.recipes import figures_of
+    from soapstock.units import format_g
+
+    for name, value in figures_of(scaled):
+        say(f"{name}: {value}")
+    say(f"Verdict: {scaled.verdict.word.upper()}")
+    say_notes(scaled.verdict.reasons)
+    if scaled.naoh_should_be_g is not None:
+        said = f"The lye should have been {format_g(scaled.naoh_should_be_g)} NaOH"
+        if scaled.koh_should_be_g:
+            said += f" and {format_g(scaled.koh_should_be_g)} KOH"
+        say(f"{said} for these fats; as written it is {format_g(scaled.naoh_g)}.")
+    say_notes(scaled.notes)
+    if scaled.peak is not None:
+        say_notes(scaled.peak.warnings)
+
+
+def print_explanation(scaled: ScaledBatch) -> None:
+    """Say how each figure was got."""
+    from soapstock.chemistry.fats import get_fat
+
+    say("")
+    say("How the figures were got")
+    rows = []
+    for line in scaled.fats:
+        fat = get_fat(line.ingredient)
+        rows.append(
+            [
+                fat.trade_name,
+                f"{fat.sv.low:g}-{fat.sv.high:g}",
+                f"{fat.sv_source} ({fat.sv_confidence})",
+            ]
+        )
+    table("", ["Fat", "SV mg KOH/g", "Source"], rows, whole=["SV mg KOH/g"])
+    say_notes(
+        [
+            "Lye demand = sum of fat mass x SV / 56.1053 (mol); NaOH = demand x 39.9968 / purity.",
+            "Superfat = 1 - lye / demand. Its low end takes every SV at its lowest and the lye at "
+            "its strongest; its high end the reverse.",
+            "Peak: enthalpy balance of the lye solution without heat loss (facts table "
+            "naoh_lye_heat, after Olsson et al. 1997), an upper bound within 2 °C.",
+        ]
+    )

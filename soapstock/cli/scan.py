@@ -1,0 +1,246 @@
+"""`scan`: a lot's history from its code; alone, a loop for a wedge scanner."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from soapstock.cli.output import day_text, emit_record, say, say_notes, table
+from soapstock.cli.session import AsJson, desk
+from soapstock.errors import SoapstockError
+
+if TYPE_CHECKING:
+    from soapstock.actions.batches import BatchView
+    from soapstock.actions.desk import Desk
+    from soapstock.actions.history import BatchHistory, IngredientHistory
+
+CHART_COLUMNS = 30
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this file."""
+    app.command("scan")(scan)
+
+
+def scan(
+    ctx: typer.Context,
+    code: Annotated[
+        str | None, typer.Argument(metavar="CODE", help="Lot code or scanned link.")
+    ] = None,
+    picture: Annotated[
+        Path | None, typer.Option("--picture", metavar="FILE", help="Read the code from a picture.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Tell the history of a lot. Without a code, read one code a line until Ctrl-D."""
+    from soapstock.errors import BadInput
+
+    if code is not None and picture is not None:
+        raise BadInput("a code and --picture together", hint="give one of them")
+    with desk(ctx) as opened:
+        if picture is not None:
+            from soapstock.scan.picture import codes_in_picture
+
+            for text in codes_in_picture(picture):
+                tell(opened, text, as_json=as_json)
+        elif code is not None:
+            tell(opened, code, as_json=as_json)
+        else:
+            loop(opened, as_json=as_json)
+
+
+def loop(opened: Desk, *, as_json: bool) -> None:
+    """Read codes line by line; a bad one is told and the loop goes on."""
+    if sys.stdin.isatty():
+        say("Scan or type a lot code, one a line. Ctrl-D ends.")
+    for line in sys.stdin:
+        if not line.strip():
+            continue
+        try:
+            tell(opened, line, as_json=as_json)
+        except SoapstockError as err:
+            say(f"{err.message}" + (f" ({err.hint})" if err.hint else ""))
+
+
+def tell(opened: Desk, text: str, *, as_json: bool = False) -> None:
+    """Print the history of one code."""
+    from soapstock.actions import history
+
+    found = history.scan(opened, text)
+    if as_json:
+        emit_record(history.history_record(found))
+    elif isinstance(found, history.BatchHistory):
+        print_batch(opened, found)
+    else:
+        print_ingredient(opened, found)
+
+
+def print_batch(opened: Desk, found: BatchHistory) -> None:
+    """Print a batch's history, the state and the shut gates first."""
+    from soapstock.actions.batches import all_uses
+    from soapstock.cli.lists import ready_text
+    from soapstock.codes.lot import format_code
+    from soapstock.units import format_g, g_from_mg
+
+    item, facts = found.item, found.item.facts
+    lot = format_code(facts.lot_code)
+    say(f"{lot}  {item.recipe.name}  {item.readiness.state.upper()}")
+    say(
+        f"Recipe {facts.recipe_code} version {facts.recipe_version}, poured "
+        f"{facts.poured_on.isoformat()} by {facts.by}; day {item.day} of {item.cure_days}"
+    )
+    if item.best_before:
+        say(f"Best before {item.best_before.isoformat()} ({item.keeping_why})")
+    if item.readiness.state != "ready" and item.readiness.ready_by is not None:
+        say(f"Ready by {ready_text(item.readiness.ready_by, opened.today)}")
+    table(
+        "Gates",
+        ["Gate", "", "Why"],
+        [[g.name, "open" if g.open else "SHUT", g.reason] for g in item.readiness.gates.values()],
+        whole=["Gate", ""],
+    )
+    table(
+        "What went in",
+        ["Ingredient", "Mass", "Lot", "Supplier", "Their lot"],
+        [
+            [
+                use.ingredient,
+                format_g(g_from_mg(use.mass_mg)) if use.mass_mg else "to shade",
+                format_code(use.lot_code) if use.lot_code else "",
+                found.lots[use.lot_code].supplier if use.lot_code in found.lots else "",
+                _their(found, use.lot_code),
+            ]
+            for use in all_uses(facts)
+        ],
+        right=["Mass"],
+        whole=["Mass", "Lot"],
+    )
+    conditions = _conditions(found)
+    if conditions:
+        say(f"Conditions: {conditions}")
+    print_weights(item)
+    if facts.tests:
+        table(
+            "Tests",
+            ["Day", "Test", "Outcome", "By"],
+            [
+                [t.on.isoformat(), f"{t.method} {t.value}".strip(),
+                 "passed" if t.passed else "FAILED", t.by]
+                for t in facts.tests
+            ],
+        )  # fmt: skip
+    if facts.decisions:
+        table(
+            "Decisions",
+            ["Day", "Decision", "By", "Why"],
+            [[d.on.isoformat(), d.decision, d.by, d.reason] for d in facts.decisions],
+            whole=["Day"],
+        )
+    where = {p: n for p, n in facts.places.items() if n and p not in ("customer", "mould")}
+    if where:
+        say("Where: " + ", ".join(f"{n} bars {p}" for p, n in where.items()))
+    if facts.shipments:
+        table(
+            "Who received them",
+            ["Day", "Bars", "Customer", "Order", "To"],
+            [
+                [s.on.isoformat(), str(s.bars), s.customer, s.order_ref, s.destination]
+                for s in facts.shipments
+            ],
+            right=["Bars"],
+            whole=["Day"],
+        )
+    undone = [e for e in found.entries if e.undone_by]
+    say_notes([f"entry {e.id} ({e.summary}) was undone by entry {e.undone_by}" for e in undone])
+    say_notes([problem.message for problem in item.alarms])
+
+
+def _their(found: BatchHistory, lot_code: str | None) -> str:
+    lot = found.lots.get(lot_code or "")
+    return (lot.supplier_lot or lot.animal) if lot else ""
+
+
+def _conditions(found: BatchHistory) -> str:
+    pour = found.item.facts.pour
+    parts = [
+        (pour.lye_c, "lye {:.0f} °C"),
+        (pour.fats_c, "fats {:.0f} °C"),
+        (pour.peak_c, "lye peak {:.0f} °C"),
+        (pour.room_c, "room {:.0f} °C"),
+        (pour.room_rh, "{:.0f} % RH"),
+        (pour.trace_minutes, "trace {:.0f} min"),
+    ]
+    words = [form.format(value) for value, form in parts if value is not None]
+    return ", ".join([*words, *([pour.mould] if pour.mould else [])])
+
+
+def print_weights(item: BatchView) -> None:
+    """Print the weigh-ins with a small chart: a bar of text between bone-dry and start."""
+    facts = item.facts
+    if facts.unmould is None or item.start is None or item.start_g is None:
+        return
+    floor = item.start_g * (1.0 - item.start.water_fraction)
+
+    def line(day: str, age: int, bars: int, each: float) -> list[str]:
+        share = max(0.0, min(1.0, (each - floor) / (item.start_g - floor))) if item.start_g else 0.0
+        lost = 100 * (each / item.start_g - 1) if item.start_g else 0.0
+        return [
+            day,
+            str(age),
+            str(bars),
+            f"{each:.1f}",
+            f"{lost:+.1f}",
+            "#" * round(CHART_COLUMNS * share),
+        ]
+
+    rows = [
+        line(
+            facts.unmould.on.isoformat(),
+            (facts.unmould.on - facts.poured_on).days,
+            facts.unmould.counted_bars,
+            item.start_g,
+        )
+    ]
+    rows += [
+        line(w.on.isoformat(), (w.on - facts.poured_on).days, w.bars, w.mass_mg / 1000 / w.bars)
+        for w in facts.weigh_ins
+    ]
+    table(
+        "Weight of a bar (chart from bone-dry to start: the water still in it)",
+        ["Day", "Age", "Bars", "g", "%", "Water left"],
+        rows,
+        right=["Age", "Bars", "g", "%"],
+        whole=["Day", "Water left"],
+    )
+
+
+def print_ingredient(opened: Desk, found: IngredientHistory) -> None:
+    """Print an ingredient lot's history."""
+    from soapstock.codes.lot import format_code
+    from soapstock.units import format_g, g_from_mg
+
+    lot = found.lot
+    say(f"{format_code(lot.lot_code)}  {lot.ingredient}")
+    say(f"From {lot.supplier}" + (f", their lot {lot.supplier_lot}" if lot.supplier_lot else ""))
+    if lot.animal:
+        raw = f", from {format_g(g_from_mg(lot.raw_fat_mg))} raw fat" if lot.raw_fat_mg else ""
+        say(f"Rendered from {lot.animal}{raw}")
+    say(
+        f"Received {format_g(g_from_mg(lot.mass_mg))} on {lot.received_on.isoformat()}, "
+        f"{format_g(g_from_mg(lot.left_mg))} left"
+        + (f", best before {day_text(lot.best_before, opened.today)}" if lot.best_before else "")
+    )
+    rows = [
+        [
+            format_code(b.lot_code),
+            b.poured_on.isoformat(),
+            format_g(g_from_mg(sum(u.mass_mg for u in b.pour.uses if u.lot_code == lot.lot_code))),
+            ", ".join(sorted({s.customer for s in b.shipments})),
+        ]
+        for b in found.batches
+    ]
+    table("Used in", ["Batch", "Poured", "Mass", "Shipped to"], rows, right=["Mass"],
+          whole=["Batch", "Poured"], empty="no batch yet")  # fmt: skip

@@ -1,0 +1,80 @@
+"""What every command shares: the shop chosen, the day it is, who works, and common options."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from soapstock.errors import BadInput
+
+if TYPE_CHECKING:
+    from soapstock.actions.desk import Desk
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Session:
+    """The options given before the command's name."""
+
+    shop: Path | None
+    today: date
+    by: str
+    debug: bool = False
+
+
+def parse_day(text: str, what: str = "date") -> date:
+    """A day as ISO 8601, such as 2026-11-25. Raises BadInput."""
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        raise BadInput(f"{what} '{text}' is not a day", hint="write it like 2026-11-25") from None
+
+
+def session(ctx: typer.Context) -> Session:
+    """The session of a command."""
+    found = ctx.find_root().obj
+    if not isinstance(found, Session):
+        raise TypeError("command run outside the soapstock frame")
+    return found
+
+
+def day_or_none(text: str | None, what: str = "--on") -> date | None:
+    """A day option as a date, or None when it was not given."""
+    return parse_day(text, what) if text is not None else None
+
+
+def shop_folder(ctx: typer.Context) -> Path:
+    """The shop's folder this command works on."""
+    from soapstock.shop import find_shop_folder
+
+    return find_shop_folder(session(ctx).shop, os.environ.get("SOAPSTOCK_SHOP"), Path.cwd())
+
+
+@contextmanager
+def desk(ctx: typer.Context) -> Iterator[Desk]:
+    """Open the shop for a command."""
+    from soapstock.actions.desk import open_desk
+
+    chosen = session(ctx)
+    with open_desk(
+        shop_folder(ctx), today=chosen.today, now=datetime.now(UTC), by=chosen.by
+    ) as opened:
+        yield opened
+
+
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of a table.")]
+AsCsv = Annotated[bool, typer.Option("--csv", help="Print CSV instead of a table.")]
+On = Annotated[
+    str | None, typer.Option("--on", metavar="DATE", help="Day it happened; today unless given.")
+]
+Note = Annotated[str, typer.Option("--note", help="A remark kept with the entry.")]
+Lot = Annotated[str, typer.Argument(metavar="LOT", help="Lot code, typed or scanned.")]
+From = Annotated[
+    str | None, typer.Option("--from", metavar="PLACE", help="Place the quantity is taken from.")
+]

@@ -1,0 +1,83 @@
+"""The rooms of DESIGN.md import one way only, and heavy packages stay in their own room."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).parents[1] / "soapstock"
+ORDER = [
+    "errors", "units", "tables", "chemistry", "recipes", "cure", "labelling", "codes", "ledger",
+    "render", "scan", "planning", "exchange", "shop", "actions", "cli",
+]  # fmt: skip
+OUTSIDE = {"__init__", "__main__"}
+HOME = {
+    "sqlmodel": "ledger",
+    "sqlalchemy": "ledger",
+    "alembic": "ledger",
+    "psycopg": "ledger",
+    "reportlab": "render",
+    "qrcode": "render",
+    "typer": "cli",
+    "rich": "cli",
+}
+PURE = {"units", "chemistry", "recipes", "cure", "labelling", "codes"}
+IMPURE = {"os", "pathlib", "sqlite3", "io", "time", "sys", "subprocess", "socket", "tempfile"}
+FILES = sorted(p for p in PACKAGE.rglob("*.py") if "migrations" not in p.parts)
+
+
+def room_of(path: Path) -> str:
+    """The room a file lives in: the first folder, or the file's own name."""
+    return path.relative_to(PACKAGE).parts[0].removesuffix(".py")
+
+
+def imported(path: Path) -> set[str]:
+    """Names of all modules imported anywhere in the file."""
+    names: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            names |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: use absolute imports"
+            names |= {f"{node.module}.{alias.name}" for alias in node.names}
+    return names
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_imports_point_inward(path: Path) -> None:
+    """No file imports a room below its own, or a package kept for another room."""
+    room = room_of(path)
+    if room in OUTSIDE:
+        return
+    assert room in ORDER, f"{path}: room {room} is not in DESIGN.md's map"
+    for name in imported(path):
+        top, _, rest = name.partition(".")
+        if top == "soapstock":
+            target = rest.split(".")[0]
+            if target == "__version__":
+                continue
+            assert target in ORDER, f"{path} imports {name}"
+            assert ORDER.index(target) <= ORDER.index(room), f"{path} imports {name}"
+            assert {room, target} != {"ledger", "render"}, f"{path} imports {name}"
+        else:
+            assert HOME.get(top, room) == room, f"{path} imports {name}"
+
+
+@pytest.mark.parametrize(
+    "path", [p for p in FILES if room_of(p) in PURE], ids=lambda p: str(p.relative_to(PACKAGE))
+)
+def test_domain_rooms_are_pure(path: Path) -> None:
+    """Domain rooms reach no file, clock, database or process, and never ask today's date."""
+    tops = {name.partition(".")[0] for name in imported(path)}
+    assert not tops & IMPURE, f"{path} imports {tops & IMPURE}"
+    source = path.read_text(encoding="utf-8")
+    for clock in ("date.today(", "datetime.now(", "utcnow(", "open("):
+        assert clock not in source, f"{path} uses {clock}"
+
+
+def test_no_module_is_left_out_of_the_map() -> None:
+    """Every folder and file of the package has a room in the map."""
+    known = set(ORDER) | OUTSIDE | {"py.typed", "_shipped", "__pycache__"}
+    assert {p.name.removesuffix(".py") for p in PACKAGE.iterdir()} <= known
