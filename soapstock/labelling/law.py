@@ -1,0 +1,189 @@
+"""Markets and their rules as dated data; a rule outside its dates is an error, never a guess.
+
+Each rule carries its citation and how it was learned (`confidence`): read (in the law or an
+official text), read-2 (in a second-hand text), interpretation, from memory, or our own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from difflib import get_close_matches
+from functools import cache
+from typing import Any, Literal, cast
+
+from soapstock.errors import BadInput, BadTable, RuleBroken
+from soapstock.tables import read_toml
+
+MARKETS = ("us-soap", "us-cosmetic", "eu", "uk", "ca")
+CONFIDENCES = ("read", "read-2", "derived", "interpretation", "from memory", "our own")
+Small = Literal["none", "not-exceeding", "less-than"]
+Convention = Literal["poured", "finished"]
+Style = Literal["eu", "us", "plain"]
+
+
+class NoRuleInForce(RuleBroken):
+    """The tables know no rule for that market on that day."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """One dated rule of one market.
+
+    Attributes:
+        market: market key, such as `eu`.
+        rule_id: short name within the market; the statement's kind where it asks for one.
+        topic: statement, order, quantity, allergens, claims, language, packaging, scope or safety.
+        text: the rule in our own words.
+        citation: where it stands in the law.
+        confidence: how we know it; one of CONFIDENCES.
+        starts: first day it holds.
+        ends: last day it holds, or None.
+        required: whether it asks for a statement on the label.
+    """
+
+    market: str
+    rule_id: str
+    topic: str
+    text: str
+    citation: str
+    confidence: str
+    starts: date
+    ends: date | None
+    required: bool
+
+    def holds_on(self, day: date) -> bool:
+        """Whether the rule is in force on that day, both ends included."""
+        return self.starts <= day and (self.ends is None or day <= self.ends)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Market:
+    """Settings of one market: defaults of the list's form and which duties it has."""
+
+    key: str
+    title: str
+    starts: date
+    ends: date | None
+    default_convention: Convention
+    default_style: Style
+    default_scent: Literal["named", "grouped"]
+    styles: tuple[str, ...]
+    languages: tuple[str, ...]
+    allergens: bool
+    ingredients_required: bool
+    small: Small
+    small_percent: Decimal | None
+    lot_required: bool
+    date_needed_up_to_months: int | None
+    rules: tuple[Rule, ...]
+    source: str
+    as_of: date
+
+
+def _rule(market: str, row: dict[str, Any]) -> Rule:
+    known = {"id", "topic", "from", "until", "required", "text", "citation", "confidence"}
+    strange = set(row) - known
+    if strange:
+        raise BadTable(f"tables/law/{market}.toml: unknown key '{sorted(strange)[0]}' in a rule")
+    try:
+        rule = Rule(
+            market=market,
+            rule_id=row["id"],
+            topic=row["topic"],
+            text=row["text"],
+            citation=row["citation"],
+            confidence=row["confidence"],
+            starts=row["from"],
+            ends=row.get("until"),
+            required=row.get("required", False),
+        )
+    except KeyError as err:
+        raise BadTable(f"tables/law/{market}.toml: a rule lacks {err}") from err
+    if rule.confidence not in CONFIDENCES:
+        raise BadTable(f"tables/law/{market}.toml: rule {rule.rule_id}: confidence is unknown")
+    if rule.ends is not None and rule.ends < rule.starts:
+        raise BadTable(f"tables/law/{market}.toml: rule {rule.rule_id} ends before it starts")
+    return rule
+
+
+def _refuse_overlaps(market: str, rules: tuple[Rule, ...]) -> None:
+    for index, rule in enumerate(rules):
+        for other in rules[index + 1 :]:
+            same = rule.rule_id == other.rule_id
+            if same and (rule.holds_on(other.starts) or other.holds_on(rule.starts)):
+                raise BadTable(f"tables/law/{market}.toml: rule {rule.rule_id} overlaps itself")
+
+
+@cache
+def get_market(key: str) -> Market:
+    """The market of that key. Raises BadInput for an unknown one, BadTable for a broken file."""
+    if key not in MARKETS:
+        near = get_close_matches(key.lower(), MARKETS, n=2, cutoff=0.4)
+        raise BadInput(
+            f"market '{key}' is unknown",
+            hint=f"did you mean {' or '.join(near)}?" if near else f"one of {', '.join(MARKETS)}",
+        )
+    data = read_toml(f"law/{key}.toml")
+    head = cast("dict[str, Any]", data["market"])
+    rules = tuple(_rule(key, row) for row in data["rules"])
+    _refuse_overlaps(key, rules)
+    small_percent = head.get("small_percent")
+    return Market(
+        key=key,
+        title=head["title"],
+        starts=head["from"],
+        ends=head.get("until"),
+        default_convention=head["default_convention"],
+        default_style=head["default_style"],
+        default_scent=head["default_scent"],
+        styles=tuple(head["styles"]),
+        languages=tuple(head["languages"]),
+        allergens=head["allergens"],
+        ingredients_required=head["ingredients_required"],
+        small=head["small"],
+        small_percent=None if small_percent is None else Decimal(small_percent),
+        lot_required=head["lot_required"],
+        date_needed_up_to_months=head.get("date_needed_up_to_months"),
+        rules=rules,
+        source=data["source"],
+        as_of=data["as_of"],
+    )
+
+
+def market_on(key: str, day: date) -> Market:
+    """The market, if our tables cover it on that day. Raises NoRuleInForce outside its dates."""
+    market = get_market(key)
+    if day < market.starts or (market.ends is not None and day > market.ends):
+        raise NoRuleInForce(
+            f"no rules of market '{key}' are known for {day.isoformat()}",
+            hint=f"the table starts {market.starts.isoformat()}; check the date",
+        )
+    return market
+
+
+def rules_in_force(key: str, day: date) -> tuple[Rule, ...]:
+    """All rules of a market that hold on that day, in the table's order.
+
+    Raises:
+        BadInput: unknown market.
+        NoRuleInForce: the market's table does not cover the day.
+    """
+    return tuple(rule for rule in market_on(key, day).rules if rule.holds_on(day))
+
+
+def find_rule(key: str, rule_id: str, day: date) -> Rule | None:
+    """The rule of that id that holds on that day, or None if the market asks nothing then."""
+    return next((rule for rule in rules_in_force(key, day) if rule.rule_id == rule_id), None)
+
+
+def get_rule(key: str, rule_id: str, day: date) -> Rule:
+    """The rule of that id that holds on that day. Raises NoRuleInForce when there is none."""
+    rule = find_rule(key, rule_id, day)
+    if rule is None:
+        raise NoRuleInForce(
+            f"market '{key}' has no rule '{rule_id}' in force on {day.isoformat()}",
+            hint=f"`soapstock rules {key}` lists the rules and their dates",
+        )
+    return rule

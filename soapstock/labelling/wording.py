@@ -1,0 +1,224 @@
+"""All statements of one label, each with its rule; refused when one the law asks for is missing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, Literal
+
+from soapstock.errors import BadInput, NotFound, RuleBroken
+from soapstock.labelling.declaration import Declaration
+from soapstock.labelling.law import Market, Rule, find_rule, market_on
+from soapstock.labelling.netweight import NetWeight
+from soapstock.labelling.words import date_text, words_of
+
+Kind = Literal[
+    "name", "identity", "net_weight", "ingredients", "maker", "lot", "made", "best_before", "opened"
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LabelFacts:
+    """What a label is to be made of.
+
+    Attributes:
+        market: market key.
+        maker_name, maker_address, maker_contact: who answers for it; contact may be empty.
+        recipe_name, identity: the bar's name and what it is, such as `Soap`.
+        net_weight, declaration: from their own modules, for the same market.
+        lot_code: as printed; qr_text: what the QR code holds.
+        made_on: day of pour; best_before: or None.
+        language: of the statement words.
+        on: day of the label, against which rules are dated; None takes made_on.
+        opened_months: months of use after opening, where no date is due (EU, UK).
+    """
+
+    market: str
+    maker_name: str
+    maker_address: tuple[str, ...]
+    maker_contact: str
+    recipe_name: str
+    identity: str
+    net_weight: NetWeight
+    declaration: Declaration
+    lot_code: str
+    made_on: date
+    best_before: date | None
+    qr_text: str
+    language: str = "en"
+    on: date | None = None
+    opened_months: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Statement:
+    """One statement: its text, the rule behind it (citation), how we know the rule."""
+
+    kind: Kind
+    text: str
+    rule: str
+    required: bool
+    confidence: str = ""
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LabelWording:
+    """All statements of a label in the order of weight to a reader, and what to tell the maker."""
+
+    statements: tuple[Statement, ...]
+    lot_code: str
+    qr_text: str
+    cautions: tuple[str, ...]
+    market: str = ""
+    language: str = "en"
+    on: date | None = None
+    nominal_g: float | None = None
+
+    def text(self, kind: str) -> str:
+        """Text of the statement of that kind. Raises NotFound when the label has none."""
+        for statement in self.statements:
+            if statement.kind == kind:
+                return statement.text
+        raise NotFound(f"the label has no statement '{kind}'")
+
+    def has(self, kind: str) -> bool:
+        """Whether the label has a statement of that kind."""
+        return any(statement.kind == kind for statement in self.statements)
+
+
+def _statement(
+    kind: Kind, text: str, rule: Rule | None, *, own: str = "our own choice"
+) -> Statement:
+    return Statement(
+        kind=kind,
+        text=text,
+        rule=own if rule is None else rule.citation,
+        required=rule is not None and rule.required,
+        confidence="our own" if rule is None else rule.confidence,
+        why="" if rule is None else rule.text,
+    )
+
+
+def _refuse_missing(what: str, rule: Rule | None, hint: str) -> None:
+    if rule is not None and rule.required:
+        raise RuleBroken(f"the label lacks {what} ({rule.citation})", hint=hint)
+
+
+def _identity(facts: LabelFacts, market: Market) -> str:
+    """The identity, in both official languages for Canada."""
+    identity = facts.identity.strip()
+    if market.languages != ("en-fr",) or "/" in identity:
+        return identity
+    soaps = {words_of(language)["soap"].lower() for language in ("en", "fr")}
+    if identity.lower() in soaps:
+        return f"{words_of('en')['soap']} / {words_of('fr')['soap']}"
+    raise RuleBroken(
+        f"identity '{identity}' is in one language; Canada wants English and French"
+        " (Cosmetic Regulations C.R.C. c. 869)",
+        hint="write both, such as 'Shaving soap / Savon à barbe'",
+    )
+
+
+def _check_language(facts: LabelFacts, market: Market) -> None:
+    words_of(facts.language)
+    taken = {part for language in market.languages for part in language.split("-")}
+    if facts.language not in taken:
+        raise RuleBroken(
+            f"market '{market.key}' does not take a label in '{facts.language}'",
+            hint=f"use {' or '.join(sorted(taken))}",
+        )
+
+
+def _maker(facts: LabelFacts, market: Market, day: date, words: Mapping[str, Any]) -> Statement:
+    rule = find_rule(market.key, "maker", day)
+    name, address = facts.maker_name.strip(), [a.strip() for a in facts.maker_address if a.strip()]
+    if not name or not address:
+        what = "the maker's name" if not name else "the maker's address"
+        _refuse_missing(what, rule, "set it in shop.toml")
+    contact = find_rule(market.key, "contact", day)
+    if not facts.maker_contact.strip() and not address:
+        _refuse_missing("a contact", contact, "set the contact in shop.toml")
+    parts = [words["made_by"].format(name=name), *address]
+    if facts.maker_contact.strip():
+        parts.append(facts.maker_contact.strip())
+    return _statement("maker", ", ".join(parts), rule)
+
+
+def _dates(
+    facts: LabelFacts, market: Market, day: date, words: Mapping[str, Any]
+) -> Iterator[Statement]:
+    made = words["made"].format(date=date_text(facts.made_on, facts.language))
+    yield _statement("made", made, None)
+    rule = find_rule(market.key, "best_before", day)
+    if facts.best_before is not None:
+        if facts.best_before <= facts.made_on:
+            raise BadInput(
+                f"best before {facts.best_before} is not after the pour on {facts.made_on}"
+            )
+        shape = words["best_before"] if rule is None else words["best_before_end"]
+        text = shape.format(date=date_text(facts.best_before, facts.language))
+        yield _statement("best_before", text, rule)
+    elif facts.opened_months is not None:
+        text = words["after_opening"].format(months=facts.opened_months)
+        yield _statement("opened", text, rule)
+    else:
+        _refuse_missing(
+            "a best-before date", rule, "give the recipe best_before_months (up to 30 months)"
+        )
+
+
+def _cautions(facts: LabelFacts, market: Market, words: Mapping[str, Any]) -> tuple[str, ...]:
+    cautions = [
+        f"Made for market '{market.key}' ({market.title}) by rules read up to"
+        f" {market.as_of.isoformat()}. {words['caution']}"
+        " It helps you write the label and is no legal advice.",
+    ]
+    weak = sorted(
+        {s for s in (facts.net_weight.confidence, facts.declaration.confidence) if s != "read"}
+    )
+    if weak:
+        cautions.append(
+            f"Some rules behind it are known only {' and '.join(weak)}:"
+            f" see `soapstock rules {market.key}`."
+        )
+    return tuple(cautions)
+
+
+def word_label(facts: LabelFacts) -> LabelWording:
+    """All statements of a label, for its market, day and language.
+
+    Raises:
+        BadInput: unknown market or language, or a best-before that is not after the pour.
+        RuleBroken: a statement the market requires is missing; the message cites the rule.
+        NoRuleInForce: the market is not covered on that day.
+    """
+    day = facts.on or facts.made_on
+    market = market_on(facts.market, day)
+    _check_language(facts, market)
+    words = words_of(facts.language)
+    key = market.key
+    if not facts.identity.strip():
+        _refuse_missing(
+            "its identity", find_rule(key, "identity", day), "give the recipe an identity"
+        )
+    statements = [
+        _statement("name", facts.recipe_name, None),
+        _statement("identity", _identity(facts, market), find_rule(key, "identity", day)),
+        _statement("net_weight", facts.net_weight.text, find_rule(key, "net_weight", day)),
+        _statement("ingredients", facts.declaration.text, find_rule(key, "ingredients", day)),
+        _maker(facts, market, day, words),
+        _statement("lot", words["lot"].format(code=facts.lot_code), find_rule(key, "lot", day)),
+        *_dates(facts, market, day, words),
+    ]
+    return LabelWording(
+        statements=tuple(statements),
+        lot_code=facts.lot_code,
+        qr_text=facts.qr_text,
+        cautions=_cautions(facts, market, words),
+        market=key,
+        language=facts.language,
+        on=day,
+        nominal_g=float(facts.net_weight.g),
+    )

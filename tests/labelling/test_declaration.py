@@ -1,0 +1,278 @@
+"""The ingredient declaration: order, conventions, groups, merging, allergens."""
+
+from datetime import date
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from soapstock.chemistry.composition import Composition, Part
+from soapstock.chemistry.interval import Interval
+from soapstock.chemistry.lye import FatPortion
+from soapstock.errors import BadInput, NotFound, RuleBroken
+from soapstock.labelling.declaration import Declaration, declare
+from soapstock.recipes.pour import ActualMasses, composition_of
+from soapstock.recipes.recipe import Recipe, parse_recipe
+
+RECIPE = """
+code = "DRF"
+name = "Driftwood"
+superfat_percent = 5
+[[fats]]
+fat = "tallow-beef"
+share_percent = 60
+[[fats]]
+fat = "coconut"
+share_percent = 25
+[[fats]]
+fat = "olive"
+share_percent = 15
+[lye]
+naoh_assay_percent = 98
+[water]
+water_to_lye = 2.0
+"""
+AUTUMN = date(2026, 11, 25)
+
+
+def recipe(extra: str = "") -> Recipe:
+    """The recipe, with more TOML at its end."""
+    return parse_recipe(RECIPE + extra, "DRF.toml")
+
+
+def fat(key: str, mass_g: float, sv: float = 197.0) -> FatPortion:
+    """A portion of fat."""
+    return FatPortion(fat=key, mass_g=mass_g, sv=Interval.exact(sv))
+
+
+def masses(*additions: Part, naoh_g: float = 142.0) -> ActualMasses:
+    """A kilogram of fat as poured."""
+    fats = (fat("tallow-beef", 600), fat("coconut", 250, 256), fat("olive", 150, 190))
+    return ActualMasses(fats=fats, naoh_g=naoh_g, koh_g=0, water_g=285, additions=additions)
+
+
+def bar_at_pack(actual: ActualMasses, by: Recipe) -> Composition:
+    """The bar with two fifths of its water left."""
+    pour = composition_of(by, actual)
+    return pour.with_water(pour.water_g * 0.4)
+
+
+def declared(
+    market: str, *additions: Part, extra: str = "", on: date | None = AUTUMN, **how: str
+) -> Declaration:
+    """The declaration of that batch."""
+    by, actual = recipe(extra), masses(*additions)
+    return declare(actual, bar_at_pack(actual, by), by, market=market, on=on, **how)  # type: ignore[arg-type]
+
+
+def test_true_soap_lists_what_was_poured_in_plain_english_by_weight() -> None:
+    """The United States default: fats, water and lye as weighed, heaviest first."""
+    assert declared("us-soap").text == (
+        "Ingredients: Beef tallow, Water, Coconut oil, Olive oil, Sodium hydroxide"
+    )
+
+
+def test_the_eu_lists_what_is_in_the_bar_by_inci() -> None:
+    """The EU default: soaps, water left, glycerin and fat left over."""
+    found = declared("eu")
+    assert found.convention == "finished"
+    assert found.text.startswith(
+        "Ingredients: Sodium Tallowate, Sodium Cocoate, Sodium Olivate, Aqua, Glycerin, "
+    )
+    assert "Sodium Hydroxide" not in found.text
+
+
+def test_masses_of_a_finished_list_are_the_composition_s() -> None:
+    """Listed masses sum to the bar, but for the lye's inert rest that no label lists."""
+    by, actual = recipe(), masses()
+    bar = bar_at_pack(actual, by)
+    found = declare(actual, bar, by, market="eu", on=AUTUMN)
+    assert sum(line.mass_g for line in found.lines) == pytest.approx(bar.total_g - bar.inert_g)
+
+
+def test_two_lots_of_one_fat_become_one_line() -> None:
+    """Hidden lots are merged: the label names the ingredient once, with the whole mass."""
+    by = recipe()
+    actual = ActualMasses(
+        fats=(fat("coconut", 300), fat("tallow-beef", 500), fat("coconut", 300)),
+        naoh_g=150, koh_g=0, water_g=300,
+    )  # fmt: skip
+    found = declare(actual, bar_at_pack(actual, by), by, market="us-soap", on=AUTUMN)
+    assert found.lines[0].name == "Coconut oil"
+    assert found.lines[0].mass_g == 600
+
+
+def test_mutton_and_beef_tallow_print_one_inci_name() -> None:
+    """Two fats with one glossary name are one line in an INCI list."""
+    by = recipe()
+    actual = ActualMasses(
+        fats=(fat("tallow-beef", 500), fat("tallow-mutton", 500)), naoh_g=130, koh_g=0, water_g=260
+    )
+    found = declare(actual, bar_at_pack(actual, by), by, market="eu", on=AUTUMN)
+    assert [line.name for line in found.lines].count("Sodium Tallowate") == 1
+
+
+def test_a_colour_added_by_eye_stands_last() -> None:
+    """An unmeasured colour has no place by weight, so it ends the list."""
+    extra = (
+        '[[additions]]\ningredient = "nettle"\nstage = "trace"\nunmeasured = true\n'
+        'to_shade = "pale green"\ncolour = true\n'
+    )
+    found = declared("us-soap", extra=extra)
+    assert found.lines[-1].name == "Nettle leaf"
+    assert found.lines[-1].group == "colour"
+    assert any("not weighed" in note for note in found.notes)
+
+
+def test_a_weighed_colour_stands_last_too_by_its_ci_number_in_the_eu() -> None:
+    """Colourants come after all others, whatever they weigh."""
+    found = declared("eu", Part(key="titanium-dioxide", mass_g=60.0))
+    assert found.lines[-1].name == "CI 77891"
+
+
+def test_a_label_name_of_the_recipe_is_printed_as_given() -> None:
+    """The maker's own name for an ingredient we do not know is taken."""
+    by = recipe(
+        '[[additions]]\ningredient = "saltmarsh-herb"\nstage = "trace"\npercent_of_fats = 1\n'
+        'label_name = "Saltmarsh herb"\n'
+    )
+    actual = masses(Part(key="saltmarsh-herb", mass_g=9.0))
+    found = declare(actual, bar_at_pack(actual, by), by, market="us-soap", on=AUTUMN)
+    assert found.lines[-1].name == "Saltmarsh herb"
+
+
+def test_an_unknown_addition_is_refused() -> None:
+    """No name is invented for an ingredient."""
+    with pytest.raises(NotFound, match="saltmarsh-herb"):
+        declared("us-soap", Part(key="saltmarsh-herb", mass_g=9.0))
+
+
+def small_names(market: str, kaolin_share: float) -> list[str]:
+    """Names in the free group of a list in which kaolin has exactly this share, %."""
+    base = masses()
+    total = sum(p.mass_g for p in base.fats) + base.naoh_g + base.water_g
+    kaolin_g = total * kaolin_share / (100.0 - kaolin_share)
+    convention = "poured"
+    found = declared(market, Part(key="kaolin", mass_g=kaolin_g), convention=convention)
+    return [line.name for line in found.lines if line.group == "small"]
+
+
+@pytest.mark.parametrize(
+    ("market", "share", "free"),
+    [
+        ("us-cosmetic", 0.99, True),
+        ("us-cosmetic", 1.0, True),
+        ("us-cosmetic", 1.01, False),
+        ("ca", 0.99, True),
+        ("ca", 1.0, True),
+        ("ca", 1.01, False),
+        ("eu", 0.99, True),
+        ("eu", 1.0, False),
+        ("eu", 1.01, False),
+        ("uk", 0.99, True),
+        ("uk", 1.0, False),
+    ],
+)
+def test_one_percent_is_free_where_the_rule_says_not_exceeding(
+    market: str, share: float, free: bool
+) -> None:
+    """21 CFR 701.3(f) and Canada free 1 % itself; the EU frees only what is under it."""
+    assert ("Kaolin" in small_names(market, share)) is free
+
+
+def test_scents_are_one_parfum_and_their_allergens_in_the_eu() -> None:
+    """Essential oils print as Parfum, and each allergen over 0.01 % of the cured bar by name."""
+    found = declared("eu", Part(key="lavender-oil", mass_g=15.0))
+    names = [line.name for line in found.lines]
+    assert "Parfum" in names
+    assert [line.name for line in found.lines if line.allergen] == [
+        "Lavandula Oil/Extract", "Linalyl Acetate", "Linalool", "Terpineol", "Camphor", "Limonene",
+    ]  # fmt: skip
+
+
+def test_only_the_old_names_are_due_the_day_before_the_new_rule() -> None:
+    """Goods placed on 31 July 2026 may follow the old list; the note says what comes."""
+    lavender = Part(key="lavender-oil", mass_g=15.0)
+    before = declared("eu", lavender, on=date(2026, 7, 31))
+    after = declared("eu", lavender, on=date(2026, 8, 1))
+    assert [line.name for line in before.lines if line.allergen] == ["Linalool", "Limonene"]
+    assert len([line for line in after.lines if line.allergen]) == 6
+    assert any("2026-08-01" in note for note in before.notes)
+
+
+def test_true_soap_names_its_essential_oils() -> None:
+    """A plain list says which oil, and owes no allergen names."""
+    found = declared("us-soap", Part(key="lavender-oil", mass_g=15.0))
+    assert found.lines[-1].name == "Lavender essential oil"
+    assert not any(line.allergen for line in found.lines)
+
+
+def test_a_scent_of_unknown_make_is_refused_where_allergens_are_due() -> None:
+    """A bought fragrance without its supplier's figures cannot be declared in the EU."""
+    with pytest.raises(RuleBroken, match="fragrance"):
+        declared("eu", Part(key="fragrance", mass_g=15.0))
+
+
+def test_water_that_changes_place_is_said() -> None:
+    """Water stands second as poured and further down as packed: the maker is told."""
+    assert any("number 2" in note and "number" in note for note in declared("us-soap").notes)
+
+
+def test_inci_markets_refuse_plain_names() -> None:
+    """An EU label with plain English names would break the law, so it is not made."""
+    with pytest.raises(RuleBroken, match="plain"):
+        declared("eu", style="plain")
+
+
+def test_an_unknown_convention_is_refused() -> None:
+    """There are two ways to list, and no third."""
+    with pytest.raises(BadInput):
+        declared("us-soap", convention="mixed")
+
+
+def test_a_soap_with_no_listed_name_is_refused_as_finished_and_listed_as_poured() -> None:
+    """The way out for rice bran oil is the poured convention, for the whole list."""
+    by = recipe()
+    actual = ActualMasses(fats=(fat("rice-bran", 1000, 188),), naoh_g=120, koh_g=0, water_g=240)
+    bar = bar_at_pack(actual, by)
+    with pytest.raises(NotFound):
+        declare(actual, bar, by, market="eu", on=AUTUMN)
+    poured = declare(actual, bar, by, market="eu", convention="poured", on=AUTUMN)
+    assert "Oryza Sativa Bran Oil" in poured.text
+
+
+MASS = st.floats(min_value=1.0, max_value=1000.0)
+
+
+@given(MASS, MASS, MASS, st.floats(min_value=0.1, max_value=30.0))
+def test_the_main_group_always_falls_in_weight(a: float, b: float, c: float, scent: float) -> None:
+    """Whatever the masses, each main line weighs no more than the one before it."""
+    by = recipe()
+    actual = ActualMasses(
+        fats=(fat("tallow-beef", a), fat("coconut", b, 256), fat("olive", c, 190)),
+        naoh_g=0.13 * (a + b + c), koh_g=0, water_g=0.27 * (a + b + c),
+        additions=(Part(key="lavender-oil", mass_g=scent),),
+    )  # fmt: skip
+    for market in ("us-soap", "us-cosmetic", "eu", "ca"):
+        bar = bar_at_pack(actual, by)
+        main = [
+            line.mass_g
+            for line in declare(actual, bar, by, market=market, on=AUTUMN).lines
+            if line.group == "main"
+        ]
+        assert main == sorted(main, reverse=True)
+
+
+@given(MASS, MASS, st.sampled_from(["poured", "finished"]))
+def test_no_fat_is_listed_in_both_conventions(a: float, b: float, convention: str) -> None:
+    """A poured list holds no soap; a finished list of a lean bar holds no lye."""
+    by = recipe()
+    actual = ActualMasses(
+        fats=(fat("tallow-beef", a), fat("olive", b, 190)),
+        naoh_g=0.12 * (a + b), koh_g=0, water_g=0.25 * (a + b),
+    )  # fmt: skip
+    text = declare(
+        actual, bar_at_pack(actual, by), by, market="eu", convention=convention, on=AUTUMN
+    ).text
+    assert ("Sodium Hydroxide" in text) is (convention == "poured")
+    assert ("Sodium Tallowate" in text) is (convention == "finished")

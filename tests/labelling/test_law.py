@@ -1,0 +1,64 @@
+"""Markets and rules as dated data."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from soapstock.errors import BadInput, BadTable
+from soapstock.labelling import law
+from soapstock.labelling.law import MARKETS, NoRuleInForce, get_market, get_rule, rules_in_force
+
+
+@pytest.mark.parametrize("key", MARKETS)
+def test_every_rule_has_a_citation_a_text_and_a_confidence(key: str) -> None:
+    """A rule without its source is no rule."""
+    for rule in get_market(key).rules:
+        assert rule.citation
+        assert rule.text.endswith(".")
+        assert rule.confidence in law.CONFIDENCES
+
+
+@pytest.mark.parametrize("key", MARKETS)
+def test_a_market_is_refused_the_day_before_it_starts(key: str) -> None:
+    """The first day of a market's table is in, the day before is out."""
+    start = get_market(key).starts
+    assert rules_in_force(key, start)
+    with pytest.raises(NoRuleInForce):
+        rules_in_force(key, start - timedelta(days=1))
+
+
+def test_the_street_address_rule_changes_on_its_day() -> None:
+    """16 CFR 500.5(c): the wider exception of 80 FR 71686 holds from 17 December 2015."""
+    before = get_rule("us-soap", "maker", date(2015, 12, 16))
+    after = get_rule("us-soap", "maker", date(2015, 12, 17))
+    assert "directory" in before.text
+    assert "website" in after.text
+
+
+def test_a_rule_that_has_not_started_is_an_error() -> None:
+    """A contact for reports of harm is asked for from 29 December 2024, not before."""
+    assert get_rule("us-cosmetic", "contact", date(2024, 12, 29)).required
+    with pytest.raises(NoRuleInForce):
+        get_rule("us-cosmetic", "contact", date(2024, 12, 28))
+
+
+def test_an_unknown_market_names_a_near_one() -> None:
+    """A slip in the market's name gets the likely one back."""
+    with pytest.raises(BadInput) as caught:
+        get_market("us-sope")
+    assert "us-soap" in caught.value.hint
+
+
+def test_a_rule_with_an_unknown_key_is_a_bad_table() -> None:
+    """A misspelt key in a law file is named, not passed over."""
+    with pytest.raises(BadTable, match="'citatoin'"):
+        law._rule("eu", {"id": "x", "citatoin": "y"})
+
+
+def test_a_rule_that_overlaps_itself_is_a_bad_table() -> None:
+    """Two versions of one rule may not hold on the same day."""
+    row = {"id": "x", "topic": "order", "text": "T.", "citation": "c", "confidence": "read"}
+    first = law._rule("eu", {**row, "from": date(2000, 1, 1)})
+    second = law._rule("eu", {**row, "from": date(2001, 1, 1)})
+    with pytest.raises(BadTable, match="overlaps"):
+        law._refuse_overlaps("eu", (first, second))

@@ -1,0 +1,75 @@
+"""Type heights and placement, on both sides of every boundary."""
+
+from datetime import date
+
+import pytest
+
+from soapstock.errors import BadInput
+from soapstock.labelling.law import NoRuleInForce
+from soapstock.labelling.type_size import (
+    cylinder_panel_cm2,
+    min_type_height_mm,
+    net_weight_placement,
+    other_panel_cm2,
+    rectangle_panel_cm2,
+    type_rule,
+)
+
+DAY = date(2026, 11, 25)
+SQ_IN = 6.4516
+
+
+def test_a_measure_that_is_needed_and_missing_is_refused() -> None:
+    """No height is guessed without the panel's area or the nominal quantity."""
+    with pytest.raises(BadInput, match="area"):
+        min_type_height_mm("us-soap", DAY)
+    with pytest.raises(BadInput, match="nominal"):
+        min_type_height_mm("eu", DAY)
+
+
+def test_a_day_outside_the_table_is_refused() -> None:
+    """A height for a day the market's table does not cover is an error."""
+    with pytest.raises(NoRuleInForce):
+        min_type_height_mm("uk", date(2020, 1, 1), nominal_g=113)
+
+
+def test_where_the_law_names_no_figure_our_floor_says_so() -> None:
+    """EU letters need only be legible; our own floor is marked as ours."""
+    rule = type_rule("eu", DAY, what="ingredients")
+    assert rule.min_mm == 1.2
+    assert not rule.by_law
+    assert rule.confidence == "our own"
+
+
+def test_a_rule_says_which_row_it_followed() -> None:
+    """`--explain` can print the row behind a size."""
+    rule = type_rule("us-soap", DAY, panel_area_cm2=54.0)
+    assert "8.37 sq in" in rule.because
+    assert "1/8 in" in rule.because
+
+
+def test_canada_s_small_print_has_a_height_of_its_own() -> None:
+    """Statements without a row of their own take the market's row for others."""
+    assert min_type_height_mm("ca", DAY, what="ingredients") == 1.6
+
+
+def test_the_bottom_thirty_percent_binds_only_above_five_square_inches() -> None:
+    """At 5 sq in it is waived, above it binds."""
+    at = net_weight_placement("us-soap", DAY, 5 * SQ_IN)
+    above = net_weight_placement("us-soap", DAY, 5.01 * SQ_IN)
+    assert at.bottom_fraction is None
+    assert above.bottom_fraction == 0.3
+    assert (above.clear_above_below_heights, above.clear_sides_n_widths) == (1, 2)
+    assert above.bold
+
+
+def test_the_eu_has_no_bottom_rule() -> None:
+    """The quantity may stand anywhere it is easily seen."""
+    assert net_weight_placement("eu", DAY, 100).bottom_fraction is None
+
+
+def test_panel_areas_by_shape() -> None:
+    """A whole side; two fifths of a cylinder's side; two fifths of any other surface."""
+    assert rectangle_panel_cm2(90, 60) == 54.0
+    assert cylinder_panel_cm2(76.2, 190.5) == pytest.approx(9.0 * SQ_IN)
+    assert other_panel_cm2(10000) == 40.0

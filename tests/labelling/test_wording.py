@@ -1,0 +1,140 @@
+"""A label's statements, each with its rule; a missing one is refused with the citation."""
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from soapstock.errors import BadInput, NotFound, RuleBroken
+from soapstock.labelling.declaration import Declaration, Line
+from soapstock.labelling.law import NoRuleInForce
+from soapstock.labelling.netweight import net_weight
+from soapstock.labelling.wording import LabelFacts, word_label
+
+LIST = Declaration(
+    convention="poured",
+    names="plain",
+    lines=(Line(name="Beef tallow", mass_g=1.0, share_percent=100.0, group="main"),),
+    text="Ingredients: Beef tallow",
+    notes=(),
+    confidence="read",
+)
+
+
+def facts(market: str = "us-soap", **changes: object) -> LabelFacts:
+    """A label's facts, some changed."""
+    base = LabelFacts(
+        market=market,
+        maker_name="Heronwick Saltings",
+        maker_address=("1 Quay Lane", "Heronwick"),
+        maker_contact="",
+        recipe_name="Driftwood",
+        identity="Soap",
+        net_weight=net_weight(Decimal(113), market),
+        declaration=LIST,
+        lot_code="DRF-26329-AK",
+        made_on=date(2026, 11, 25),
+        best_before=date(2028, 5, 25),
+        qr_text="DRF26329AK",
+    )
+    return replace(base, **changes)  # type: ignore[arg-type]
+
+
+def test_a_true_soap_label_has_its_eight_statements() -> None:
+    """Name, identity, weight, list, maker, lot, made and best before, in that order."""
+    label = word_label(facts())
+    assert [one.kind for one in label.statements] == [
+        "name", "identity", "net_weight", "ingredients", "maker", "lot", "made", "best_before",
+    ]  # fmt: skip
+    assert label.text("net_weight") == "Net Wt 3.98 oz (113 g)"
+    assert label.text("maker") == "Made by Heronwick Saltings, 1 Quay Lane, Heronwick"
+    assert label.text("best_before") == "Best before 25 May 2028"
+
+
+def test_each_statement_carries_its_rule() -> None:
+    """The citation and how we know it stand with each statement."""
+    weight = next(one for one in word_label(facts()).statements if one.kind == "net_weight")
+    assert "16 CFR 500" in weight.rule
+    assert weight.required
+    assert weight.confidence == "read"
+
+
+def test_the_eu_date_has_the_words_of_the_regulation() -> None:
+    """Art. 19(1)(c): best used before the end of, with day, month and year."""
+    assert word_label(facts("eu")).text("best_before") == "Best used before the end of 25 May 2028"
+
+
+def test_an_eu_label_without_a_date_is_refused_with_the_article() -> None:
+    """Up to thirty months the date is compulsory."""
+    with pytest.raises(RuleBroken, match=r"Art\. 19\(1\)\(c\)"):
+        word_label(facts("eu", best_before=None))
+
+
+def test_months_after_opening_stand_in_for_the_date() -> None:
+    """Above thirty months the label may give the months after opening."""
+    label = word_label(facts("eu", best_before=None, opened_months=12))
+    assert "12 months" in label.text("opened")
+
+
+def test_true_soap_needs_no_date() -> None:
+    """The statement is left out where the market does not ask for it."""
+    assert not word_label(facts(best_before=None)).has("best_before")
+
+
+@pytest.mark.parametrize(
+    ("change", "word"),
+    [
+        ({"maker_name": " "}, "name"),
+        ({"maker_address": ()}, "address"),
+        ({"identity": ""}, "identity"),
+    ],
+)
+def test_a_missing_required_statement_is_refused(change: dict[str, object], word: str) -> None:
+    """No label leaves without maker, address and identity."""
+    with pytest.raises(RuleBroken, match=word):
+        word_label(facts(**change))
+
+
+def test_canada_gets_its_identity_in_both_languages() -> None:
+    """English and French on the principal display panel."""
+    assert word_label(facts("ca")).text("identity") == "Soap / Savon"
+    with pytest.raises(RuleBroken, match="English and French"):
+        word_label(facts("ca", identity="Shaving soap"))
+
+
+def test_a_language_the_market_does_not_take_is_refused() -> None:
+    """A German label is no label for the United States."""
+    with pytest.raises(RuleBroken):
+        word_label(facts(language="de"))
+
+
+def test_a_german_label_speaks_german_but_for_its_ingredients() -> None:
+    """Statement words follow the language; the list keeps its INCI names and heading."""
+    label = word_label(facts("eu", language="de"))
+    assert label.text("lot") == "Charge DRF-26329-AK"
+    assert label.text("made") == "Hergestellt am 25. November 2026"
+    assert label.text("ingredients") == LIST.text
+
+
+def test_a_date_before_the_pour_is_refused() -> None:
+    """Best before the day it was made is a slip."""
+    with pytest.raises(BadInput):
+        word_label(facts(best_before=date(2026, 11, 25)))
+
+
+def test_a_label_for_a_day_without_rules_is_refused() -> None:
+    """The table of Great Britain starts in 2021."""
+    with pytest.raises(NoRuleInForce):
+        word_label(facts("uk", on=date(2020, 12, 31)))
+
+
+def test_the_run_s_caution_says_who_answers() -> None:
+    """Every run says that rules differ by place and that the maker answers for the label."""
+    assert "the maker answers" in word_label(facts()).cautions[0]
+
+
+def test_asking_for_a_statement_that_is_not_there_is_an_error() -> None:
+    """A face cannot quietly print nothing."""
+    with pytest.raises(NotFound):
+        word_label(facts()).text("opened")
