@@ -112,7 +112,7 @@ class Fields:
         value = self._get(key, None, "write a number")
         if isinstance(value, bool) or not isinstance(value, int | Decimal):
             raise self.fail(key, f"'{value}' is not a number", f"write {key} = 5, without quotes")
-        if not low <= value <= high:
+        if not Decimal(value).is_finite() or not low <= value <= high:
             raise self.fail(key, f"{value} is not between {low:g} and {high:g}")
         return float(value)
 

@@ -1,0 +1,24 @@
+"""Cautions beside every lye weight."""
+
+from __future__ import annotations
+
+import pytest
+
+from soapstock.chemistry.cautions import lye_cautions
+
+
+@pytest.mark.parametrize(
+    "word",
+    [
+        "goggles", "gloves", "ventilate", "never water to lye", "aluminium", "polypropylene",
+        "glass", "104 C", "children and animals", "plenty of water", "not first aid",
+    ],
+)  # fmt: skip
+def test_every_usual_caution_is_said(word: str) -> None:
+    """The list of the design notes is whole."""
+    assert word in " ".join(lye_cautions(104.4))
+
+
+def test_an_unknown_peak_is_called_near_boiling() -> None:
+    """No figure is made up."""
+    assert any("near boiling" in line for line in lye_cautions(None))

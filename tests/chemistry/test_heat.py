@@ -1,0 +1,63 @@
+"""Heat of the lye solution."""
+
+from __future__ import annotations
+
+import pytest
+
+from soapstock.chemistry import heat
+from soapstock.errors import BadInput
+
+
+def test_koh_has_no_table() -> None:
+    """Unknown is said, not guessed."""
+    assert heat.lye_peak(naoh_g=0, koh_g=100, water_g=200) is None
+
+
+def test_above_half_lye_there_is_no_table() -> None:
+    """50 % is the last row."""
+    assert heat.lye_peak(naoh_g=101, water_g=99) is None
+
+
+def test_a_colder_start_gives_a_colder_peak() -> None:
+    """About one degree for one degree (computed rows)."""
+    warm = heat.lye_peak(naoh_g=100, water_g=200, start_c=20)
+    cold = heat.lye_peak(naoh_g=100, water_g=200, start_c=5)
+    assert warm is not None
+    assert cold is not None
+    assert 0.85 * 15 < warm.peak_c - cold.peak_c < 1.05 * 15
+
+
+def test_hot_strong_lye_is_warned_of() -> None:
+    """Water already hot brings 33 % lye near its boiling point."""
+    peak = heat.lye_peak(naoh_g=100, water_g=200, start_c=40)
+    assert peak is not None
+    assert any("boil" in warning for warning in peak.warnings)
+
+
+def test_lye_that_crystallises_near_room_temperature_is_warned_of() -> None:
+    """39 % lye drops crystals below about 16 C."""
+    peak = heat.lye_peak(naoh_g=39, water_g=61)
+    assert peak is not None
+    assert any("crystals" in warning for warning in peak.warnings)
+
+
+def test_ice_cools_the_start() -> None:
+    """Equal ice and water at 20 C: the ice does not all melt, so the figure is below zero."""
+    assert heat.start_with_ice_c(water_g=100, ice_g=100, water_c=20) == pytest.approx(
+        (20 * 4.18 - 333.6) / (2 * 4.18)
+    )
+    assert heat.start_with_ice_c(water_g=100, ice_g=0, water_c=20) == pytest.approx(20)
+
+
+@pytest.mark.parametrize("start", [-31.0, 61.0, 100.0])
+def test_a_senseless_start_temperature_is_refused(start: float) -> None:
+    """Likely Fahrenheit for Celsius."""
+    with pytest.raises(BadInput, match="start temperature"):
+        heat.lye_peak(naoh_g=100, water_g=200, start_c=start)
+
+
+def test_a_saturated_solution_is_named() -> None:
+    """52.2 % saturates at 20 C (Great Soviet Encyclopedia)."""
+    assert heat.solution_problem(52.0) is None
+    assert "dissolve" in str(heat.solution_problem(52.5))
+    assert "weak" in str(heat.solution_problem(10.0))

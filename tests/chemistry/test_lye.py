@@ -1,0 +1,123 @@
+"""Lye demand, superfat as an interval, the verdict."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from soapstock.chemistry.interval import Interval
+from soapstock.chemistry.lye import (
+    FatPortion,
+    Lye,
+    alkali_needed_g,
+    default_assay,
+    judge_superfat,
+    superfat_percent,
+)
+from soapstock.errors import BadInput
+
+PURE = Interval.exact(100.0)
+
+
+def portion(mass_g: float = 1000.0, low: float = 190.0, high: float = 202.0) -> FatPortion:
+    """A portion of tallow."""
+    return FatPortion(fat="tallow-beef", mass_g=mass_g, sv=Interval.between(low, high))
+
+
+def lye(naoh_g: float = 0.0, koh_g: float = 0.0, assay: Interval = PURE) -> Lye:
+    """Pure lye unless told."""
+    return Lye(naoh_g=naoh_g, koh_g=koh_g, naoh_assay_percent=assay, koh_assay_percent=assay)
+
+
+@given(
+    masses=st.lists(st.floats(1.0, 1e5), min_size=1, max_size=6),
+    superfat=st.floats(0.0, 50.0),
+    share=st.floats(0.0, 1.0),
+    assay=st.floats(80.0, 100.0),
+)
+def test_the_lye_asked_for_gives_the_superfat_asked_for(
+    masses: list[float], superfat: float, share: float, assay: float
+) -> None:
+    """alkali_needed_g and superfat_percent are inverse at the nominal figures."""
+    portions = [portion(mass) for mass in masses]
+    naoh, koh = alkali_needed_g(
+        portions, superfat, naoh_share=share, naoh_assay_percent=assay, koh_assay_percent=assay
+    )
+    found = superfat_percent(portions, lye(naoh, koh, Interval.exact(assay)))
+    assert found.nominal == pytest.approx(superfat, abs=1e-9)
+
+
+@given(naoh=st.floats(1.0, 400.0), low=st.floats(150.0, 190.0), high=st.floats(190.0, 260.0))
+def test_the_superfat_bounds_hold_every_combination(naoh: float, low: float, high: float) -> None:
+    """Corners of the SV and assay ranges give exactly the bounds."""
+    assay = Interval(low=95.0, nominal=98.0, high=100.5)
+    found = superfat_percent([portion(low=low, high=high)], lye(naoh, assay=assay))
+    corners = [
+        superfat_percent([portion(low=sv, high=sv)], lye(naoh, assay=Interval.exact(a))).nominal
+        for sv in (low, high)
+        for a in (95.0, 100.5)
+    ]
+    assert found.low == pytest.approx(min(corners))
+    assert found.high == pytest.approx(max(corners))
+
+
+def test_no_fat_has_no_superfat() -> None:
+    """Refuse rather than divide by nothing."""
+    with pytest.raises(BadInput, match="no fat"):
+        superfat_percent([], lye(10))
+
+
+@pytest.mark.parametrize(
+    ("low", "nominal", "high", "word"),
+    [
+        (1.0, 5.0, 9.0, "safe"),
+        (0.0, 3.0, 6.0, "safe"),
+        (-0.1, 3.0, 6.0, "check"),
+        (-4.0, -0.1, 3.0, "refuse"),
+        (15.0, 21.0, 26.0, "check"),
+    ],
+)
+def test_verdicts_by_what_the_range_allows(
+    low: float, nominal: float, high: float, word: str
+) -> None:
+    """Refuse what is likely lye-heavy, check what may be, or what has too much fat."""
+    verdict = judge_superfat(Interval(low=low, nominal=nominal, high=high))
+    assert verdict.word == word
+    assert verdict.reasons
+
+
+def test_an_unstated_assay_takes_the_whole_range_of_the_monograph() -> None:
+    """USP-NF sodium hydroxide (28 to 35): total alkali 95.0 to 100.5 %."""
+    assay = default_assay("naoh", None)
+    assert (assay.low, assay.high) == (95.0, 100.5)
+
+
+def test_a_stated_assay_keeps_a_margin() -> None:
+    """A single printed figure is still not exact."""
+    assert default_assay("naoh", 98.0) == Interval(low=97.0, nominal=98.0, high=99.0)
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"superfat_percent": 100.0},
+        {"superfat_percent": -1.0},
+        {"naoh_share": 1.2},
+        {"naoh_assay_percent": 0.0},
+    ],
+)
+def test_impossible_wishes_are_refused(wrong: dict[str, float]) -> None:
+    """Out-of-range figures raise BadInput."""
+    wish = {"superfat_percent": 5.0, "naoh_share": 1.0, "naoh_assay_percent": 98.0} | wrong
+    with pytest.raises(BadInput):
+        alkali_needed_g([portion()], koh_assay_percent=90.0, **wish)
+
+
+@pytest.mark.parametrize("mass", [-1.0, float("nan"), float("inf")])
+def test_impossible_masses_are_refused(mass: float) -> None:
+    """Negative, unknown and endless masses raise BadInput."""
+    with pytest.raises(BadInput):
+        portion(mass)
+    with pytest.raises(BadInput):
+        lye(mass)

@@ -1,0 +1,81 @@
+"""Recipe texts the tests share: one by rule, one master batch."""
+
+from __future__ import annotations
+
+import pytest
+
+RULE = """\
+code = "DRF"
+name = "Driftwood"
+superfat_percent = 5
+cure_days = 35
+declared_weight = "113 g"
+best_before_months = 18
+
+[[fats]]
+fat = "tallow-beef"
+share_percent = 60
+
+[[fats]]
+fat = "olive"
+share_percent = 40
+
+[lye]
+naoh_assay_percent = 98
+
+[water]
+water_to_lye = 2.0
+
+[[additions]]
+ingredient = "kaolin"
+percent_of_fats = 1.0
+
+[[additions]]
+ingredient = "chlorophyll"
+unmeasured = true
+to_shade = "pale green"
+colour = true
+
+[bar]
+shape = "brick"
+length = "90 mm"
+width = "60 mm"
+height = "25 mm"
+"""
+
+MASTER = """\
+code = "MST"
+name = "Notebook page"
+
+[[fats]]
+fat = "tallow-beef"
+mass = "917 g"
+
+[[fats]]
+fat = "coconut"
+mass = "611 g"
+
+[lye]
+naoh_assay_percent = 98
+
+[master]
+naoh = "230 g"
+water = "460 g"
+
+[[additions]]
+ingredient = "sea-salt"
+mass = "20 g"
+stage = "lye"
+"""
+
+
+@pytest.fixture
+def rule_text() -> str:
+    """A recipe by shares, superfat and water rule."""
+    return RULE
+
+
+@pytest.fixture
+def master_text() -> str:
+    """A recipe by masses, with lye and water stated."""
+    return MASTER

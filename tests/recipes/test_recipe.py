@@ -1,0 +1,133 @@
+"""Reading a recipe."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+
+from soapstock.errors import BadInput
+from soapstock.recipes.bars import Brick, Cup, Cylinder
+from soapstock.recipes.recipe import parse_recipe
+
+
+def test_a_recipe_by_rule_is_read_whole(rule_text: str) -> None:
+    """Every field arrives."""
+    recipe = parse_recipe(rule_text, "drf.toml")
+    assert not recipe.is_master
+    assert [(fat.fat, fat.share_percent) for fat in recipe.fats] == [
+        ("tallow-beef", 60.0),
+        ("olive", 40.0),
+    ]
+    assert recipe.declared_weight_g == Decimal(113)
+    assert recipe.bar == Brick(length_mm=90, width_mm=60, height_mm=25)
+    assert recipe.identity == "Soap"
+    assert recipe.lye.naoh_share == 1.0
+    assert recipe.additions[1].basis == "unmeasured"
+    assert recipe.additions[1].amount is None
+    assert recipe.additions[1].colour
+
+
+def test_a_master_batch_is_read_whole(master_text: str) -> None:
+    """Lye and water as the notebook has them."""
+    recipe = parse_recipe(master_text, "mst.toml")
+    assert recipe.is_master
+    assert recipe.master is not None
+    assert (recipe.master.naoh_g, recipe.master.water_g) == (Decimal(230), Decimal(460))
+    assert recipe.superfat_percent is None
+
+
+def test_ounces_are_kept_exactly(master_text: str) -> None:
+    """Units of the notebook are converted by the units room."""
+    recipe = parse_recipe(master_text.replace('"917 g"', '"2 lb 1 oz"'), "m")
+    assert recipe.fats[0].mass_g == Decimal("935.534263125")
+
+
+def test_dual_lye_is_read(rule_text: str) -> None:
+    """By share of the alkali equivalents."""
+    text = rule_text.replace("[lye]", "[lye]\nnaoh_share_percent = 90\nkoh_assay_percent = 90")
+    assert parse_recipe(text, "d").lye.naoh_share == 0.9
+
+
+@pytest.mark.parametrize(
+    ("sizes", "shape"),
+    [
+        (
+            'shape = "cylinder"\ndiameter = "7 cm"\nheight = "1 in"',
+            Cylinder(diameter_mm=70, height_mm=25.4),
+        ),
+        (
+            'shape = "cup"\ntop_diameter = "70 mm"\nbottom_diameter = "60 mm"\nheight = "4 cm"',
+            Cup(top_diameter_mm=70, bottom_diameter_mm=60, height_mm=40),
+        ),
+    ],
+)
+def test_round_bars_are_read(rule_text: str, sizes: str, shape: object) -> None:
+    """Cylinders and cups too, in any length unit."""
+    text = rule_text.split("[bar]", maxsplit=1)[0] + "[bar]\n" + sizes
+    assert parse_recipe(text, "r").bar == shape
+
+
+BAD_RULE = [
+    ("share_percent = 60", "share_percent = 61", "fats: shares add to 101 %"),
+    ('"olive"', '"oliv"', r"x\.toml:13: fats\[2\]\.fat: no fat 'oliv'"),
+    ('"olive"', '"tallow-beef"', "stands twice"),
+    ("superfat_percent = 5", "", "superfat_percent: is missing"),
+    ("superfat_percent = 5", "superfat_percent = -1", r"x\.toml:3: superfat_percent: -1 is not"),
+    ("superfat_percent = 5", "superfat_percent = 51", "not between"),
+    ('"DRF"', '"Drf1"', r"x\.toml:1: code: 'Drf1'"),
+    ('"DRF"', '"DRIFT"', "2 to 4 capital"),
+    ('"113 g"', "113", "has no unit"),
+    ('"113 g"', '"-113 g"', "negative"),
+    ('"113 g"', '"113 stone"', "declared_weight"),
+    ("water_to_lye = 2.0", "water_to_lye = 20", "water.water_to_lye"),
+    ("water_to_lye = 2.0", "water_to_lye = 2\npercent_of_fats = 30", "exactly one|given"),
+    ("[water]\nwater_to_lye = 2.0", "", "water: is missing"),
+    ("percent_of_fats = 1.0", "", r"additions\[1\]: none given"),
+    ("percent_of_fats = 1.0", 'mass = "20 g"', "needs fats written in masses"),
+    ("unmeasured = true", "unmeasured = false", "is false"),
+    ('"kaolin"', '"Kaolin clay"', "not a plain key"),
+    ("share_percent = 60", 'mass = "60 g"', "some fats have shares"),
+    ("share_percent = 60", "", "needs either mass or share_percent"),
+    ("cure_days = 35", "cure_days = 3.5", "not a whole number"),
+    ('shape = "brick"', 'shape = "heart"', "not one of brick"),
+    ('length = "90 mm"', 'diameter = "90 mm"', "a brick has no diameter"),
+    ('length = "90 mm"', 'length = "90 g"', r"bar\.length"),
+    ('length = "90 mm"', 'length = "90 km"', r"bar\.length"),
+    ("naoh_assay_percent = 98", "naoh_assay_percent = 9.8", r"lye\.naoh_assay_percent"),
+    ("[lye]", "[ley]", "did you mean|ley: unknown field"),
+    ('name = "Driftwood"', "name = Driftwood", r"x\.toml:2: not valid TOML"),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "says"), BAD_RULE)
+def test_bad_recipes_are_refused_by_field(rule_text: str, old: str, new: str, says: str) -> None:
+    """Each fault is one line that names file and field."""
+    assert old in rule_text
+    with pytest.raises(BadInput, match=says) as caught:
+        parse_recipe(rule_text.replace(old, new, 1), "x.toml")
+    assert caught.value.message.startswith("x.toml")
+    assert "\n" not in caught.value.message
+
+
+BAD_MASTER = [
+    ('naoh = "230 g"', "", r"master\.naoh: is missing"),
+    ('water = "460 g"', "", r"master\.water: is missing"),
+    ('mass = "917 g"', "share_percent = 60", "a master batch needs masses"),
+    ("[master]", "[water]\nwater_to_lye = 2\n[master]", "states its water"),
+    ("[lye]", "[lye]\nnaoh_share_percent = 50", "states masses"),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "says"), BAD_MASTER)
+def test_bad_masters_are_refused_by_field(master_text: str, old: str, new: str, says: str) -> None:
+    """A master states masses and nothing else about lye and water."""
+    assert old in master_text
+    with pytest.raises(BadInput, match=says):
+        parse_recipe(master_text.replace(old, new, 1), "x.toml")
+
+
+def test_no_fats_is_refused() -> None:
+    """A soap needs fat."""
+    with pytest.raises(BadInput, match="no fat"):
+        parse_recipe('code = "AB"\nname = "x"\n', "x.toml")

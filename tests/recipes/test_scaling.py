@@ -1,0 +1,205 @@
+"""Scaling a recipe."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from soapstock.chemistry.interval import Interval
+from soapstock.errors import BadInput
+from soapstock.recipes.recipe import Recipe, RecipeFat, WaterRule, parse_recipe
+from soapstock.recipes.scaling import Target, scale
+
+FINE = Decimal("0.001")
+
+
+def test_the_fat_at_hand_stays_what_it_is(rule_text: str) -> None:
+    """Scaling to 1269 g of tallow weighs 1269 g of tallow."""
+    batch = scale(parse_recipe(rule_text, "r"), Target(have=("tallow", Decimal(1269))))
+    assert batch.fats[0].mass_g == Decimal(1269)
+    assert batch.fats[1].mass_g == Decimal(846)
+    assert batch.verdict.word == "safe"
+
+
+@pytest.mark.parametrize("key", ["kaolin", "naoh", "water", "olive"])
+def test_any_weighed_ingredient_can_be_the_one_at_hand(rule_text: str, key: str) -> None:
+    """Not only fats."""
+    recipe = parse_recipe(rule_text, "r")
+    whole = scale(recipe, Target(total_fat_g=Decimal(5000)), scale_step_g=FINE)
+    have = {
+        "kaolin": whole.additions[0].mass_g,
+        "naoh": whole.naoh_g,
+        "water": whole.water_g,
+        "olive": whole.fats[1].mass_g,
+    }[key]
+    assert have is not None
+    again = scale(recipe, Target(have=(key, have)), scale_step_g=FINE)
+    assert float(again.batch_mass_g) == pytest.approx(float(whole.batch_mass_g), rel=1e-4)
+
+
+def test_bars_and_their_mould_volume_are_the_same_batch(rule_text: str) -> None:
+    """24 bars of 135 mL fill 3240 mL."""
+    recipe = parse_recipe(rule_text, "r")
+    by_bars = scale(recipe, Target(bars=24))
+    by_volume = scale(recipe, Target(mould_volume_ml=Decimal(3240)))
+    assert by_bars.bars == 24
+    assert by_bars.batch_mass_g == by_volume.batch_mass_g
+
+
+def test_the_count_of_bars_follows_the_wet_mass(rule_text: str) -> None:
+    """Whole bars only."""
+    batch = scale(parse_recipe(rule_text, "r"), Target(total_fat_g=Decimal(2000)))
+    assert batch.wet_bar_g is not None
+    assert batch.bars == int(batch.batch_mass_g // batch.wet_bar_g)
+
+
+@pytest.mark.parametrize(
+    "targets",
+    [{}, {"bars": 2, "total_fat_g": Decimal(1)}, {"bars": 0}, {"have": ("olive", Decimal(-1))}],
+)
+def test_targets_are_exactly_one_and_above_zero(targets: dict[str, object]) -> None:
+    """None, two, zero and negative are refused."""
+    with pytest.raises(BadInput):
+        Target(**targets)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("key", "says"), [("castor", "is not weighed in"), ("", "is not weighed in")]
+)
+def test_an_ingredient_not_in_the_recipe_is_refused(rule_text: str, key: str, says: str) -> None:
+    """The hint lists what there is."""
+    with pytest.raises(BadInput, match=says) as caught:
+        scale(parse_recipe(rule_text, "r"), Target(have=(key, Decimal(100))))
+    assert "olive" in caught.value.hint
+
+
+def test_an_ambiguous_beginning_is_refused(rule_text: str) -> None:
+    """Two tallows: which one?"""
+    text = rule_text.replace('"olive"', '"tallow-mutton"')
+    with pytest.raises(BadInput, match="several") as caught:
+        scale(parse_recipe(text, "r"), Target(have=("tallow", Decimal(100))))
+    assert "tallow-beef, tallow-mutton" in caught.value.hint
+
+
+def test_bars_without_a_shape_are_refused(master_text: str) -> None:
+    """A count says no mass."""
+    with pytest.raises(BadInput, match="no bar size"):
+        scale(parse_recipe(master_text, "m"), Target(bars=10))
+
+
+def test_a_batch_too_small_for_the_scale_is_refused(rule_text: str) -> None:
+    """Zero grams of a fat is no recipe."""
+    with pytest.raises(BadInput, match="less than the scale's step"):
+        scale(parse_recipe(rule_text, "r"), Target(total_fat_g=Decimal(1)))
+
+
+def test_a_master_is_scaled_as_written_and_judged(master_text: str) -> None:
+    """Lye by proportion, then the superfat those masses really give and what lye should be."""
+    batch = scale(parse_recipe(master_text, "m"), Target(total_fat_g=Decimal(3056)))
+    assert batch.scale_factor == pytest.approx(2.0)
+    assert (batch.naoh_g, batch.water_g) == (Decimal(460), Decimal(920))
+    assert batch.additions[0].mass_g == Decimal(40)
+    assert batch.naoh_should_be_g is not None
+    # at 98 %: (1834*196 + 1222*256.5)/1000 * 0.712888 * 0.95 / 0.98
+    assert float(batch.naoh_should_be_g) == pytest.approx(465, abs=1.5)
+    assert any("usual 5 % superfat" in note for note in batch.notes)
+
+
+def test_a_lye_heavy_master_is_refused(master_text: str) -> None:
+    """A notebook can be wrong."""
+    text = master_text.replace('"230 g"', '"260 g"')
+    batch = scale(parse_recipe(text, "m"), Target(total_fat_g=Decimal(1528)))
+    assert batch.verdict.word == "refuse"
+    assert batch.superfat.nominal < 0
+
+
+def test_a_certificate_sv_changes_the_lye(rule_text: str) -> None:
+    """A lot's own figure overrides the table."""
+    recipe = parse_recipe(rule_text, "r")
+    table = scale(recipe, Target(total_fat_g=Decimal(10000)))
+    own = scale(
+        recipe, Target(total_fat_g=Decimal(10000)), sv={"tallow-beef": Interval.exact(202.0)}
+    )
+    assert own.naoh_g > table.naoh_g
+    assert own.superfat.low > table.superfat.low
+
+
+def test_unmeasured_colours_stay_unmeasured(rule_text: str) -> None:
+    """They have no mass and say their shade."""
+    batch = scale(parse_recipe(rule_text, "r"), Target(total_fat_g=Decimal(1000)))
+    assert batch.additions[1].mass_g is None
+    assert "pale green" in batch.additions[1].note
+
+
+def test_small_additions_are_not_rounded_away(rule_text: str) -> None:
+    """0.4 g on a 1 g scale is asked on a finer one."""
+    text = rule_text.replace("percent_of_fats = 1.0", "percent_of_fats = 0.04")
+    line = scale(parse_recipe(text, "r"), Target(total_fat_g=Decimal(1000))).additions[0]
+    assert line.mass_g == Decimal("0.40")
+    assert "finer scale" in line.note
+
+
+def test_a_coarse_scale_for_the_lye_is_noted(rule_text: str) -> None:
+    """Half a step of 5 g is 3 % of 84 g."""
+    batch = scale(
+        parse_recipe(rule_text, "r"), Target(total_fat_g=Decimal(600)), scale_step_g=Decimal(5)
+    )
+    assert any("finer scale" in note for note in batch.notes)
+
+
+def test_an_unstated_assay_is_said(rule_text: str) -> None:
+    """No silent default for lye."""
+    text = rule_text.replace("naoh_assay_percent = 98", "")
+    batch = scale(parse_recipe(text, "r"), Target(total_fat_g=Decimal(1000)))
+    assert any("assay not stated" in note for note in batch.notes)
+
+
+def test_koh_has_no_peak_and_says_so(rule_text: str) -> None:
+    """Dual lye: no table of its heat."""
+    text = rule_text.replace("[lye]", "[lye]\nnaoh_share_percent = 60")
+    batch = scale(parse_recipe(text, "r"), Target(total_fat_g=Decimal(1000)))
+    assert batch.peak is None
+    assert batch.koh_g > 0
+    assert any("peak temperature unknown" in note for note in batch.notes)
+
+
+def test_lye_too_strong_to_dissolve_is_checked(rule_text: str) -> None:
+    """55 % lye does not dissolve at 20 C."""
+    text = rule_text.replace("water_to_lye = 2.0", "lye_concentration_percent = 55")
+    batch = scale(parse_recipe(text, "r"), Target(total_fat_g=Decimal(1000)))
+    assert batch.verdict.word == "check"
+    assert any("dissolve" in reason for reason in batch.verdict.reasons)
+
+
+shares = st.lists(st.integers(1, 50), min_size=2, max_size=4)
+
+
+@given(
+    shares=shares,
+    superfat=st.floats(0.0, 20.0),
+    ratio=st.floats(1.2, 3.0),
+    fat_g=st.integers(500, 20000),
+    times=st.integers(2, 9),
+)
+def test_scaling_is_linear(
+    shares: list[int], superfat: float, ratio: float, fat_g: int, times: int
+) -> None:
+    """Scaling by k: k times the fat takes k times the lye and water, to the scale's step."""
+    keys = ("tallow-beef", "olive", "coconut", "castor")
+    fats = tuple(
+        RecipeFat(fat=key, share_percent=100 * share / sum(shares))
+        for key, share in zip(keys, shares, strict=False)
+    )
+    recipe = Recipe(
+        code="AB", name="x", fats=fats, superfat_percent=superfat,
+        water=WaterRule(kind="water_to_lye", value=ratio),
+    )  # fmt: skip
+    one = scale(recipe, Target(total_fat_g=Decimal(fat_g)), scale_step_g=FINE)
+    many = scale(recipe, Target(total_fat_g=Decimal(fat_g * times)), scale_step_g=FINE)
+    slack = 4 * times * float(FINE)
+    assert float(many.naoh_g) == pytest.approx(times * float(one.naoh_g), abs=slack)
+    assert float(many.water_g) == pytest.approx(times * float(one.water_g), abs=4 * slack)
+    assert many.superfat.nominal == pytest.approx(superfat, abs=0.01)
