@@ -85,10 +85,12 @@ def _odd_alarm(start: BatchStart, reading: WeighIn, posterior: Posterior, k: int
     mean, _ = masses(posterior, elapsed)
     weight = posterior.weight[0, k + 1]
     usual = float((weight * mean[0, k + 1, 0]).sum() / weight.sum()) * start.mass_per_bar_g
+    last_and_high = k == posterior.stack.y.shape[1] - 1 and reading.per_bar_g > usual
+    damp = ", or, if the next one is high too, at the room's damp" if last_and_high else ""
     return _problem(
         f"odd reading, day {reading.day:g}",
         f"{reading.per_bar_g:.1f} g a bar does not fit the other readings (about {usual:.1f} g); "
-        "it is set aside: look at the bars counted and the scale, or weigh again",
+        f"it is set aside: weigh again, and look at the bars counted and the scale{damp}",
     )
 
 

@@ -37,8 +37,9 @@ def chance_below(limit: Floats, weight: Floats, mean: Floats, variance: Floats) 
         variance: [..., C].
     """
     spread = np.sqrt(np.maximum(variance, _TINY**2))
-    chance: Floats = (weight * normal_cdf((limit[..., None] - mean) / spread)).sum(-1)
-    return chance
+    chance = (weight * normal_cdf((limit[..., None] - mean) / spread)).sum(-1)
+    result: Floats = np.clip(chance, 0.0, 1.0)
+    return result
 
 
 def quantiles(chances: Floats, weight: Floats, mean: Floats, variance: Floats) -> Floats:
