@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from sqlalchemy import Connection, func, select
+from collections.abc import Iterator
+
+from sqlalchemy import Connection, RowMapping, Table, func, select
 
 from soapstock.errors import Problem
-from soapstock.ledger.models import LOT, PLACE, POSTING
+from soapstock.ledger.chain import FIRST_HASH, entry_hash
+from soapstock.ledger.models import ENTRY, LOT, PLACE, POSTING
+from soapstock.ledger.models_trade import entry_column, fact_tables
 from soapstock.ledger.writer_core import FREE_KINDS, quantity_words
 
 
@@ -50,3 +54,62 @@ def _negative(db: Connection) -> list[Problem]:
         )
         for code, unit, place, held in db.execute(query)
     ]
+
+
+def check_chain(db: Connection) -> list[Problem]:
+    """Findings where an entry is missing, or it or its facts are not what was entered.
+
+    Every entry's hash is computed anew from the rows that are there now and the hash before it.
+    """
+    problems: list[Problem] = []
+    feeds = [_Feed(db, table) for table in fact_tables()]
+    last_id, last_hash = 0, FIRST_HASH
+    for entry in db.execute(select(ENTRY).order_by(ENTRY.c.id)).mappings():
+        entry_id = entry["id"]
+        if entry_id != last_id + 1:
+            problems.append(_chain(last_id + 1, f"is missing (the next one is {entry_id})"))
+        elif entry["prev_hash"] != last_hash:
+            problems.append(_chain(entry_id, "does not follow from the entry before it"))
+        facts = [(feed.table, row) for feed in feeds for row in feed.rows_of(entry_id)]
+        if entry_hash(entry["prev_hash"], ENTRY, entry, facts) != entry["hash"]:
+            problems.append(_chain(entry_id, f"or its facts were changed ({entry['summary']})"))
+        last_id, last_hash = entry_id, entry["hash"]
+    for feed in feeds:
+        problems += [_chain(at, f"has stray rows in {feed.table.name}") for at in feed.strays()]
+    return problems
+
+
+def _chain(entry_id: int, what: str) -> Problem:
+    return Problem(where=f"entry {entry_id}", message=what, rule="chain", severity="error")
+
+
+class _Feed:
+    """The rows of one fact table, handed out entry by entry in one pass."""
+
+    def __init__(self, db: Connection, table: Table) -> None:
+        self.table = table
+        self.key = entry_column(table)
+        query = select(table).where(self.key.is_not(None)).order_by(*table.primary_key.columns)
+        if table.name == "place":
+            query = query.order_by(None).order_by(self.key)
+        self._rows: Iterator[RowMapping] = iter(
+            db.execute(query, execution_options={"yield_per": 2000}).mappings()
+        )
+        self._next = next(self._rows, None)
+        self._strays: list[int] = []
+
+    def rows_of(self, entry_id: int) -> list[RowMapping]:
+        """The rows of an entry; entries are asked for in rising order."""
+        rows: list[RowMapping] = []
+        while self._next is not None and self._next[self.key.name] <= entry_id:
+            if self._next[self.key.name] == entry_id:
+                rows.append(self._next)
+            else:
+                self._strays.append(self._next[self.key.name])
+            self._next = next(self._rows, None)
+        return rows
+
+    def strays(self) -> list[int]:
+        """Entries that rows name but that are not there."""
+        left = [] if self._next is None else [self._next, *self._rows]
+        return sorted({*self._strays, *(row[self.key.name] for row in left)})

@@ -160,7 +160,7 @@ class BatchWriter(WriterCore):
         )  # fmt: skip
 
     @fact
-    def unmould(  # noqa: PLR0917 (the contract's order)
+    def unmould(
         self, stamp: Stamp, lot: str, bars: int, rejects: int, counted_bars: int,
         counted_mass_mg: int, place: str = "rack",
     ) -> int:  # fmt: skip
@@ -209,7 +209,7 @@ class BatchWriter(WriterCore):
         )  # fmt: skip
 
     @fact
-    def weigh(  # noqa: PLR0917 (the contract's order)
+    def weigh(
         self, stamp: Stamp, lot: str, bars: int, mass_mg: int, place: str | None = None,
         room_c: float | None = None, room_rh: float | None = None,
     ) -> int:  # fmt: skip
@@ -312,7 +312,8 @@ class BatchWriter(WriterCore):
         taken: dict[tuple[int, str], int] = {}
         for line, use in enumerate(uses, 1):
             checks.one_of("role", use.role, ROLES)
-            mass = checks.whole(f"mass of {use.ingredient!s:.40} in mg", use.mass_mg)
+            least = 0 if use.role == "addition" else 1  # a colour added to a shade is not weighed
+            mass = checks.whole(f"mass of {use.ingredient!s:.40} in mg", use.mass_mg, low=least)
             lot_id = None
             if use.lot_code is not None:
                 lot = self.lot(use.lot_code)

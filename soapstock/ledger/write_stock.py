@@ -34,7 +34,7 @@ class StockWriter(WriterCore):
     """The facts of stock."""
 
     @fact
-    def move(  # noqa: PLR0917 (the contract's order)
+    def move(
         self, stamp: Stamp, lot: str, quantity: int, unit: str, from_place: str, to_place: str
     ) -> int:
         """Move some of a lot between places that hold stock.
@@ -59,7 +59,7 @@ class StockWriter(WriterCore):
         return self._carry(stamp, "move", held, quantity, from_place, to_place)
 
     @fact
-    def ship(  # noqa: PLR0917 (the contract's order)
+    def ship(
         self, stamp: Stamp, lot: str, bars: int, from_place: str, customer: str,
         order_ref: str = "", destination: str = "",
     ) -> int:  # fmt: skip
@@ -80,7 +80,7 @@ class StockWriter(WriterCore):
         )  # fmt: skip
 
     @fact
-    def take_back(  # noqa: PLR0917 (as ship)
+    def take_back(
         self, stamp: Stamp, lot: str, bars: int, customer: str, order_ref: str = "",
         reason: str = "",
     ) -> int:  # fmt: skip
@@ -308,7 +308,7 @@ class StockWriter(WriterCore):
             "order_ref": "", "destination": "", "counted": None,
         }  # fmt: skip
 
-    def _carry(  # noqa: PLR0917 (private)
+    def _carry(
         self, stamp: Stamp, kind: str, lot: OpenLot, quantity: int, source: str, target: str,
         **words: str,
     ) -> int:  # fmt: skip

@@ -152,11 +152,11 @@ class WriterCore:
             "client_sha256": self.client_sha256, "undoes": undoes, "lot_id": lot_id,
             "prev_hash": self.head_hash,
         }  # fmt: skip
-        entry["hash"] = entry_hash(self.head_hash, ENTRY, entry, rows)
-        self.db.execute(insert(ENTRY), entry)
+        digest = entry_hash(self.head_hash, ENTRY, entry, rows)
+        self.db.execute(insert(ENTRY), entry | {"hash": digest})
         for table, row in rows:
             self.db.execute(insert(table), {c.name: row.get(c.name) for c in table.columns})
-        self.head_id, self.head_hash, self.client_sha256 = entry_id, entry["hash"], None
+        self.head_id, self.head_hash, self.client_sha256 = entry_id, digest, None
         return entry_id
 
     def _check_stock(self, moves: Sequence[Move], entry_id: int) -> None:
