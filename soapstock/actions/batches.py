@@ -104,17 +104,27 @@ def actual_masses(facts: BatchFacts, lots: dict[str, IngredientLot]) -> ActualMa
 
 
 def start_of(
-    facts: BatchFacts, recipe: Recipe, water_fraction: float, step_g: Decimal
+    facts: BatchFacts, recipe: Recipe, actual: ActualMasses, water_fraction: float, step_g: Decimal
 ) -> BatchStart | None:
     """Where drying starts: the bar's mass at unmoulding and the water its recipe put in.
 
     Water is neither made nor used up by saponification, so the share at unmoulding is the share
-    as poured; what little dries in the mould is inside the weigh-ins' error.
+    as poured; what little dries in the mould is inside the weigh-ins' error. A batch still in its
+    mould starts from its shape's planned wet mass, unmoulded after a day.
     """
     from soapstock.cure.model import BatchStart
 
     if facts.unmould is None:
-        return None
+        planned_g = planned_bar_g(recipe, actual)
+        if planned_g is None:
+            return None
+        return BatchStart(
+            mass_per_bar_g=planned_g,
+            day=1.0,
+            water_fraction=water_fraction,
+            shape=recipe.bar,
+            scale_step_g=float(step_g),
+        )
     mass_g = facts.unmould.counted_mass_mg / 1000 / facts.unmould.counted_bars
     return BatchStart(
         mass_per_bar_g=mass_g,
@@ -122,6 +132,19 @@ def start_of(
         water_fraction=water_fraction,
         shape=recipe.bar,
         scale_step_g=float(step_g),
+    )
+
+
+def planned_bar_g(recipe: Recipe, actual: ActualMasses) -> float | None:
+    """Wet mass of a bar by its shape and the batter's density, g; None without a shape."""
+    from soapstock.recipes.moulds import batter_density_g_ml
+
+    if recipe.bar is None:
+        return None
+    return recipe.bar.volume_ml * batter_density_g_ml(
+        fat_g=sum(portion.mass_g for portion in actual.fats),
+        alkali_g=actual.naoh_g + actual.koh_g,
+        water_g=actual.water_g,
     )
 
 
@@ -151,14 +174,11 @@ def assess(desk: Desk, facts: BatchFacts, lots: dict[str, IngredientLot]) -> Bat
     recipe = parsed_recipe(facts.recipe_text, f"recipe {facts.recipe_code}")
     actual = actual_masses(facts, lots)
     composition = composition_of(recipe, actual)
-    start = start_of(facts, recipe, composition.water_fraction, desk.shop.scale_step_g)
+    start = start_of(facts, recipe, actual, composition.water_fraction, desk.shop.scale_step_g)
     outlook = _forecast(start, weigh_ins_of(facts)) if start is not None else None
     months = recipe.best_before_months or desk.shop.best_before_months
-    lot_dates = {
-        use.lot_code: lots[use.lot_code].best_before
-        for use in facts.pour.uses
-        if use.lot_code in lots and lots[use.lot_code].best_before is not None
-    }
+    used = (lots[use.lot_code] for use in facts.pour.uses if use.lot_code in lots)
+    lot_dates = {lot.lot_code: lot.best_before for lot in used if lot.best_before is not None}
     capped = desk.shop.keeping_rule == "earliest-ingredient"
     until, why = best_before(facts.poured_on, months, lot_dates if capped else {})
     if not capped and desk.shop.keeping_reason:
@@ -197,7 +217,7 @@ def assess(desk: Desk, facts: BatchFacts, lots: dict[str, IngredientLot]) -> Bat
         keeping_why=why,
         cure_days=recipe.cure_days or desk.shop.default_cure_days,
         bars=bars_in_hand(facts),
-        start_g=start.mass_per_bar_g if start else None,
+        start_g=start.mass_per_bar_g if start and facts.unmould else None,
         today=desk.today,
     )
 
@@ -290,6 +310,22 @@ def _span(interval: Any) -> dict[str, float] | None:
         "expected": round(interval.nominal, 1),
         "high": round(interval.high, 1),
     }
+
+
+_STILL = {"dry": "drying", "tested": "test", "weight": "weigh-in", "released": "release"}
+
+
+def still_needs(item: BatchView) -> list[str]:
+    """What a batch still needs, in one or two words a gate, such as `6 d cure`, `test`."""
+    if item.readiness.state == "in mould":
+        return ["unmould"]
+    words = []
+    for name, gate in item.readiness.gates.items():
+        if gate.open:
+            continue
+        left = item.cure_days - item.day
+        words.append(f"{left} d cure" if name == "cured" else _STILL[name])
+    return words
 
 
 WAITING = ("in mould", "curing", "awaiting test", "awaiting release", "on hold")

@@ -171,7 +171,11 @@ def _event(desk: Desk, row: dict[str, str], lots: dict[str, str]) -> Entered:
     lot, kind, bars = lots[row["pour"]], row["kind"], row["bars"]
     if kind == "test":
         return facts.test(
-            desk, lot, row["what"], passed={"pass": True, "fail": False}.get(row["outcome"]), value=row["value"]
+            desk,
+            lot,
+            row["what"],
+            passed={"pass": True, "fail": False}.get(row["outcome"]),
+            value=row["value"],
         )
     if kind in ("release", "hold", "reject"):
         return moving.decide(desk, lot, kind, row["why"])  # type: ignore[arg-type]

@@ -15,7 +15,7 @@ from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
 
 if TYPE_CHECKING:
-    from soapstock.ledger.facts import IngredientLot, Use
+    from soapstock.ledger.facts import IngredientLot, Role, Use
     from soapstock.recipes.pour import ActualMasses, PourJudgement
     from soapstock.recipes.recipe import Recipe
     from soapstock.recipes.scaling import ScaledBatch, Target
@@ -156,9 +156,11 @@ def choose_lots(
     return taken
 
 
-def _role(recipe: Recipe, ingredient: str) -> str:
-    if ingredient in ALKALIS:
-        return ingredient
+def _role(recipe: Recipe, ingredient: str) -> Role:
+    if ingredient == "naoh":
+        return "naoh"
+    if ingredient == "koh":
+        return "koh"
     return "fat" if any(f.fat == ingredient for f in recipe.fats) else "addition"
 
 

@@ -9,6 +9,7 @@ from typing import Annotated, Any
 
 import typer
 from typer.core import TyperGroup
+from typer.exceptions import TyperException
 
 from soapstock import __version__
 from soapstock.cli import (
@@ -44,9 +45,19 @@ class Told(TyperGroup):
         except KeyboardInterrupt:
             sys.stderr.write("\nsoapstock: stopped; nothing was written\n")
             raise typer.Exit(int(ExitCode.BAD_INPUT)) from None
+        except (typer.Exit, typer.Abort, TyperException):
+            raise
         except BrokenPipeError:
             sys.stderr.close()
             raise typer.Exit(int(ExitCode.DONE)) from None
+        except Exception as err:
+            if "--debug" in sys.argv:
+                raise
+            sys.stderr.write(f"soapstock: something unexpected: {type(err).__name__}: {err}\n")
+            sys.stderr.write(
+                "  please report it with what you typed; --debug shows the traceback\n"
+            )
+            raise typer.Exit(int(ExitCode.CRASH)) from None
 
 
 app = typer.Typer(

@@ -50,8 +50,10 @@ def start(
         )
     )
     say(f"Shop made in {shop.folder}.")
+    missing = [] if shop.address else ["No address yet: labels need it; add it in shop.toml."]
     say_notes(
         [
+            *missing,
             f"Look over {shop.folder / 'shop.toml'}.",
             "Then add a recipe (soapstock recipe add FILE.toml) and receive your ingredients.",
         ]

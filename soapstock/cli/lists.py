@@ -25,6 +25,8 @@ def ready_text(ready_by: ReadyBy | None, today: date) -> str:
     """`5 Dec (1 to 12 Dec)`: the expected day and its interval."""
     if ready_by is None:
         return "not known"
+    if ready_by.late <= today:
+        return "time is up"
     middle = day_text(ready_by.expected, today)
     if ready_by.early == ready_by.late:
         return middle
@@ -53,7 +55,7 @@ def print_curing(items: list[BatchView], today: date) -> None:
         ["Lot", "Bar", "Bars", "Day", "Weight g", "End g", "Ready by", "Missing"],
         [_curing_row(item, today) for item in items],
         right=["Bars", "Day"],
-        whole=["Lot", "Day"],
+        whole=["Lot", "Bar", "Day", "End g"],
         empty="nothing is curing",
     )
     for item in items:
@@ -70,23 +72,25 @@ def _curing_row(item: BatchView, today: date) -> list[str]:
     weight = "in mould"
     if item.last_weight_g is not None and item.start_g:
         lost = 100 * (item.last_weight_g / item.start_g - 1)
-        weight = f"{item.last_weight_g:.1f} ({lost:+.1f}%)" if item.facts.weigh_ins else (
+        weight = f"{item.last_weight_g:.1f} {lost:+.1f}%" if item.facts.weigh_ins else (
             f"{item.start_g:.1f} start"
         )  # fmt: skip
     end = ""
     if item.forecast is not None:
         final = item.forecast.final_mass()
         end = f"{final.low:.0f}-{final.high:.0f}"
-    missing = ", ".join(item.readiness.missing)
+    from soapstock.actions.batches import still_needs
+
+    missing = ", ".join(still_needs(item))
     if item.readiness.state == "on hold":
-        missing = f"ON HOLD; {missing}".rstrip("; ")
+        missing = "ON HOLD"
     if item.alarms:
         missing = f"! {missing}"
     return [
         _lot(item),
         item.recipe.name,
         str(item.bars) if item.facts.unmould else "?",
-        f"{item.day} of {item.cure_days}",
+        f"{item.day}/{item.cure_days}",
         weight,
         end,
         ready_text(item.readiness.ready_by, today),
@@ -145,6 +149,8 @@ def print_ready(lines: list[ReadyLine], today: date, until: date | None) -> None
 
 
 def _ready_row(line: ReadyLine, today: date) -> list[str]:
+    from soapstock.actions.batches import still_needs
+
     item = line.item
     places = ", ".join(
         f"{n} {p}" for p, n in item.facts.places.items()
@@ -152,7 +158,7 @@ def _ready_row(line: ReadyLine, today: date) -> list[str]:
     )  # fmt: skip
     when = "now"
     if not line.now:
-        needs = ", ".join(item.readiness.missing)
+        needs = ", ".join(still_needs(item))
         when = f"{ready_text(item.readiness.ready_by, today)}; needs {needs}"
     until = item.best_before.isoformat() if item.best_before else ""
     return [_lot(item), item.recipe.name, str(item.bars), places, until, when]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -122,7 +123,7 @@ def scale(
         scaled_record,
     )
     from soapstock.codes.lot import format_code
-    from soapstock.units import parse_temperature_c
+    from soapstock.units import format_g, parse_temperature_c
 
     target = make_target(have=have, fat=fat, bars=bars, volume=volume)
     start_c = parse_temperature_c(start, "--start")
@@ -138,7 +139,7 @@ def scale(
     if emit([_weigh_row(*row) for row in weigh_list(scaled)], as_json=False, as_csv=as_csv):
         return
     table(
-        f"{recipe.code} {recipe.name}, version {found}, scaled {scaled.scale_factor:.4g} times",
+        f"{recipe.code} {recipe.name}, version {found}, for {format_g(fat_total(scaled))} of fats",
         ["Weigh", "Mass", "When", "Note"],
         weigh_list(scaled),
         right=["Mass"],
@@ -151,6 +152,11 @@ def scale(
     if sheet is not None:
         say("")
         say(f"Batch sheet for lot {format_code(lot)} written to {sheet}.")
+
+
+def fat_total(scaled: ScaledBatch) -> Decimal:
+    """All fats of a scaled batch, g."""
+    return sum((line.mass_g for line in scaled.fats), Decimal(0))
 
 
 def weigh_list(scaled: ScaledBatch) -> list[list[str]]:

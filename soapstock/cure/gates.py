@@ -197,9 +197,9 @@ def _released(facts: GateFacts) -> Gate:
 def _state(facts: GateFacts, gates: Mapping[str, Gate], open_now: bool) -> State:
     fixed: list[tuple[bool, State]] = [
         (facts.decision == "reject", "rejected"),
+        (facts.unmoulded_on is not None and facts.bars_left <= 0, "gone"),
+        (facts.decision == "hold", "on hold"),  # before the mould: a refused pour must show it
         (facts.unmoulded_on is None, "in mould"),
-        (facts.bars_left <= 0, "gone"),
-        (facts.decision == "hold", "on hold"),
         (open_now, "ready"),
         (not (gates["cured"].open and gates["dry"].open), "curing"),
         (not gates["tested"].open, "awaiting test"),

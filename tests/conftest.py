@@ -1,0 +1,81 @@
+"""Fixtures every test room shares."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+CHECKOUT = Path(__file__).parents[1]
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Add --update-golden: write the kept texts anew instead of comparing."""
+    parser.addoption("--update-golden", action="store_true", help="write golden files anew")
+
+
+@pytest.fixture
+def update_golden(request: pytest.FixtureRequest) -> bool:
+    """Whether golden files are to be written anew."""
+    return bool(request.config.getoption("--update-golden"))
+
+
+@dataclass(frozen=True)
+class Told:
+    """What a command said and how it ended."""
+
+    code: int
+    out: str
+    err: str
+
+
+@pytest.fixture
+def run(monkeypatch: pytest.MonkeyPatch) -> Callable[..., Told]:
+    """Run one soapstock command in this process; 80 columns, no colour."""
+    from typer.testing import CliRunner
+
+    from soapstock.cli.app import app
+
+    monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.setenv("NO_COLOR", "1")
+    monkeypatch.delenv("SOAPSTOCK_SHOP", raising=False)
+
+    def command(*words: object, typed: str = "") -> Told:
+        result = CliRunner().invoke(app, [str(word) for word in words], input=typed)
+        return Told(code=result.exit_code, out=result.stdout, err=result.stderr)
+
+    return command
+
+
+@pytest.fixture(scope="session")
+def demo_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo shop, built once; not to be written to."""
+    from soapstock.actions.demo import build_demo
+
+    folder = tmp_path_factory.mktemp("demo") / "shop"
+    build_demo(folder)
+    return folder
+
+
+@pytest.fixture
+def demo_shop(demo_once: Path, tmp_path: Path) -> Path:
+    """A copy of the demo shop that a test may change."""
+    folder = tmp_path / "shop"
+    shutil.copytree(demo_once, folder)
+    return folder
+
+
+@pytest.fixture
+def new_shop(tmp_path: Path) -> Path:
+    """An empty shop."""
+    from soapstock.actions.begin import start_shop
+    from soapstock.shop import Shop
+
+    folder = tmp_path / "new-shop"
+    start_shop(
+        Shop(folder=folder, maker="Test Maker", address=("1 Lane", "Town, ST 00000"), by="tm")
+    )
+    return folder
