@@ -175,9 +175,8 @@ def _cautions(facts: LabelFacts, market: Market, words: Mapping[str, Any]) -> tu
         f" {market.as_of.isoformat()}. {words['caution']}"
         " It helps you write the label and is no legal advice.",
     ]
-    weak = sorted(
-        {s for s in (facts.net_weight.confidence, facts.declaration.confidence) if s != "read"}
-    )
+    behind = {facts.net_weight.confidence, facts.declaration.confidence}
+    weak = sorted(behind & {"from memory", "read-2", "interpretation"})
     if weak:
         cautions.append(
             f"Some rules behind it are known only {' and '.join(weak)}:"
