@@ -19,7 +19,7 @@ from sqlalchemy import Boolean, Date, Float, Table
 from soapstock.ledger.models import UtcDateTime
 
 FIRST_HASH = "0" * 64
-Row = Mapping[str, Any]
+Row = Mapping[Any, Any]
 
 
 def _instant(value: datetime) -> str:

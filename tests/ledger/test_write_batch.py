@@ -165,9 +165,14 @@ def test_pour_that_fails_half_way_leaves_nothing(ledger, maker):
     with ledger.write() as w:
         maker.recipe(w)
         maker.receive(w)
-    with pytest.raises(KeyboardInterrupt), ledger.write() as w:
-        maker.pour(w)
-        raise KeyboardInterrupt
+
+    def interrupted() -> None:
+        with ledger.write() as w:
+            maker.pour(w)
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        interrupted()
     with ledger.read() as r:
         assert len(r.entries()) == 2
         assert r.batches() == []
