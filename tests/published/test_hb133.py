@@ -65,7 +65,7 @@ def test_the_smallest_packages_have_ten_percent() -> None:
     assert mav_g(D("0.08") * LB).g == D("3.6")
 
 
-# NIST Handbook 133, Appendix A, Table 2-1, Category A. FROM MEMORY; SCF = t(0.975, n - 1) / sqrt(n).
+# NIST Handbook 133, Table 2-1, Category A. From memory; SCF = t(0.975, n - 1) / sqrt(n).
 @pytest.mark.parametrize(
     ("lot", "sample", "allowed"),
     [(2, 2, 0), (3, 3, 0), (11, 11, 0), (12, 12, 0), (250, 12, 0), (251, 24, 0), (3200, 24, 0),
