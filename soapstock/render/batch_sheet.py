@@ -12,10 +12,10 @@ from pathlib import Path
 from typing import Any, Literal
 
 from soapstock.errors import BadInput
-from soapstock.render.drawing import Page
+from soapstock.render.drawing import Page, printed_code
 from soapstock.render.fonts import REGULAR, SEMIBOLD, get_font
 from soapstock.render.geometry import Rect
-from soapstock.render.pages import new_pdf, paper_size_mm
+from soapstock.render.pages import end_page, new_pdf, paper_size_mm
 from soapstock.render.text import set_lines
 
 Group = Literal["fats", "lye", "additions"]
@@ -115,7 +115,7 @@ def _header(page: Page, sheet: BatchSheet) -> float:
     lot = Rect(left=area.left + words + 1, top=area.top + 2, width=59, height=6)
     page.text("lot of this pour", lot, size_pt=11, align="right")
     page.text(
-        sheet.lot_code,
+        printed_code(sheet.lot_code),
         Rect(left=lot.left, top=lot.top + 5.5, width=59, height=12),
         size_pt=24,
         least_pt=12,
@@ -232,6 +232,7 @@ def _weigh_line(page: Page, line: SheetLine, top: float, height: float) -> None:
             Rect(left=name.left, top=name.top, width=name.width, height=height * 0.6 - 0.4),
             size_pt=15,
             least_pt=9,
+            keep_lines=True,
             weight=SEMIBOLD,
             leading=1.0,
             middle=True,
@@ -242,7 +243,14 @@ def _weigh_line(page: Page, line: SheetLine, top: float, height: float) -> None:
         page.text(under, foot, size_pt=9.5, least_pt=6.5, leading=1.0)
     else:
         page.text(
-            line.name, name, size_pt=17, least_pt=9, weight=SEMIBOLD, leading=1.0, middle=True
+            line.name,
+            name,
+            size_pt=17,
+            least_pt=9,
+            weight=SEMIBOLD,
+            leading=1.0,
+            keep_lines=True,
+            middle=True,
         )
     page.text(
         line.mass_text or "as needed",
@@ -337,7 +345,7 @@ def _draw(canvas: Any, sheet: BatchSheet, width: float, height: float) -> None:
     if _table_height(sheet.lines, row) <= room:
         _records(page, _table(page, sheet.lines, y, row), sheet.notes)
         _small_print(page, 1, 1)
-        canvas.showPage()
+        end_page(canvas)
         return
     row = 10.0
     keep = len(sheet.lines)
@@ -345,11 +353,11 @@ def _draw(canvas: Any, sheet: BatchSheet, width: float, height: float) -> None:
         keep -= 1
     _table(page, sheet.lines[:keep], y, row)
     _small_print(page, 1, 2)
-    canvas.showPage()
+    end_page(canvas)
     y = _header(page, sheet)
     _records(page, _table(page, sheet.lines[keep:], y, row), sheet.notes)
     _small_print(page, 2, 2)
-    canvas.showPage()
+    end_page(canvas)
 
 
 def write_batch_sheet(path: Path, sheet: BatchSheet) -> None:
@@ -366,7 +374,7 @@ def write_batch_sheet(path: Path, sheet: BatchSheet) -> None:
             "a batch sheet with lye needs its cautions", hint="pass chemistry's lye_cautions"
         )
     width, height = paper_size_mm(sheet.paper)
-    title = f"Batch sheet {sheet.recipe_name} {sheet.lot_code}"
+    title = f"Batch sheet {sheet.recipe_name} {printed_code(sheet.lot_code)}"
     with new_pdf(
         path, width_mm=width, height_mm=height, title=title, subject=SMALL_PRINT
     ) as canvas:

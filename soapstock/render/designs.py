@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import MISSING, dataclass, field, fields
+from dataclasses import MISSING, dataclass, field, fields, replace
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Literal, TypeVar
@@ -25,7 +25,7 @@ _CHOICES = {
     "font": ("regular", "semibold"),
     "shape": ("rectangle", "round", "oval"),
     "cut": ("none", "outline", "marks"),
-    "draws": ("text", "qr", "rule", "frame"),
+    "draws": ("text", "qr", "barcode", "rule", "frame", "image"),
 }
 
 
@@ -51,9 +51,11 @@ class Block:
     """One thing on a face.
 
     Attributes:
-        draws: `text`, `qr`, `rule` (a filled bar) or `frame` (an outline).
+        draws: `text`, `qr`, `barcode`, `rule` (a filled bar), `frame` (an outline) or `image`.
         holds: statement kinds the text is made of, top to bottom; a kind not on the label is left
-            out.
+            out. For a barcode `retail` or `gs1_128`.
+        text: the face's own words, set before the statements.
+        image: file of a picture (PNG or JPEG), beside the face's folder.
         edges: where it stands in its panel.
         panel: name of a panel, or empty for the whole label.
         size_pt: type size wished for.
@@ -63,9 +65,11 @@ class Block:
         line_mm: thickness of a frame's outline.
     """
 
-    draws: Literal["text", "qr", "rule", "frame"]
+    draws: Literal["text", "qr", "barcode", "rule", "frame", "image"]
     edges: Edges
     holds: tuple[str, ...] = ()
+    text: str = ""
+    image: str = ""
     panel: str = ""
     font: Literal["regular", "semibold"] = "regular"
     size_pt: float = 8.0
@@ -92,7 +96,12 @@ class Face:
         max_height_mm: it stretches up to this height on a bigger label.
         min_height_mm: least height of the lower-case o of any text on it.
         clear_mm: least distance of any print from the label's edge.
+        bleed_mm: rules, frames and pictures may run so far over the label's edge.
+        partial: it is not meant to hold all statements (a tag, a shelf card).
+        regular_font: the maker's own TrueType file for `regular`, beside the face's folder.
+        semibold_font: the same for `semibold`.
         suits: sheets it goes on, best first.
+        folder: label folder the face was read from.
     """
 
     name: str
@@ -106,7 +115,29 @@ class Face:
     max_height_mm: float = 0.0
     min_height_mm: float = 1.2
     clear_mm: float = 1.5
+    bleed_mm: float = 0.0
+    partial: bool = False
+    regular_font: str = ""
+    semibold_font: str = ""
     suits: tuple[str, ...] = ()
+    folder: Path | None = None
+
+    def file(self, name: str) -> Path:
+        """A file beside the face's `faces/` folder. Raises BadTable when it leads elsewhere."""
+        if not name or self.folder is None:
+            raise BadTable(f"face '{self.name}' names no file", hint="give image its file name")
+        path = (self.folder / name).resolve()
+        if not path.is_relative_to(self.folder.resolve()):
+            raise BadTable(
+                f"face '{self.name}': file '{name}' lies outside the label folder",
+                hint="put it beside the folder faces/",
+            )
+        return path
+
+    def font_file(self, weight: str) -> Path | None:
+        """The maker's own font file for that weight, or None for the shipped one."""
+        name = self.semibold_font if weight == "semibold" else self.regular_font
+        return self.file(name) if name else None
 
     def size_on(self, sheet: Sheet) -> tuple[float, float] | None:
         """Width and height in mm it takes on that sheet's labels; None when they are too small."""
@@ -260,7 +291,7 @@ def parse_face(text: str, name: str, where: str) -> Face:
         blocks.append(block)
     if not blocks:
         raise BadTable(f"{where}: there are no [[blocks]]", hint="add what the face shows")
-    record = _record(data, _known(Face, ("name", "panels", "blocks")), where)
+    record = _record(data, _known(Face, ("name", "panels", "blocks", "folder")), where)
     return Face(name=name, panels=panels, blocks=tuple(blocks), **record)
 
 
@@ -292,7 +323,9 @@ def _toml(text: str, where: str) -> dict[str, Any]:
         raise BadTable(f"{where}: {err}", hint="mend the file at that line") from err
 
 
-def _load(kind: str, name: str, folders: Sequence[Path], parse: Callable[[str, str, str], T]) -> T:
+def _load(
+    kind: str, name: str, folders: Sequence[Path], parse: Callable[[str, str, str], T]
+) -> tuple[T, Path]:
     names = _list(kind, folders)
     if name not in names:
         near = get_close_matches(name, names, 3) or names
@@ -302,7 +335,7 @@ def _load(kind: str, name: str, folders: Sequence[Path], parse: Callable[[str, s
         text = path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as err:
         raise BadTable(f"{path} cannot be read: {err.__class__.__name__}") from err
-    return parse(text, name, str(path))
+    return parse(text, name, str(path)), path
 
 
 def _list(kind: str, folders: Sequence[Path]) -> dict[str, Path]:
@@ -333,9 +366,10 @@ def load_face(name: str, folders: Sequence[Path]) -> Face:
         NotFound: none of that name; the hint offers near ones.
         BadTable: the file is wrong.
     """
-    return _load("faces", name, folders, parse_face)
+    face, path = _load("faces", name, folders, parse_face)
+    return replace(face, folder=path.parent.parent)
 
 
 def load_sheet(name: str, folders: Sequence[Path]) -> Sheet:
     """The sheet of that name; the first folder that has it wins. Raises as load_face."""
-    return _load("sheets", name, folders, parse_sheet)
+    return _load("sheets", name, folders, parse_sheet)[0]

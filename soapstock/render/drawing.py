@@ -7,6 +7,7 @@ from typing import Any, Literal
 
 from reportlab.lib.units import mm
 
+from soapstock.codes.lot import format_code, is_valid
 from soapstock.errors import RuleBroken
 from soapstock.render.fonts import MM_PER_PT, REGULAR, Font, clean, get_font
 from soapstock.render.geometry import Rect
@@ -15,6 +16,11 @@ from soapstock.render.text import Fitted, fit
 
 Align = Literal["left", "centre", "right"]
 LEAST_PT = 8.0  # smallest type on workshop papers
+
+
+def printed_code(text: str) -> str:
+    """A lot code in groups with hyphens, as people read it; any other text as it is."""
+    return format_code(text) if is_valid(text) else text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +48,7 @@ class Page:
         align: Align = "left",
         middle: bool = False,
         leading: float = 1.2,
+        keep_lines: bool = False,
         white: bool = False,
     ) -> Fitted:
         """Text wrapped into the box at the largest size that fits; what was set.
@@ -59,6 +66,7 @@ class Page:
             size_pt=size_pt,
             min_size_pt=min(least_pt, size_pt),
             leading=leading,
+            keep_lines=keep_lines,
         )
         if fitted is None:
             raise RuleBroken(

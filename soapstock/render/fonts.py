@@ -6,12 +6,13 @@ Heights are those of the font's own OS/2 table, as share of the type size (the e
 
 from __future__ import annotations
 
+import hashlib
 import unicodedata
 from dataclasses import dataclass
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
@@ -19,6 +20,7 @@ from reportlab.pdfbase.ttfonts import TTFError, TTFont
 from soapstock.errors import BadTable, RuleBroken
 
 MM_PER_PT = 25.4 / 72.0
+Measured = Literal["o", "capital", "figure"]
 REGULAR = "regular"
 SEMIBOLD = "semibold"
 _FILES = {REGULAR: "SourceSansPro-Regular.ttf", SEMIBOLD: "SourceSansPro-Semibold.ttf"}
@@ -33,6 +35,7 @@ class Font:
         name: name it is registered under in the PDF library.
         x_height: height of the lower-case x (and so of a flat lower-case o), in em.
         cap_height: height of a capital H, in em.
+        figure_height: height of the figure 1, in em.
         ascent: height kept free above the baseline, in em: tall letters and accents on small ones.
         descent: depth kept free below the baseline, in em, positive.
     """
@@ -40,6 +43,7 @@ class Font:
     name: str
     x_height: float
     cap_height: float
+    figure_height: float
     glyphs: frozenset[int]
     ascent: float = 0.76
     descent: float = 0.22
@@ -47,6 +51,16 @@ class Font:
     def width_mm(self, text: str, size_pt: float) -> float:
         """Width in mm of one line of text at that size."""
         return float(pdfmetrics.stringWidth(text, self.name, size_pt)) * MM_PER_PT
+
+    def height_em(self, measured: Measured) -> float:
+        """Height in em of the letter that a rule measures."""
+        return {"o": self.x_height, "capital": self.cap_height, "figure": self.figure_height}[
+            measured
+        ]
+
+    def size_for_pt(self, height_mm: float, measured: Measured) -> float:
+        """Type size at which that letter stands at least so high, in points."""
+        return height_mm / MM_PER_PT / self.height_em(measured)
 
     def size_for_x_height_pt(self, height_mm: float) -> float:
         """Type size whose lower-case o stands at least so high, in points."""
@@ -70,6 +84,13 @@ def _folder() -> Path:
     return Path(places[0]) / "files"
 
 
+def _top_em(face: Any, char: str) -> float:
+    """Top of a glyph's outline, em: the yMax of its OpenType glyf header."""
+    start = face.get_table_pos("glyf")[0] + face.glyphPos[face.charToGlyph[ord(char)]]
+    top = int.from_bytes(face.get_chunk(start + 8, 2), "big", signed=True)
+    return top / float(face.unitsPerEm)
+
+
 def _read_font(path: Path, name: str) -> Font:
     try:
         font = TTFont(name, str(path))
@@ -90,18 +111,27 @@ def _read_font(path: Path, name: str) -> Font:
     return Font(
         name=name,
         x_height=em(_X_HEIGHT_OFFSET, 0.45),
-        cap_height=em(_CAP_HEIGHT_OFFSET, 0.65),
+        cap_height=min(em(_CAP_HEIGHT_OFFSET, 0.65), _top_em(face, "H")),
+        figure_height=_top_em(face, "1"),
         glyphs=frozenset(face.charToGlyph),
     )
 
 
 @cache
-def get_font(weight: str) -> Font:
-    """The shipped face in that weight (`regular` or `semibold`), registered with the PDF library.
+def get_font(weight: str, file: Path | None = None) -> Font:
+    """The font in that weight (`regular` or `semibold`), registered with the PDF library.
+
+    Args:
+        weight: of the shipped face.
+        file: the maker's own TrueType file instead, or None.
 
     Raises:
-        BadTable: the font package is not installed, or the weight is not shipped.
+        BadTable: the font package is not installed, the weight is not shipped, or the file is no
+            TrueType font.
     """
+    if file is not None:
+        digest = hashlib.sha256(str(file).encode()).hexdigest()[:12]
+        return _read_font(file, f"Own-{file.stem}-{digest}")
     if weight not in _FILES:
         raise BadTable(f"no font weight '{weight}'", hint=f"use one of: {', '.join(_FILES)}")
     return _read_font(_folder() / _FILES[weight], f"Soapstock-{weight.capitalize()}")

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,25 +11,37 @@ from reportlab.lib.units import mm
 
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.render.designs import Face, Sheet
+from soapstock.render.draw import LabelDrawer
 from soapstock.render.geometry import Rect
-from soapstock.render.layout import Layout, QrItem, ShapeItem, TextItem, lay_out
-from soapstock.render.pages import new_pdf
-from soapstock.render.qr import QUIET_MODULES, draw_qr
+from soapstock.render.items import Layout, SizeNote
+from soapstock.render.layout import Printed, lay_out
+from soapstock.render.legal import law_of
+from soapstock.render.pages import end_page, new_pdf
 
 if TYPE_CHECKING:
     from soapstock.labelling.wording import LabelWording
 
 MAX_LABELS = 100_000
 _CUT_GREY = 0.6
-_MARK_MM = 3.0
+_MARK_MM = 4.0
+_MARK_GAP_MM = 1.0
+_MOST_OFFSET_MM = 20.0
+Progress = Callable[[int, int], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LabelJob:
-    """So many labels of one wording."""
+    """So many labels of one wording.
+
+    Attributes:
+        wording: the label's statements.
+        copies: how many.
+        codes: barcodes by kind, from barcode.codes_for, for faces that carry one.
+    """
 
     wording: LabelWording
     copies: int
+    codes: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,62 +53,30 @@ class PrintResult:
         pages: pages in it.
         labels: labels in it.
         warnings: what was left out, and the cautions of the label run.
+        sizes: type sizes of the first label, each with the rule that bounds it.
     """
 
     path: Path
     pages: int
     labels: int
     warnings: tuple[str, ...]
+    sizes: tuple[SizeNote, ...] = ()
 
 
-def _draw_code(canvas: Any, item: QrItem, height_mm: float) -> None:
-    quiet = QUIET_MODULES * item.module_mm
-    draw_qr(
-        canvas,
-        item.text,
-        left_pt=(item.ink.left + quiet) * mm,
-        top_pt=(height_mm - item.ink.top - quiet) * mm,
-        module_pt=item.module_mm * mm,
-    )
-
-
-def _draw_text(canvas: Any, item: TextItem, height_mm: float) -> None:
-    """The item's lines."""
-    text = canvas.beginText()
-    text.setFont(item.font.name, item.size_pt)
-    for line, left, baseline in item.lines:
-        text.setTextOrigin(left * mm, (height_mm - baseline) * mm)
-        text.textOut(line)
-    canvas.setFillGray(0)
-    canvas.drawText(text)
-
-
-def _draw_shape(canvas: Any, item: ShapeItem, height_mm: float) -> None:
-    rect = item.ink
-    canvas.setFillGray(0)
-    canvas.setLineWidth(item.line_mm * mm)
-    fill, stroke = (1, 0) if item.draws == "rule" else (0, 1)
-    low = (height_mm - rect.bottom) * mm
-    canvas.rect(rect.left * mm, low, rect.width * mm, rect.height * mm, stroke=stroke, fill=fill)
-
-
-def draw_layout(canvas: Any, layout: Layout) -> None:
-    """One label, its lower left corner at the canvas origin."""
-    for item in layout.items:
-        if isinstance(item, TextItem):
-            _draw_text(canvas, item, layout.height_mm)
-        elif isinstance(item, QrItem):
-            _draw_code(canvas, item, layout.height_mm)
-        else:
-            _draw_shape(canvas, item, layout.height_mm)
-
-
-def _check_run(jobs: Sequence[LabelJob], sheet: Sheet, start_at: int) -> int:
+def _check_run(
+    jobs: Sequence[LabelJob], sheet: Sheet, start_at: int, offset_mm: tuple[float, float]
+) -> int:
     if not 1 <= start_at <= sheet.per_page:
         raise BadInput(
             f"the first label is number {start_at}, but sheet '{sheet.name}' has labels"
             f" 1 to {sheet.per_page}",
             hint="count the labels from the top left, row by row",
+        )
+    if not all(-_MOST_OFFSET_MM <= shift <= _MOST_OFFSET_MM for shift in offset_mm):
+        raise BadInput(
+            f"printer offset {offset_mm[0]:g}, {offset_mm[1]:g} mm is more than"
+            f" {_MOST_OFFSET_MM:g} mm",
+            hint="measure it on the calibration page, in mm",
         )
     for job in jobs:
         if job.copies < 1:
@@ -111,7 +91,12 @@ def _check_run(jobs: Sequence[LabelJob], sheet: Sheet, start_at: int) -> int:
     return total
 
 
-def _face_size(face: Face, sheet: Sheet) -> tuple[float, float]:
+def face_size(face: Face, sheet: Sheet) -> tuple[float, float]:
+    """Width and height in mm of the face on that sheet's labels.
+
+    Raises:
+        RuleBroken: it does not fit them; the hint names sheets that it fits.
+    """
     size = face.size_on(sheet)
     if size is None:
         raise RuleBroken(
@@ -123,56 +108,90 @@ def _face_size(face: Face, sheet: Sheet) -> tuple[float, float]:
     return size
 
 
-def _cut_lines(canvas: Any, sheet: Sheet) -> None:
-    """Outlines or corner marks to cut plain paper by; nothing on die-cut labels."""
+def outline(canvas: Any, sheet: Sheet, cell: Rect) -> None:
+    """The outline of one label in the sheet's shape."""
+    low = (sheet.paper_height_mm - cell.bottom) * mm
+    left, width, height = cell.left * mm, cell.width * mm, cell.height * mm
+    if sheet.shape != "rectangle":
+        canvas.ellipse(left, low, left + width, low + height)
+    elif sheet.corner_mm:
+        canvas.roundRect(left, low, width, height, sheet.corner_mm * mm)
+    else:
+        canvas.rect(left, low, width, height)
+
+
+def _cut_marks(canvas: Any, sheet: Sheet, cell: Rect, bleed_mm: float) -> None:
+    """Short lines at the corners, outside the label and its bleed."""
+    low, high = sheet.paper_height_mm - cell.bottom, sheet.paper_height_mm - cell.top
+    near = bleed_mm + _MARK_GAP_MM
+    for x, way_x in ((cell.left, -1), (cell.right, 1)):
+        for y, way_y in ((low, -1), (high, 1)):
+            canvas.line(
+                (x + way_x * near) * mm, y * mm, (x + way_x * (near + _MARK_MM)) * mm, y * mm
+            )
+            canvas.line(
+                x * mm, (y + way_y * near) * mm, x * mm, (y + way_y * (near + _MARK_MM)) * mm
+            )
+
+
+def _cut_lines(canvas: Any, sheet: Sheet, bleed_mm: float) -> None:
+    """Outlines or corner marks to cut plain paper by, as one form; nothing on die-cut labels."""
     if sheet.cut == "none":
         return
-    canvas.setStrokeGray(_CUT_GREY)
-    canvas.setLineWidth(0.25)
-    for index in range(sheet.per_page):
-        cell = sheet.cell(index)
-        low, high = sheet.paper_height_mm - cell.bottom, sheet.paper_height_mm - cell.top
-        if sheet.cut == "outline":
-            canvas.rect(cell.left * mm, low * mm, cell.width * mm, cell.height * mm)
-            continue
-        for x, out_x in ((cell.left, -_MARK_MM), (cell.right, _MARK_MM)):
-            for y, out_y in ((low, -_MARK_MM), (high, _MARK_MM)):
-                canvas.line((x + out_x / 3) * mm, y * mm, (x + out_x) * mm, y * mm)
-                canvas.line(x * mm, (y + out_y / 3) * mm, x * mm, (y + out_y) * mm)
-
-
-def _slots(sheet: Sheet, start_at: int) -> Iterator[tuple[bool, Rect]]:
-    """Without end: whether a new page begins, and the place of the next label."""
-    index = start_at - 1
-    while True:
-        yield index == sheet.per_page, sheet.cell(index % sheet.per_page)
-        index = index % sheet.per_page + 1
-
-
-def _print_run(
-    canvas: Any, sheet: Sheet, start_at: int, runs_of: Iterator[tuple[str, Layout, int]]
-) -> tuple[int, list[str]]:
-    pages, warnings = 1, []
-    slots = _slots(sheet, start_at)
-    _cut_lines(canvas, sheet)
-    for form, layout, copies in runs_of:
-        canvas.beginForm(form, 0, 0, layout.width_mm * mm, layout.height_mm * mm)
-        draw_layout(canvas, layout)
+    if not canvas.hasForm("cut"):
+        canvas.beginForm("cut", 0, 0, sheet.paper_width_mm * mm, sheet.paper_height_mm * mm)
+        canvas.setStrokeGray(_CUT_GREY)
+        canvas.setLineWidth(0.25)
+        for index in range(sheet.per_page):
+            if sheet.cut == "outline":
+                outline(canvas, sheet, sheet.cell(index))
+            else:
+                _cut_marks(canvas, sheet, sheet.cell(index), bleed_mm)
         canvas.endForm()
-        warnings += [warning for warning in layout.warnings if warning not in warnings]
-        for _ in range(copies):
-            new_page, cell = next(slots)
-            if new_page:
-                canvas.showPage()
-                _cut_lines(canvas, sheet)
-                pages += 1
-            left = cell.left + (cell.width - layout.width_mm) / 2
-            low = sheet.paper_height_mm - cell.bottom + (cell.height - layout.height_mm) / 2
-            canvas.saveState()
-            canvas.translate(left * mm, low * mm)
-            canvas.doForm(form)
-            canvas.restoreState()
-    return pages, warnings
+    canvas.doForm("cut")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Run:
+    """One run of labels on its way to paper."""
+
+    canvas: Any
+    face: Face
+    sheet: Sheet
+    start_at: int
+    offset_mm: tuple[float, float]
+    total: int
+    progress: Progress | None
+
+    def _begin_page(self) -> None:
+        right, down = self.offset_mm
+        self.canvas.translate(right * mm, -down * mm)
+        _cut_lines(self.canvas, self.sheet, self.face.bleed_mm)
+
+    def print(self, layouts: Iterator[tuple[Layout, int]]) -> tuple[int, list[str], Layout | None]:
+        """Draw all labels; pages, warnings and the first label's layout."""
+        drawer = LabelDrawer(self.canvas, self.face.bleed_mm)
+        index, pages, done, first = self.start_at - 1, 1, 0, None
+        warnings: dict[str, None] = {}
+        self._begin_page()
+        for layout, copies in layouts:
+            first = first or layout
+            warnings |= dict.fromkeys(layout.warnings)
+            for _ in range(copies):
+                if index == self.sheet.per_page:
+                    end_page(self.canvas)
+                    self._begin_page()
+                    index, pages = 0, pages + 1
+                cell = self.sheet.cell(index)
+                left = cell.left + (cell.width - layout.width_mm) / 2
+                low = self.sheet.paper_height_mm - cell.bottom
+                low += (cell.height - layout.height_mm) / 2
+                drawer.draw(layout, left, low, again=copies > 1)
+                index, done = index + 1, done + 1
+            if self.progress is not None:
+                self.progress(done, self.total)
+        end_page(self.canvas)
+        return pages, list(warnings), first
 
 
 def write_labels(
@@ -183,10 +202,13 @@ def write_labels(
     sheet: Sheet,
     start_at: int = 1,
     title: str,
-    heights_mm: Mapping[str, float] | None = None,
-    lang: str = "en",
+    offset_mm: tuple[float, float] = (0.0, 0.0),
+    panel_cm2: float | None = None,
+    surface_cm2: float | None = None,
+    lang: str = "",
+    progress: Progress | None = None,
 ) -> PrintResult:
-    """Labels of one or more lots as one PDF; each wording is stored once however many copies.
+    """Labels of one or more lots as one PDF; what they share is stored once.
 
     Args:
         path: the PDF to write; it appears whole or not at all.
@@ -195,28 +217,38 @@ def write_labels(
         sheet: where labels stand on the paper.
         start_at: number of the first free label of a part-used sheet, from 1, row by row.
         title: of the PDF.
-        heights_mm: least height in mm of the lower-case o by statement kind, as the law has it.
-        lang: language of the wording, for the PDF.
+        offset_mm: how far this printer must shift everything right and down (calibration page).
+        panel_cm2: area of the package's principal display panel; the face's own when None.
+        surface_cm2: whole surface of the package there is for labelling; the face's when None.
+        lang: language of the PDF; the first wording's own when empty.
+        progress: told after each job how many labels are done, and of how many.
 
     Raises:
         BadInput: nothing to print, start_at off the sheet, the file cannot be written.
         RuleBroken: the wording does not fit the face, or the face not the sheet.
     """
-    total = _check_run(jobs, sheet, start_at)
-    width, height = _face_size(face, sheet)
-    dots = sheet.dpi / 25.4 if sheet.dpi else None
+    total = _check_run(jobs, sheet, start_at, offset_mm)
+    width, height = face_size(face, sheet)
 
-    def layouts() -> Iterator[tuple[str, Layout, int]]:
-        for number, job in enumerate(jobs):
-            layout = lay_out(
+    def layouts() -> Iterator[tuple[Layout, int]]:
+        for job in jobs:
+            law = law_of(
                 job.wording,
                 face,
                 width_mm=width,
                 height_mm=height,
-                heights_mm=heights_mm,
-                dots_per_mm=dots,
+                panel_cm2=panel_cm2,
+                surface_cm2=surface_cm2,
             )
-            yield f"label{number}", layout, job.copies
+            printed = Printed(
+                wording=job.wording,
+                face=face,
+                law=law,
+                codes=job.codes,
+                dots_per_mm=sheet.dpi / 25.4 if sheet.dpi else None,
+                corner_mm=sheet.corner_mm,
+            )
+            yield lay_out(printed, width_mm=width, height_mm=height), job.copies
 
     cautions = tuple(dict.fromkeys(c for job in jobs for c in job.wording.cautions))
     with new_pdf(
@@ -225,8 +257,22 @@ def write_labels(
         height_mm=sheet.paper_height_mm,
         title=title,
         subject=" ".join(cautions),
-        lang=lang,
+        lang=lang or jobs[0].wording.language or "en",
     ) as canvas:
-        pages, warnings = _print_run(canvas, sheet, start_at, layouts())
-        canvas.showPage()
-    return PrintResult(path=path, pages=pages, labels=total, warnings=(*warnings, *cautions))
+        run = _Run(
+            canvas=canvas,
+            face=face,
+            sheet=sheet,
+            start_at=start_at,
+            offset_mm=offset_mm,
+            total=total,
+            progress=progress,
+        )
+        pages, warnings, first = run.print(layouts())
+    return PrintResult(
+        path=path,
+        pages=pages,
+        labels=total,
+        warnings=(*warnings, *cautions),
+        sizes=first.sizes if first else (),
+    )

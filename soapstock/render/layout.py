@@ -9,13 +9,27 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from itertools import combinations
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
+from soapstock.codes.lot import format_code
 from soapstock.errors import RuleBroken
+from soapstock.render.barcode import encode
+from soapstock.render.checks import check_places
 from soapstock.render.designs import Block, Face
 from soapstock.render.fonts import MM_PER_PT, Font, clean, get_font
 from soapstock.render.geometry import Rect
+from soapstock.render.items import (
+    BarcodeItem,
+    Item,
+    Layout,
+    QrItem,
+    ShapeItem,
+    SizeNote,
+    TextItem,
+    words_for,
+)
+from soapstock.render.legal import Law, TypeNeed
+from soapstock.render.mends import mends_for
 from soapstock.render.qr import QUIET_MODULES, module_mm, qr_matrix
 from soapstock.render.text import Fitted, TooWideError, fit, set_lines
 
@@ -23,121 +37,86 @@ if TYPE_CHECKING:
     from soapstock.labelling.wording import LabelWording
 
 _cached_fit = lru_cache(maxsize=4096)(fit)
-WORDS = {
-    "name": "the name",
-    "identity": "the identity",
-    "net_weight": "the net weight",
-    "ingredients": "the ingredient list",
-    "maker": "the maker's name and address",
-    "lot": "the lot code",
-    "made": "the date it was made",
-    "best_before": "the best-before date",
-    "opened": "the months of use after opening",
-    "qr": "the QR code",
-}
+_FIGURES_PT = 8.0
+_FIGURES_ROOM_MM = 3.4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TextItem:
-    """Placed lines of text.
+class Printed:
+    """What is to be printed and what with.
 
     Attributes:
-        holds: statement kinds it is made of.
-        lines: text, left edge and baseline in mm, for each line.
-        ink: the area the letters can cover.
+        wording: the label's statements.
+        face: what stands where.
+        law: what binds it.
+        codes: barcodes by kind (`retail`, `gs1_128`).
+        dots_per_mm: of a roll printer.
+        corner_mm: radius of the label's corners.
     """
 
-    holds: tuple[str, ...]
-    font: Font
-    size_pt: float
-    lines: tuple[tuple[str, float, float], ...]
-    ink: Rect
+    wording: LabelWording
+    face: Face
+    law: Law = field(default_factory=Law)
+    codes: Mapping[str, str] = field(default_factory=dict)
+    dots_per_mm: float | None = None
+    corner_mm: float = 0.0
+
+    def texts(self) -> dict[str, str]:
+        """Text by statement kind; the lot code in groups, as people read it."""
+        lot = self.wording.lot_code
+        texts = {str(s.kind): s.text for s in self.wording.statements if s.text}
+        if "lot" in texts and lot:
+            texts["lot"] = texts["lot"].replace(lot, format_code(lot))
+        return texts
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class QrItem:
-    """A placed QR code; `ink` holds it with its quiet zone."""
-
-    text: str
-    module_mm: float
-    ink: Rect
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShapeItem:
-    """A filled bar or an outline."""
-
-    draws: Literal["rule", "frame"]
-    line_mm: float
-    ink: Rect
-
-
-Item = TextItem | QrItem | ShapeItem
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Layout:
-    """One label laid out.
-
-    Attributes:
-        width_mm: of the label.
-        height_mm: of the label.
-        items: what is drawn, in reading order.
-        warnings: optional things that were left out.
-    """
-
-    width_mm: float
-    height_mm: float
-    items: tuple[Item, ...]
-    warnings: tuple[str, ...] = field(default=())
-
-
-def _words(holds: Sequence[str]) -> str:
-    return " and ".join(WORDS.get(kind, kind.replace("_", " ")) for kind in holds)
-
-
-def _texts(wording: LabelWording) -> dict[str, str]:
-    texts = {statement.kind: statement.text for statement in wording.statements if statement.text}
-    return {str(kind): text for kind, text in texts.items()}
-
-
-def _check_all_placed(wording: LabelWording, face: Face) -> list[str]:
+def _unplaced(printed: Printed) -> list[str]:
+    """Warnings for statements the face has no place for; a required one is refused."""
+    face = printed.face
     placed = {kind for block in face.blocks for kind in block.holds}
     warnings = []
-    for statement in wording.statements:
+    for statement in printed.wording.statements:
         if statement.kind in placed or not statement.text:
             continue
-        if statement.required:
+        if statement.required and face.partial:
+            warnings.append(f"{words_for([statement.kind])} must stand elsewhere on the package")
+        elif statement.required:
             raise RuleBroken(
-                f"face '{face.name}' has no place for {_words([statement.kind])},"
+                f"face '{face.name}' has no place for {words_for([statement.kind])},"
                 f" which {statement.rule} requires",
                 hint="take another face, or add a block for it to this one",
             )
-        warnings.append(f"face '{face.name}' leaves out {_words([statement.kind])}")
+        else:
+            warnings.append(f"face '{face.name}' leaves out {words_for([statement.kind])}")
     return warnings
 
 
-def _min_size_pt(
-    block: Block, face: Face, heights_mm: Mapping[str, float], holds: Sequence[str], font: Font
-) -> float:
-    legal = max((heights_mm.get(kind, 0.0) for kind in holds), default=0.0)
-    return font.size_for_x_height_pt(max(block.min_height_mm or face.min_height_mm, legal))
+def _need(kind: str, block: Block, face: Face, font: Font, law: Law) -> tuple[TypeNeed, float]:
+    """What bounds a statement's type from below, and the size it comes to, in points."""
+    own = TypeNeed(mm=block.min_height_mm or face.min_height_mm, rule=f"face '{face.name}'")
+    needs = [own, *([law.needs[kind]] if kind in law.needs else [])]
+    sizes = [(need, font.size_for_pt(need.mm, need.measured)) for need in needs]
+    # At equal size the law is named rather than our own choice.
+    return max(reversed(sizes), key=lambda pair: pair[1])
 
 
 def _refuse_text(
-    block: Block, holds: Sequence[str], text: str, *, font: Font, size_pt: float, box: Rect
+    printed: Printed, block: Block, font: Font, *, text: str, least_pt: float, box: Rect
 ) -> RuleBroken:
-    what = _words(holds)
-    least = f"{size_pt:.1f} pt, the smallest type allowed for it"
+    texts = printed.texts()
+    holds = tuple(kind for kind in block.holds if kind in texts)
+    what = words_for(holds) or f"the text '{text[:30]}'"
+    least = f"{least_pt:.1f} pt, the smallest type allowed for it"
     try:
-        needs = set_lines(text, font, size_pt, box.width, block.leading).height_mm
+        needs = set_lines(text, font, least_pt, box.width, block.leading).height_mm
         problem = f"needs {needs:.1f} mm of height and has {box.height:.1f} mm at {least}"
     except TooWideError as err:
         problem = f"has a word ('{err.word}') wider than its {box.width:.1f} mm at {least}"
-    return RuleBroken(
-        f"{what} {problem}",
-        hint="take a bigger label, shorten the wording, or put it on a tag",
-    )
+    drop = [
+        s.kind for s in printed.wording.statements if s.kind in holds and not s.required and s.text
+    ]
+    hint = mends_for(text=text, box=box, font=font, size_pt=least_pt, block=block, drop=drop)
+    return RuleBroken(f"{what} {problem}", hint=hint)
 
 
 def _place_text(
@@ -158,14 +137,16 @@ def _place_text(
 
 
 def _lay_text(
-    block: Block, texts: Mapping[str, str], face: Face, heights_mm: Mapping[str, float], box: Rect
+    printed: Printed, texts: Mapping[str, str], block: Block, box: Rect
 ) -> TextItem | None:
     holds = tuple(kind for kind in block.holds if kind in texts)
-    if not holds:
+    if not holds and not block.text:
         return None
-    font = get_font(block.font)
-    text = clean(block.joined_by.join(texts[kind] for kind in holds), font, _words(holds))
-    least = _min_size_pt(block, face, heights_mm, holds, font)
+    font = get_font(block.font, printed.face.font_file(block.font))
+    raw = block.joined_by.join([*([block.text] if block.text else []), *(texts[k] for k in holds)])
+    text = clean(raw, font, words_for(holds) or f"block '{block.text[:20]}'")
+    kinds = holds or ("",)
+    least = max(_need(kind, block, printed.face, font, printed.law)[1] for kind in kinds)
     set_text = _cached_fit(
         text,
         font,
@@ -177,136 +158,142 @@ def _lay_text(
         keep_lines=block.keep_lines,
     )
     if set_text is None:
-        raise _refuse_text(block, holds, text, font=font, size_pt=least, box=box)
+        raise _refuse_text(printed, block, font, text=text, least_pt=least, box=box)
     return _place_text(block, holds, box=box, font=font, set_text=set_text)
 
 
-def _lay_qr(block: Block, text: str, box: Rect, dots_per_mm: float | None) -> QrItem:
-    side = min(box.width, box.height)
-    module = module_mm(text, side, dots_per_mm=dots_per_mm)
+def _snap(value: float, dots_per_mm: float | None) -> float:
+    """The length moved to a whole printer dot, so that every edge of a module falls on one."""
+    return round(value * dots_per_mm) / dots_per_mm if dots_per_mm else value
+
+
+def _offset(block: Block, box: Rect, width: float, height: float) -> tuple[float, float]:
+    across = {"left": 0.0, "centre": 0.5, "right": 1.0}[block.align] * (box.width - width)
+    down = {"top": 0.0, "middle": 0.5, "bottom": 1.0}[block.valign] * (box.height - height)
+    return box.left + across, box.top + down
+
+
+def _lay_qr(printed: Printed, block: Block, box: Rect) -> QrItem:
+    text, dots = printed.wording.qr_text, printed.dots_per_mm
+    module = module_mm(text, min(box.width, box.height), dots_per_mm=dots)
     side = module * (len(qr_matrix(text)) + 2 * QUIET_MODULES)
-    across = {"left": 0.0, "centre": 0.5, "right": 1.0}[block.align] * (box.width - side)
-    down = {"top": 0.0, "middle": 0.5, "bottom": 1.0}[block.valign] * (box.height - side)
-    ink = Rect(left=box.left + across, top=box.top + down, width=side, height=side)
+    left, top = _offset(block, box, side, side)
+    ink = Rect(left=_snap(left, dots), top=_snap(top, dots), width=side, height=side)
     return QrItem(text=text, module_mm=module, ink=ink)
 
 
-def _lay_block(
-    block: Block,
-    box: Rect,
-    *,
-    wording: LabelWording,
-    texts: Mapping[str, str],
-    face: Face,
-    heights_mm: Mapping[str, float],
-    dots_per_mm: float | None,
-) -> Item | None:
+def _lay_barcode(printed: Printed, block: Block, box: Rect) -> BarcodeItem | None:
+    kind = next((kind for kind in block.holds if kind in printed.codes), None)
+    if kind is None:
+        return None
+    symbol = encode(kind, printed.codes[kind])
+    across, dots = symbol.modules + sum(symbol.quiet), printed.dots_per_mm
+    module = min(box.width / across, 0.66)
+    if dots:
+        module = int(module * dots + 1e-6) / dots
+    if module < symbol.least_mm - 1e-9:
+        raise RuleBroken(
+            f"the barcode needs {across * symbol.least_mm:.1f} mm of width and has"
+            f" {box.width:.1f} mm",
+            hint="take a bigger label, or a face without the barcode",
+        )
+    left, top = _offset(block, box, across * module, box.height)
+    left = _snap(left, dots)
+    font = get_font("regular", printed.face.font_file("regular"))
+    below = Rect(
+        left=left, top=box.bottom - _FIGURES_ROOM_MM, width=across * module, height=_FIGURES_ROOM_MM
+    )
+    figures = fit(
+        symbol.figures, font, width_mm=below.width, height_mm=below.height,
+        size_pt=_FIGURES_PT, min_size_pt=6.0,
+    )  # fmt: skip
+    if figures is None:
+        raise RuleBroken("the figures under the barcode do not fit", hint="take a bigger label")
+    start = left + symbol.quiet[0] * module
+    return BarcodeItem(
+        symbology=kind,
+        bars=tuple((start + at * module, width * module) for at, width in symbol.bars),
+        bars_top=top,
+        bars_height=box.height - _FIGURES_ROOM_MM - 0.6,
+        figures=_place_text(
+            Block(draws="text", edges=block.edges, align="centre"),
+            (), box=below, font=font, set_text=figures,
+        ),
+        ink=Rect(left=left, top=top, width=across * module, height=box.height),
+    )  # fmt: skip
+
+
+def _lay_block(printed: Printed, texts: Mapping[str, str], block: Block, box: Rect) -> Item | None:
     if box.width <= 0 or box.height <= 0:
         raise RuleBroken(
-            f"face '{face.name}' has no room for {_words(block.holds) or block.draws}",
+            f"face '{printed.face.name}' has no room for {words_for(block.holds) or block.draws}",
             hint="take a bigger label",
         )
     if block.draws == "qr":
-        return _lay_qr(block, wording.qr_text, box, dots_per_mm)
+        return _lay_qr(printed, block, box)
+    if block.draws == "barcode":
+        return _lay_barcode(printed, block, box)
     if block.draws == "text":
-        return _lay_text(block, texts, face, heights_mm, box)
-    return ShapeItem(draws=block.draws, line_mm=block.line_mm, ink=box)
+        return _lay_text(printed, texts, block, box)
+    image = printed.face.file(block.image) if block.draws == "image" else None
+    return ShapeItem(draws=block.draws, line_mm=block.line_mm, ink=box, image=image)
 
 
-def _name(item: Item) -> str:
-    if isinstance(item, TextItem):
-        return _words(item.holds)
-    return "the QR code" if isinstance(item, QrItem) else f"a {item.draws}"
-
-
-def clear_zone(item: TextItem) -> Rect:
-    """The space the net weight keeps free of other print.
-
-    Above and below the height of its lettering, left and right twice the width of its N:
-    16 CFR 500.6(b), 21 CFR 701.13(f).
-    """
-    height = item.font.cap_height * item.size_pt * MM_PER_PT
-    return item.ink.grown(2 * item.font.width_mm("N", item.size_pt), height)
-
-
-def _check_places(items: Sequence[Item], face: Face, label: Rect) -> None:
-    safe = label.grown(-face.clear_mm)
-    blanks = [p.edges.within(label) for p in face.panels.values() if p.blank]
-    for item in items:
-        inside = safe.holds(item.ink)
-        if face.shape != "rectangle":
-            inside = isinstance(item, ShapeItem) or safe.holds_in_ellipse(item.ink)
-        if not inside or any(item.ink.meets(blank) for blank in blanks):
-            raise RuleBroken(
-                f"{_name(item)} stands off the printable part of face '{face.name}'",
-                hint="mend the block's edges in the face, or take a bigger label",
+def _sizes(printed: Printed, blocks: Sequence[tuple[Block, Item]]) -> tuple[SizeNote, ...]:
+    notes = []
+    for block, item in blocks:
+        if not isinstance(item, TextItem):
+            continue
+        for kind in item.holds:
+            need, _ = _need(kind, block, printed.face, item.font, printed.law)
+            notes.append(
+                SizeNote(
+                    kind=kind,
+                    size_pt=item.size_pt,
+                    letter_mm=item.letter_mm(need.measured),
+                    least_mm=need.mm,
+                    measured=need.measured,
+                    rule=need.rule,
+                    because=need.because,
+                    confidence=need.confidence,
+                )
             )
-    solid = [i for i in items if not (isinstance(i, ShapeItem) and i.draws == "frame")]
-    for one, other in combinations(solid, 2):
-        if one.ink.meets(other.ink):
-            raise RuleBroken(
-                f"{_name(one)} and {_name(other)} overlap on face '{face.name}'",
-                hint="take a bigger label or mend the face",
-            )
-    for item in solid:
-        if isinstance(item, TextItem) and item.holds == ("net_weight",):
-            zone = clear_zone(item)
-            for other in solid:
-                if other is not item and zone.meets(other.ink):
-                    raise RuleBroken(
-                        f"{_name(other)} stands too near the net weight on face '{face.name}'"
-                        " (16 CFR 500.6)",
-                        hint="take a bigger label or move the block in the face",
-                    )
+    return tuple(notes)
 
 
-def lay_out(
-    wording: LabelWording,
-    face: Face,
-    *,
-    width_mm: float,
-    height_mm: float,
-    heights_mm: Mapping[str, float] | None = None,
-    dots_per_mm: float | None = None,
-) -> Layout:
-    """One label's wording on a face of that size.
+def lay_out(printed: Printed, *, width_mm: float, height_mm: float) -> Layout:
+    """A label of that size, laid out and checked.
 
     Args:
-        wording: the statements, lot code and QR text.
-        face: what stands where.
+        printed: wording, face and what binds them.
         width_mm: of the label.
         height_mm: of the label.
-        heights_mm: least height in mm of the lower-case o by statement kind, as the law has it.
-        dots_per_mm: of a roll printer.
 
     Raises:
         RuleBroken: a required statement has no place, something does not fit at its smallest
             allowed size, two things overlap, or a character has no glyph.
     """
     label = Rect(left=0, top=0, width=width_mm, height=height_mm)
-    warnings = _check_all_placed(wording, face)
-    texts = _texts(wording)
-    items: list[Item] = []
-    for block in face.blocks:
-        box = block.edges.within(face.panel_rect(block.panel, label))
+    warnings = _unplaced(printed)
+    texts = printed.texts()
+    placed: list[tuple[Block, Item]] = []
+    for block in printed.face.blocks:
+        box = block.edges.within(printed.face.panel_rect(block.panel, label))
         try:
-            item = _lay_block(
-                block,
-                box,
-                wording=wording,
-                texts=texts,
-                face=face,
-                heights_mm=heights_mm or {},
-                dots_per_mm=dots_per_mm,
-            )
+            item = _lay_block(printed, texts, block, box)
         except RuleBroken as err:
             if not block.optional:
                 raise
             warnings.append(f"left out: {err.message}")
             continue
         if item is not None:
-            items.append(item)
-    _check_places(items, face, label)
+            placed.append((block, item))
+    items = tuple(item for _, item in placed)
+    check_places(items, printed.face, label, printed.law, printed.corner_mm)
     return Layout(
-        width_mm=width_mm, height_mm=height_mm, items=tuple(items), warnings=tuple(warnings)
+        width_mm=width_mm,
+        height_mm=height_mm,
+        items=items,
+        sizes=_sizes(printed, placed),
+        warnings=tuple(warnings),
     )

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import os
 import tempfile
+import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 from reportlab.lib.units import mm
+from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFStream
 from reportlab.pdfgen.canvas import Canvas
 
 from soapstock.errors import BadInput
@@ -76,3 +78,13 @@ def new_pdf(
             ) from err
     finally:
         temporary.unlink(missing_ok=True)
+
+
+def end_page(canvas: Any) -> None:
+    """End the page and compress it at once, so that long runs do not pile up in memory."""
+    canvas.showPage()
+    page = canvas._doc.Pages.pages[-1]
+    if page.stream:
+        packed = PDFDictionary({"Filter": PDFArray([PDFName("FlateDecode")])})
+        page.Contents = PDFStream(packed, zlib.compress(page.stream.encode("utf-8")))
+        page.stream = None

@@ -11,10 +11,10 @@ from datetime import date
 from pathlib import Path
 
 from soapstock.errors import BadInput
-from soapstock.render.drawing import Page
+from soapstock.render.drawing import Page, printed_code
 from soapstock.render.fonts import SEMIBOLD
 from soapstock.render.geometry import Rect
-from soapstock.render.pages import new_pdf, paper_size_mm
+from soapstock.render.pages import end_page, new_pdf, paper_size_mm
 
 _MARGIN = 11.0
 _TABLE = (("Date", 0.16), ("Bars weighed", 0.15), ("Mass, g", 0.22), ("Room, °C", 0.13),
@@ -86,7 +86,7 @@ def _head(page: Page, card: RackCard, area: Rect) -> None:
         leading=1.0,
     )
     page.text(
-        card.lot_code,
+        printed_code(card.lot_code),
         Rect(left=area.left, top=area.top + 21, width=words, height=12),
         size_pt=28,
         least_pt=14,
@@ -159,15 +159,15 @@ def write_rack_card(path: Path, cards: Sequence[RackCard], *, paper: str = "a4")
     if not cards:
         raise BadInput("no rack cards to print", hint="name at least one lot")
     width, height = paper_size_mm(paper)
-    title = "Rack cards " + ", ".join(card.lot_code for card in cards[:5])
+    title = "Rack cards " + ", ".join(printed_code(card.lot_code) for card in cards[:5])
     with new_pdf(path, width_mm=width, height_mm=height, title=title) as canvas:
         page = Page(canvas=canvas, width_mm=width, height_mm=height)
         for number, card in enumerate(cards):
             if number and number % 2 == 0:
-                canvas.showPage()
+                end_page(canvas)
             _draw_card(page, card, height / 2 * (number % 2))
             if number % 2 == 0:
                 canvas.setDash(4, 4)
                 page.line(5, height / 2, width - 5, line_mm=0.15)
                 canvas.setDash()
-        canvas.showPage()
+        end_page(canvas)

@@ -11,8 +11,11 @@ from soapstock.render.fonts import MM_PER_PT, Font
 
 _STEP_PT = 0.25
 _NO_BREAK = "\u00a0"
-_UNIT = re.compile(
-    r"(?<=\d) (?=(?:mg|k?g|oz|lb|mm|cm|ml|[CF]|°[CF]|%|min|h)(?!\w))|(?<=\bCI) (?=\d)"
+_TOGETHER = re.compile(  # what is not parted at a line's end, if it can be helped
+    r"\d (?:mg|k?g|oz|lb|mm|cm|ml|[CF]|°[CF]|%|min|h)(?!\w)"  # number and unit
+    r"|\bCI \d"
+    r"|\b[A-Z]{2} \d{5}\b|\b[A-Z]{1,2}\d\w? \d[A-Z]{2}\b"  # post codes
+    r"|\b\d{1,2}\.? (?:de )?[^\W\d]{3,}\.? (?:de )?\d{4}\b"  # day, month, year
 )
 _BREAK_INSIDE = re.compile(r"(?<=[-/@_])(?=.)")
 
@@ -49,17 +52,20 @@ def _em(font: Font, text: str) -> float:
     return font.width_mm(text.replace(_NO_BREAK, " "), 1000.0) / 1000.0
 
 
-def _pieces(word: str, font: Font, limit: float) -> Iterable[tuple[str, float]]:
-    """The word whole, or broken after hyphens and slashes when it is wider than a line (em)."""
+def _pieces(word: str, font: Font, limit: float) -> Iterable[tuple[str, float, bool]]:
+    """The word, or its parts when wider than a line; with width and whether a blank comes first."""
     width = _em(font, word)
     if width <= limit:
-        yield word, width
+        yield word, width, True
         return
-    for piece in _BREAK_INSIDE.split(word):
-        width = _em(font, piece)
-        if width > limit:
-            raise TooWideError(word)
-        yield piece, width
+    for part in word.split(_NO_BREAK):
+        blank = True
+        for piece in [part] if _em(font, part) <= limit else _BREAK_INSIDE.split(part):
+            width = _em(font, piece)
+            if width > limit:
+                raise TooWideError(part)
+            yield piece, width, blank
+            blank = False
 
 
 def _wrap_one(text: str, font: Font, limit: float) -> list[str]:
@@ -67,8 +73,8 @@ def _wrap_one(text: str, font: Font, limit: float) -> list[str]:
     lines: list[str] = []
     line, used = "", 0.0
     for word in text.split(" "):
-        for number, (piece, width) in enumerate(_pieces(word, font, limit)):
-            gap = space if line and number == 0 else 0.0
+        for piece, width, blank in _pieces(word, font, limit):
+            gap = space if line and blank else 0.0
             if line and used + gap + width > limit:
                 lines.append(line)
                 line, used = piece, width
@@ -81,13 +87,13 @@ def _wrap_one(text: str, font: Font, limit: float) -> list[str]:
 def wrap(text: str, font: Font, size_pt: float, width_mm: float) -> list[str]:
     """Lines no wider than the width; breaks at spaces, in long words after - / @ and _.
 
-    A number stays with its unit, and CI with its number.
+    A number stays with its unit, a day with its month, CI with its number, where there is room.
 
     Raises:
         TooWideError: a word that cannot be broken is wider than the line.
     """
     limit = width_mm / size_pt + 1e-9
-    bound = _UNIT.sub(_NO_BREAK, text)
+    bound = _TOGETHER.sub(lambda match: match[0].replace(" ", _NO_BREAK), text)
     lines = [line for part in bound.split("\n") for line in _wrap_one(part, font, limit)]
     return [line.replace(_NO_BREAK, " ") for line in lines]
 

@@ -10,6 +10,7 @@ import pytest
 
 from soapstock.errors import RuleBroken
 from soapstock.labelling.wording import LabelWording
+from soapstock.render.checks import clear_zone
 from soapstock.render.designs import (
     Face,
     list_faces,
@@ -18,7 +19,9 @@ from soapstock.render.designs import (
     load_sheet,
     parse_face,
 )
-from soapstock.render.layout import ShapeItem, TextItem, clear_zone, lay_out
+from soapstock.render.items import Layout, ShapeItem, TextItem
+from soapstock.render.layout import Printed, lay_out
+from soapstock.render.legal import Law, TypeNeed
 
 MakeWording = Callable[..., LabelWording]
 TINY = """
@@ -44,6 +47,13 @@ size_pt = 12
 """
 
 
+def _lay(
+    wording: LabelWording, face: Face, width_mm: float, height_mm: float, law: Law | None = None
+) -> Layout:
+    printed = Printed(wording=wording, face=face, law=law or Law())
+    return lay_out(printed, width_mm=width_mm, height_mm=height_mm)
+
+
 def _tiny(top: float) -> Face:
     return parse_face(TINY.format(top=top), "tiny", "tiny.toml")
 
@@ -61,7 +71,7 @@ def test_every_shipped_face_holds_a_declaration_of_fourteen_on_every_sheet_it_su
         face = load_face(name, folders)
         for sheet in face.suits:
             width, height = face.size_on(load_sheet(sheet, folders)) or (0, 0)
-            layout = lay_out(wording(), face, width_mm=width, height_mm=height)
+            layout = _lay(wording(), face, width, height)
             solid = [i for i in layout.items if not isinstance(i, ShapeItem) or i.draws == "rule"]
             assert not any(a.ink.meets(b.ink) for a, b in combinations(solid, 2))
             weight = next(
@@ -76,38 +86,38 @@ def test_a_declaration_too_long_is_refused_with_both_heights(
     """It is not shrunk: the message says what it needs, what it has, and at what type."""
     long = "Ingredients: " + ", ".join(["Butyrospermum Parkii Butter"] * 60)
     with pytest.raises(RuleBroken, match=r"ingredient list needs [\d.]+ mm .* has [\d.]+ mm"):
-        lay_out(wording(ingredients=long), load_face("band", folders), width_mm=200, height_mm=60)
+        _lay(wording(ingredients=long), load_face("band", folders), 200, 60)
 
 
 def test_a_required_statement_without_a_place_is_refused(wording: MakeWording) -> None:
     """The message says which rule asks for it."""
     with pytest.raises(RuleBroken, match="no place for the lot code, which rule of the test"):
-        lay_out(_only(wording, name="Ebb", lot="Lot X"), _tiny(24), width_mm=60, height_mm=40)
+        _lay(_only(wording, name="Ebb", lot="Lot X"), _tiny(24), 60, 40)
 
 
 def test_print_too_near_the_net_weight_is_refused(wording: MakeWording) -> None:
     """Above and below, the height of its lettering stays clear."""
     words = _only(wording, name="Ebb", net_weight="Net Wt 4 oz")
-    lay_out(words, _tiny(24), width_mm=60, height_mm=40)
+    _lay(words, _tiny(24), 60, 40)
     with pytest.raises(RuleBroken, match="too near the net weight"):
-        lay_out(words, _tiny(8.5), width_mm=60, height_mm=40)
+        _lay(words, _tiny(8.5), 60, 40)
 
 
 def test_overlapping_texts_are_refused(wording: MakeWording) -> None:
     """Two texts in one place are not printed."""
     with pytest.raises(RuleBroken, match="overlap"):
-        lay_out(
+        _lay(
             _only(wording, name="Ebb", net_weight="Net Wt 4 oz"),
             _tiny(2),
-            width_mm=60,
-            height_mm=40,
+            60,
+            40,
         )
 
 
 def test_a_legal_height_raises_the_type(wording: MakeWording) -> None:
     """A statement is set no smaller than the height asked for by the law."""
     words = _only(wording, name="Ebb", net_weight="Net Wt 4 oz")
-    layout = lay_out(words, _tiny(26), width_mm=60, height_mm=40, heights_mm={"net_weight": 2.4})
+    layout = _lay(words, _tiny(26), 60, 40, law=Law(needs={"net_weight": TypeNeed(mm=2.4)}))
     item = layout.items[1]
     assert isinstance(item, TextItem)
     assert item.font.x_height_mm(item.size_pt) == pytest.approx(2.4)
@@ -118,7 +128,7 @@ def test_an_optional_block_that_does_not_fit_is_left_out_and_said(wording: MakeW
     text = TINY.format(top=26).replace('holds = ["name"]', 'holds = ["name"]\noptional = true')
     face = parse_face(text, "tiny", "tiny.toml")
     words = _only(wording, name="W" * 90, net_weight="Net Wt 4 oz")
-    layout = lay_out(words, face, width_mm=60, height_mm=40)
+    layout = _lay(words, face, 60, 40)
     assert len(layout.items) == 1
     assert "left out: the name" in layout.warnings[0]
 
