@@ -81,15 +81,34 @@ class Lye:
         return Interval(low=low, nominal=nominal, high=high)
 
 
-def default_assay(hydroxide: Literal["naoh", "koh"], stated_percent: float | None) -> Interval:
-    """Assay interval of a stated figure, or of none (then the whole range of the monograph)."""
+def default_assay(
+    hydroxide: Literal["naoh", "koh"],
+    stated_percent: float | None,
+    carbonate_percent: float | None = None,
+) -> Interval:
+    """Share of the weighed lye that saponifies, %, from what its paper says.
+
+    Args:
+        hydroxide: which one.
+        stated_percent: assay on the paper, or None: then the whole range of the monograph.
+        carbonate_percent: sodium carbonate that the paper counts inside the NaOH assay; it is
+            taken off. None: up to the pharmacopoeia's limit may hide in it, which only widens the
+            low end; the careful, strong end stays.
+    """
     rules = read_toml("chemistry/lye.toml")["assay"]
     if stated_percent is None:
         low, nominal, high = (float(x) for x in rules[f"{hydroxide}_unstated_percent"])
-        return Interval(low=low, nominal=nominal, high=high)
-    half = float(rules[f"{hydroxide}_stated_half_width_percent"])
-    top = max(stated_percent, min(stated_percent + half, 100.5))
-    return Interval(low=max(stated_percent - half, 1.0), nominal=stated_percent, high=top)
+    else:
+        half = float(rules[f"{hydroxide}_stated_half_width_percent"])
+        low, nominal, high = stated_percent - half, stated_percent, stated_percent + half
+        high = max(stated_percent, min(high, float(rules["most_percent"])))
+    taken_off = (carbonate_percent or 0.0) * molar.NAOH_PER_CARBONATE
+    hidden = 0.0
+    if hydroxide == "naoh" and carbonate_percent is None:
+        hidden = float(rules["naoh_hidden_carbonate_percent"]) * molar.NAOH_PER_CARBONATE
+    return Interval(
+        low=low - taken_off - hidden, nominal=nominal - taken_off, high=high - taken_off
+    )
 
 
 def lye_demand(portions: Sequence[FatPortion]) -> Interval:
@@ -161,8 +180,8 @@ class Verdict:
     reasons: tuple[str, ...]
 
 
-def judge_superfat(superfat: Interval) -> Verdict:
-    """Verdict on a superfat interval, %.
+def judge_superfat(superfat: Interval, central: Interval | None = None) -> Verdict:
+    """Verdict on a superfat interval, %, and its central 95 % with weighing errors if known.
 
     `refuse` when lye left over is more likely than not, `check` when the ranges allow it or the
     superfat is so high that a figure was likely mistyped, else `safe`. The thresholds are settings
@@ -174,7 +193,11 @@ def judge_superfat(superfat: Interval) -> Verdict:
         return Verdict(word="refuse", reasons=(f"lye-heavy: {span}; this soap would burn skin",))
     reasons: list[str] = []
     if superfat.low < float(rules["check_low_below_percent"]):
-        reasons.append(f"lye could be left over if the fats take less than usual: {span}")
+        reasons.append(
+            f"lye could be left over if the fats take little or the lye is strong: {span}"
+        )
+    elif central is not None and central.low < float(rules["check_central_below_percent"]):
+        reasons.append(f"lye could be left over by weighing errors: {span}; weigh on a finer scale")
     if superfat.nominal > float(rules["check_nominal_above_percent"]):
         reasons.append(f"much fat stays unsaponified: {span}; check the masses")
     if reasons:

@@ -33,6 +33,8 @@ KOH = molar_mass("KOH")
 WATER = molar_mass("H2O")
 GLYCEROL = molar_mass("C3H8O3")
 NAOH_PER_KOH = NAOH / KOH  # g NaOH that does the work of 1 g KOH
+# Carbonate counts in a total-alkali titration as this much NaOH, but does not saponify.
+NAOH_PER_CARBONATE = 2.0 * NAOH / molar_mass("Na2CO3")
 MG_PER_G = 1000.0
 ESTERS_PER_GLYCEROL = 3  # a triglyceride holds three acids
 

@@ -57,6 +57,8 @@ class LyeSpec:
         naoh_assay_percent, koh_assay_percent: % hydroxide in the lye as weighed.
         naoh_assay_stated, koh_assay_stated: whether the recipe states it; if not, the whole range
             of the monograph counts.
+        naoh_carbonate_percent: sodium carbonate that the paper counts inside the assay, if known.
+        solution_percent: NaOH is weighed as a ready solution of this strength, % by mass.
     """
 
     naoh_share: float = 1.0
@@ -64,11 +66,14 @@ class LyeSpec:
     koh_assay_percent: float = 90.0
     naoh_assay_stated: bool = True
     koh_assay_stated: bool = True
+    naoh_carbonate_percent: float | None = None
+    solution_percent: float | None = None
 
     @property
     def naoh_assay(self) -> Interval:
-        """Assay interval of the NaOH, %."""
-        return default_assay("naoh", self.naoh_assay_percent if self.naoh_assay_stated else None)
+        """Share of the NaOH as weighed that saponifies, %."""
+        stated = self.naoh_assay_percent if self.naoh_assay_stated else None
+        return default_assay("naoh", stated, self.naoh_carbonate_percent)
 
     @property
     def koh_assay(self) -> Interval:
@@ -239,7 +244,10 @@ def _fat(fields: Fields, is_master: bool) -> RecipeFat:
 
 
 def _lye(top: Fields) -> LyeSpec:
-    known = ("naoh_share_percent", "naoh_assay_percent", "koh_assay_percent")
+    known = (
+        "naoh_share_percent", "naoh_assay_percent", "koh_assay_percent", "naoh_carbonate_percent",
+        "solution_percent",
+    )  # fmt: skip
     fields = Fields(top.source, "lye", top.data.get("lye", {}), known)
     share = fields.number(known[0], 0.0, ALL_PERCENT) if fields.has(known[0]) else ALL_PERCENT
     if top.has("master") and fields.has(known[0]):
@@ -248,10 +256,12 @@ def _lye(top: Fields) -> LyeSpec:
     koh = fields.number(known[2], 50.0, ALL_PERCENT) if fields.has(known[2]) else None
     return LyeSpec(
         naoh_share=share / ALL_PERCENT,
-        naoh_assay_percent=default_assay("naoh", naoh).nominal,
+        naoh_assay_percent=default_assay("naoh", naoh, 0.0).nominal,
         koh_assay_percent=default_assay("koh", koh).nominal,
         naoh_assay_stated=naoh is not None,
         koh_assay_stated=koh is not None,
+        naoh_carbonate_percent=fields.number(known[3], 0.0, 10.0) if fields.has(known[3]) else None,
+        solution_percent=fields.number(known[4], 10.0, 52.0) if fields.has(known[4]) else None,
     )
 
 

@@ -11,6 +11,7 @@ from soapstock.chemistry.fats import get_fat
 from soapstock.chemistry.heat import LyePeak, lye_peak, solution_problem
 from soapstock.chemistry.interval import Interval
 from soapstock.chemistry.lye import Verdict, judge_superfat, superfat_percent
+from soapstock.chemistry.uncertainty import SuperfatStudy, study_superfat
 from soapstock.errors import BadInput
 from soapstock.recipes.recipe import Recipe
 from soapstock.recipes.written import (
@@ -99,6 +100,8 @@ class ScaledBatch:
         peak: None when no table covers the lye; a note then says so.
         batch_mass_g: everything weighed; unmeasured colours left out.
         bars, wet_bar_g: from the bar's volume and the batter's density, if there is a shape.
+        superfat: bounds of the fats' and the lye's ranges; `study` adds weighing errors, the
+            central 95 % and the causes.
     """
 
     code: str
@@ -120,6 +123,7 @@ class ScaledBatch:
     bars: int | None
     wet_bar_g: Decimal | None
     notes: tuple[str, ...]
+    study: SuperfatStudy | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -280,7 +284,9 @@ def _small_mass(mass_g: float, step: Decimal) -> tuple[Decimal, str]:
 def _batch(job: _Job, target: Target, masses: _Masses, start_c: float) -> ScaledBatch:
     recipe = job.recipe
     naoh, koh, water = masses.naoh_g, masses.koh_g, masses.water_g
-    superfat = superfat_percent(portions_of(masses.fats, job.sv), lye_of(recipe, naoh, koh))
+    portions, lye = portions_of(masses.fats, job.sv), lye_of(recipe, naoh, koh)
+    superfat = superfat_percent(portions, lye)
+    study = study_superfat(portions, lye, scale_step_g=float(job.step))
     concentration = float(100 * masses.alkali_g / (masses.alkali_g + water))
     additions = _addition_lines(job, masses)
     batch_g = masses.core_g + sum((one.mass_g or ZERO for one in additions), ZERO)
@@ -299,7 +305,9 @@ def _batch(job: _Job, target: Target, masses: _Masses, start_c: float) -> Scaled
         lye_concentration_percent=concentration,
         water_to_lye=float(water / masses.alkali_g),
         superfat=superfat,
-        verdict=with_solution(judge_superfat(superfat), concentration, has_koh=koh > 0),
+        verdict=with_solution(
+            judge_superfat(superfat, study.central), concentration, has_koh=koh > 0
+        ),
         naoh_should_be_g=should[0] if should else None,
         koh_should_be_g=should[1] if should else None,
         peak=peak,
@@ -307,6 +315,7 @@ def _batch(job: _Job, target: Target, masses: _Masses, start_c: float) -> Scaled
         bars=_bars(target, batch_g, wet_g),
         wet_bar_g=None if wet_g is None else round_to_step(wet_g, Decimal("0.1")),
         notes=(*_lye_notes(job, masses), *_peak_notes(peak), *_should_notes(recipe, should)),
+        study=study,
     )
 
 

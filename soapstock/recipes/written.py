@@ -100,8 +100,8 @@ def lye_needed(
         portions,
         superfat,
         naoh_share=naoh_share,
-        naoh_assay_percent=recipe.lye.naoh_assay_percent,
-        koh_assay_percent=recipe.lye.koh_assay_percent,
+        naoh_assay_percent=recipe.lye.naoh_assay.nominal,
+        koh_assay_percent=recipe.lye.koh_assay.nominal,
     )
 
 

@@ -90,12 +90,29 @@ def test_verdicts_by_what_the_range_allows(
 def test_an_unstated_assay_takes_the_whole_range_of_the_monograph() -> None:
     """USP-NF sodium hydroxide (28 to 35): total alkali 95.0 to 100.5 %."""
     assay = default_assay("naoh", None)
-    assert (assay.low, assay.high) == (95.0, 100.5)
+    assert assay.high == 100.5
+    assert assay.low == pytest.approx(95.0 - 2.0 * 0.7547, abs=0.001)
 
 
 def test_a_stated_assay_keeps_a_margin() -> None:
     """A single printed figure is still not exact."""
-    assert default_assay("naoh", 98.0) == Interval(low=97.0, nominal=98.0, high=99.0)
+    assay = default_assay("naoh", 98.0)
+    assert (assay.nominal, assay.high) == (98.0, 99.0)
+
+
+def test_carbonate_on_the_paper_is_taken_off() -> None:
+    """3.0 % Na2CO3 counts as 2.26 % NaOH in a titration (USP-NF limits; 2 x 39.997 / 105.988)."""
+    assay = default_assay("naoh", 98.0, carbonate_percent=3.0)
+    assert assay.nominal == pytest.approx(98.0 - 2.26, abs=0.005)
+    assert assay.high == pytest.approx(99.0 - 2.26, abs=0.005)
+
+
+def test_hidden_carbonate_widens_only_the_careful_end() -> None:
+    """A weaker lye means more superfat; the strong end, which burns, is not softened."""
+    open_paper = default_assay("naoh", 98.0, carbonate_percent=0.0)
+    silent = default_assay("naoh", 98.0)
+    assert silent.low < open_paper.low
+    assert silent.high == open_paper.high
 
 
 @pytest.mark.parametrize(
