@@ -32,7 +32,7 @@ _ALIASES = {
     "pound": "lb", "pounds": "lb", "lbs": "lb", "litre": "l", "liter": "l", "cc": "cm3",
     "inch": "in", "inches": "in",
 }  # fmt: skip
-_PART = re.compile(r"\s*([+-]?[\d.,]+(?:[eE][+-]?\d+)?)\s*([A-Za-z0-9]*)")
+_PART = re.compile(r"\s*([+-]?[0-9.,]+(?:[eE][+-]?[0-9]+)?)\s*([A-Za-z0-9]*)")
 MAX_GRAMS = Decimal(10_000_000)  # ten tonnes: above it the figure is a slip, not a pour
 
 
@@ -101,7 +101,7 @@ def parse_volume_ml(text: str, what: str = "volume") -> Decimal:
 
 def parse_temperature_c(text: str, what: str = "temperature") -> float:
     """Degrees Celsius of a temperature such as `38C`, `100 F`. Raises BadInput."""
-    match = re.fullmatch(r"\s*([+-]?[\d.]+)\s*°?\s*([CcFf])\s*", text)
+    match = re.fullmatch(r"\s*([+-]?[0-9.]+)\s*°?\s*([CcFf])\s*", text)
     if not match:
         raise BadInput(f"{what} '{text}' is not understood", hint="write it like 38C or 100F")
     value = float(_number(match[1], what, text))

@@ -92,7 +92,7 @@ def label_text(
             identity=item.recipe.identity,
             net_weight=net,
             declaration=declaration,
-            lot_code=code,
+            lot_code=format_code(code),
             made_on=item.facts.poured_on,
             best_before=item.best_before,
             qr_text=qr_text(code, desk.shop.web or None, desk.shop.gtin_for(item.recipe.code)),
@@ -194,7 +194,7 @@ def print_cards(desk: Desk, lots: list[str], path: Path) -> int:
     from soapstock.render.rack_card import write_rack_card
 
     cards = [card_of(desk, view(desk, read_lot(desk, lot, kind="batch"))) for lot in lots]
-    write_rack_card(path, cards)
+    write_rack_card(path, cards, paper=desk.shop.paper)
     return len(cards)
 
 

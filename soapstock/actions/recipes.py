@@ -245,6 +245,7 @@ def print_batch_sheet(
             reasons=scaled.verdict.reasons,
             cautions=cautions_of(scaled),
             notes=recipe.notes,
+            paper=desk.shop.paper,
         ),
     )
     return lot

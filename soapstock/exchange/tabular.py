@@ -45,7 +45,7 @@ def json_text(value: Any) -> str:
 def safe_cell(value: Any) -> str:
     """One CSV cell as text, disarmed if a spreadsheet would take it for a formula.
 
-    Numbers keep their sign; only text is disarmed.
+    Numbers keep their sign; only text is disarmed. Line ends become a plain newline.
     """
     simple = plain(value)
     if simple is None:
@@ -56,8 +56,8 @@ def safe_cell(value: Any) -> str:
         return "; ".join(str(inner) for inner in simple)
     text = str(simple)
     if isinstance(simple, str) and text.startswith(_FORMULA_STARTS):
-        return "'" + text
-    return text
+        text = "'" + text
+    return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
 def flat(row: Mapping[str, Any]) -> dict[str, Any]:

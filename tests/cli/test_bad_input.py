@@ -19,7 +19,8 @@ CASES: dict[str, tuple[tuple[str, ...], int, str]] = {
     "no supplier": (("receive", "coconut", "--mass", "5kg"), 2, "--supplier"),
     "unknown ingredient": (("receive", "cocnut", "--mass", "5kg", "--supplier", "S"), 3, "coconut"),
     "future receipt": (
-        ("receive", "coconut", "--mass", "1kg", "--supplier", "S", "--on", "2027-01-01"), 2, "future"),
+        ("receive", "coconut", "--mass", "1kg", "--supplier", "S", "--on", "2027-01-01"),
+        2, "future"),
     "bad cost": (
         ("receive", "coconut", "--mass", "1kg", "--supplier", "S", "--cost", "ten"), 2, "24.50"),
     "bad certificate": (
@@ -36,7 +37,8 @@ CASES: dict[str, tuple[tuple[str, ...], int, str]] = {
     "pour unknown recipe": (("pour", "XYZ", "-w", "a=1g"), 3, "DRF"),
     "pour short stock": (("pour", "DRF", "--have", "tallow=90kg", "--as-planned"), 4, "in store"),
     "pour in future": (
-        ("pour", "DRF", "--have", "tallow=100g", "--as-planned", "--on", "2026-12-01"), 2, "future"),
+        ("pour", "DRF", "--have", "tallow=100g", "--as-planned", "--on", "2026-12-01"),
+        2, "future"),
     "pour bad humidity": (
         ("pour", "DRF", "--have", "tallow=100g", "--as-planned", "--rh", "140"), 2, "--rh"),
     "pour bad temperature": (

@@ -136,7 +136,7 @@ def test_the_scan_loop_goes_on_after_a_bad_code(shop: Path, run: Any) -> None:
 
 
 def test_a_master_batch_is_judged_as_written(shop: Path, run: Any) -> None:
-    """Adding a notebook's master batch says what superfat its masses give and what lye they need."""
+    """Adding a master batch says what superfat its masses give and what lye they need."""
     told = run(
         "--shop", shop, "recipe", "add", CHECKOUT / "sample_data" / "recipes" / "mudlark.toml"
     )

@@ -1,0 +1,114 @@
+"""shop.toml is read strictly, and a shop is found in the documented order."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from soapstock.errors import BadInput, NotFound
+from soapstock.shop import Shop, find_shop_folder, load_shop, shop_text
+
+
+def written(folder: Path, text: str) -> Path:
+    """A folder with that shop.toml."""
+    folder.mkdir(exist_ok=True)
+    (folder / "shop.toml").write_text(text, encoding="utf-8")
+    return folder
+
+
+def test_what_is_written_is_read_back(tmp_path: Path) -> None:
+    """shop_text and load_shop are inverse."""
+    shop = Shop(
+        folder=tmp_path, maker='A "B" \\ C', address=("1 Lane", "Town"), contact="x@y.example",
+        market="eu", web="https://soap.example", scale_step_g=Decimal("0.1"), default_cure_days=35,
+    )  # fmt: skip
+    written(tmp_path, shop_text(shop))
+    assert load_shop(tmp_path) == shop
+
+
+@given(st.text(st.characters(min_codepoint=32, blacklist_categories=("Cs",)), min_size=1))
+def test_any_maker_name_survives(name: str) -> None:
+    """Quotes and backslashes in a name do not break the file."""
+    import tempfile
+
+    if not name.strip() or "\x7f" in name:
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        shop = Shop(folder=Path(folder), maker=name)
+        written(shop.folder, shop_text(shop))
+        assert load_shop(shop.folder).maker == name
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ('market = "mars"', "one of"),
+        ("default_cure_days = 0", "1 to 730"),
+        ("default_cure_days = true", "1 to 730"),
+        ('scale_step = "1 stone"', "stone"),
+        ('scale_step = "0 g"', "1 mg"),
+        ("dry_week_loss_percent = 50", "up to 10"),
+        ('address = "one line"', "list of lines"),
+        ('web = "not a web address"', "web address"),
+        ('keeping_rule = "guess"', "earliest-ingredient"),
+        ('[gtins]\nDRF = "123"', ""),
+        ('makr = "x"', "did you mean 'maker'"),
+        ("maker = ", "line 2"),
+    ],
+)
+def test_a_wrong_setting_is_refused(tmp_path: Path, line: str, said: str) -> None:
+    """The message or hint says what is expected."""
+    written(tmp_path, f'maker = "M"\n{line}\n')
+    with pytest.raises(BadInput) as told:
+        load_shop(tmp_path)
+    assert said in told.value.message + told.value.hint
+
+
+def test_a_shop_without_a_maker_is_refused(tmp_path: Path) -> None:
+    """The maker's name is the one setting without a default."""
+    written(tmp_path, 'market = "eu"\n')
+    with pytest.raises(BadInput, match="maker is missing"):
+        load_shop(tmp_path)
+
+
+def test_the_database_may_not_leave_the_folder(tmp_path: Path) -> None:
+    """A path that climbs out of the shop is refused."""
+    shop = Shop(folder=tmp_path, maker="M", database="../other.db")
+    with pytest.raises(BadInput, match="outside"):
+        _ = shop.database_url
+
+
+def test_a_database_url_is_taken_as_it_is(tmp_path: Path) -> None:
+    """A URL names a server."""
+    shop = replace(Shop(folder=tmp_path, maker="M"), database="postgresql+psycopg://h/db")
+    assert shop.database_url == "postgresql+psycopg://h/db"
+
+
+def test_the_option_wins_over_the_environment(tmp_path: Path) -> None:
+    """--shop, then SOAPSTOCK_SHOP, then the current folder."""
+    here = written(tmp_path / "here", 'maker = "M"\n')
+    assert find_shop_folder(tmp_path / "a", "b", here) == tmp_path / "a"
+    assert find_shop_folder(None, "b", here) == Path("b")
+    assert find_shop_folder(None, None, here) == here
+
+
+def test_the_users_data_folder_is_last(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A shop in the user's data folder serves when nothing else does."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    home = written(tmp_path / "soapstock", 'maker = "M"\n')
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    assert find_shop_folder(None, None, elsewhere) == home
+
+
+def test_no_shop_anywhere_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without any shop the error says how to begin."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "none"))
+    with pytest.raises(NotFound) as told:
+        find_shop_folder(None, None, tmp_path)
+    assert "soapstock start" in told.value.hint
