@@ -3,14 +3,57 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from sqlalchemy import Connection, RowMapping, Table, func, select
 
 from soapstock.errors import Problem
+from soapstock.ledger.audit_facts import check_facts
 from soapstock.ledger.chain import FIRST_HASH, entry_hash
 from soapstock.ledger.models import ENTRY, LOT, PLACE, POSTING
 from soapstock.ledger.models_trade import entry_column, fact_tables
 from soapstock.ledger.writer_core import FREE_KINDS, quantity_words
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Audit:
+    """What an audit looked at and found.
+
+    Attributes:
+        entries: how many entries there are.
+        head_hash: hash of the newest one; noted on paper it proves the ledger later.
+        problems: every finding.
+    """
+
+    entries: int
+    head_hash: str
+    problems: tuple[Problem, ...]
+
+
+def audit(db: Connection) -> Audit:
+    """Check the file, the balance, the chain, the stock and the order of facts."""
+    problems = [*check_file(db), *check_balance(db), *check_chain(db), *check_facts(db)]
+    newest = select(ENTRY.c.id, ENTRY.c.hash).order_by(ENTRY.c.id.desc()).limit(1)
+    head = db.execute(newest).first()
+    return Audit(
+        entries=db.execute(select(func.count()).select_from(ENTRY)).scalar_one(),
+        head_hash=head.hash if head else "",
+        problems=tuple(problems),
+    )
+
+
+def check_file(db: Connection) -> list[Problem]:
+    """SQLite's own checks of its file and foreign keys; nothing on a server."""
+    if db.dialect.name != "sqlite":
+        return []
+    said = [str(row[0]) for row in db.exec_driver_sql("PRAGMA integrity_check")]
+    lost = [f"{row[0]} row {row[1]} names no {row[2]}"
+            for row in db.exec_driver_sql("PRAGMA foreign_key_check")]  # fmt: skip
+    return [
+        Problem(where="ledger file", message=text, rule="file", severity="error")
+        for text in [*said, *lost]
+        if text != "ok"
+    ]
 
 
 def check_balance(db: Connection) -> list[Problem]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 import shutil
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 
 from sqlalchemy import Connection, Engine
@@ -29,8 +30,15 @@ def upgrade_connection(connection: Connection, to: str = "head") -> None:
     command.upgrade(config, to)
 
 
-def create(url: str) -> None:
-    """Make a new, empty ledger at the newest schema; nothing half-made is left behind.
+Fill = Callable[[Connection], None]
+
+
+def create(url: str, fill: Fill | None = None) -> None:
+    """Make a new ledger at the newest schema; nothing half-made is left behind.
+
+    Args:
+        url: where.
+        fill: puts something in before the ledger is there for anybody, such as a copy of another.
 
     Raises:
         StoreError: something is there already, or the place cannot be written.
@@ -38,7 +46,7 @@ def create(url: str) -> None:
     parsed = eng.parse_url(url)
     path = eng.sqlite_path(parsed)
     if path is None:
-        _create_on_server(eng.connect_engine(parsed), eng.shown(parsed))
+        _create_on_server(eng.connect_engine(parsed), eng.shown(parsed), fill)
         return
     if path.exists():
         raise StoreError(f"{path} is there already", hint="choose another folder, or use that shop")
@@ -46,7 +54,7 @@ def create(url: str) -> None:
         raise StoreError(f"cannot write in {path.parent}", hint="make the folder or choose another")
     with tempfile.TemporaryDirectory(prefix=".new-ledger-", dir=path.parent) as folder:
         fresh = Path(folder) / "ledger.db"
-        _create_file(fresh)
+        _create_file(fresh, fill)
         try:
             os.link(fresh, path)  # unlike a rename, never over a file another process just made
         except FileExistsError:
@@ -55,7 +63,7 @@ def create(url: str) -> None:
             shutil.move(fresh, path)
 
 
-def _create_file(path: Path) -> None:
+def _create_file(path: Path, fill: Fill | None) -> None:
     with eng.told_plainly():
         path.touch()
         engine = eng.connect_engine(eng.parse_url(f"sqlite:///{path}"))
@@ -65,16 +73,20 @@ def _create_file(path: Path) -> None:
             raw.close()
             with engine.connect() as connection, connection.begin():
                 upgrade_connection(connection)
+                if fill is not None:
+                    fill(connection)
         finally:
             engine.dispose()  # the last connection folds the WAL back into the file
 
 
-def _create_on_server(engine: Engine, name: str) -> None:
+def _create_on_server(engine: Engine, name: str, fill: Fill | None) -> None:
     try:
         with eng.told_plainly(), engine.connect() as connection, connection.begin():
             if schema_version(connection) is not None:
                 raise StoreError(f"{name} has a ledger already", hint="use that shop")
             upgrade_connection(connection)
+            if fill is not None:
+                fill(connection)
     finally:
         engine.dispose()
 

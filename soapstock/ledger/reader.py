@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any, cast
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, cast
 
 from sqlalchemy import func, select
 
@@ -18,6 +19,9 @@ from soapstock.ledger.facts import (
 from soapstock.ledger.models import ENTRY, LOT, MOVEMENT, PLACE, POSTING, RECIPE, USE
 from soapstock.ledger.queries import UNDO, live, not_undone
 from soapstock.ledger.read_batches import HIDDEN_PLACES, BatchReader, shipment
+
+if TYPE_CHECKING:
+    from soapstock.ledger.audit import Audit
 
 __all__ = ["Reader"]
 
@@ -144,6 +148,12 @@ class Reader(BatchReader):
             query = query.where(MOVEMENT.c.order_ref == order_ref)
         return [_shipment(row) for row in self.db.execute(query)]
 
+    def audit(self) -> Audit:
+        """Check everything there is to check; every finding."""
+        from soapstock.ledger.audit import audit  # noqa: PLC0415 (rarely asked)
+
+        return audit(self.db)
+
     def check_balance(self) -> list[Problem]:
         """Findings where an entry does not sum to zero or a place holds less than nothing."""
         from soapstock.ledger.audit import check_balance  # noqa: PLC0415 (rarely asked)
@@ -175,6 +185,4 @@ def _recipe(row: Any) -> RecipeVersion:
 
 
 def _shipment(row: Any) -> ShipmentRecord:
-    from dataclasses import replace  # noqa: PLC0415 (small helper)
-
     return replace(shipment(row), lot_code=row.code)

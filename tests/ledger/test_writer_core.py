@@ -1,5 +1,6 @@
 """Entering: client keys, stamps, and that random histories balance."""
 
+import contextlib
 from dataclasses import replace
 from datetime import datetime
 

@@ -1,0 +1,212 @@
+"""Backups of a ledger: made while it is in use, read back before they count, restored with care.
+
+A backup is one SQLite file whatever the ledger's database: a page copy of a SQLite ledger (SQLite's
+online backup), a row copy of one on PostgreSQL. Its name says when it was made and how far it goes.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import sqlite3
+import tempfile
+from contextlib import closing
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from sqlalchemy import Connection, select
+
+from soapstock.errors import NotFound, RuleBroken, StoreError
+from soapstock.ledger import engine as eng
+from soapstock.ledger.audit import audit
+from soapstock.ledger.models import ENTRY
+from soapstock.ledger.store import Ledger, open_ledger
+from soapstock.ledger.transfer import head_of, move_to
+
+NAME = re.compile(r"ledger-(\d{8}T\d{6}Z)-(\d+)\.db")
+BUSY_MS = int(eng.BUSY_SECONDS * 1000)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Backup:
+    """A backup that was read back and found whole."""
+
+    path: Path
+    entries: int
+    head_hash: str
+    removed: tuple[Path, ...] = ()
+
+
+def backup(ledger: Ledger, folder: Path, *, now: datetime, keep: int | None = None) -> Backup:
+    """Back a ledger up into a folder while others may use it.
+
+    Args:
+        now: instant, aware, for the file's name.
+        keep: keep only so many newest backups in the folder; older ones are removed afterwards.
+
+    Raises:
+        StoreError: the folder cannot be written, or the backup does not read back whole.
+    """
+    if keep is not None and keep < 1:
+        raise RuleBroken("keep at least one backup", hint="--keep 1 or more")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(prefix=".backup-", dir=folder) as work:
+            fresh = Path(work) / "ledger.db"
+            _copy_out(ledger, fresh)
+            entries, head_hash = verify(fresh)
+            stamp = now.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
+            path = folder / f"ledger-{stamp}-{entries:06d}.db"
+            _to_disk(fresh)
+            os.replace(fresh, path)
+            _to_disk(folder)
+    except OSError as error:
+        raise StoreError(f"cannot write the backup in {folder}: {error.strerror}") from error
+    removed = prune(folder, keep) if keep is not None else ()
+    return Backup(path=path, entries=entries, head_hash=head_hash, removed=removed)
+
+
+def _copy_out(ledger: Ledger, target: Path) -> None:
+    source = eng.sqlite_path(eng.parse_url(ledger.url))
+    if source is None:
+        move_to(ledger, f"sqlite:///{target}")
+        return
+    with (
+        eng.told_plainly(),
+        closing(_open(source, "ro")) as one,
+        closing(sqlite3.connect(target)) as two,
+    ):
+        one.backup(two)
+        two.execute("PRAGMA journal_mode = DELETE")  # a backup is one file, with no WAL beside it
+
+
+def _open(path: Path, mode: str) -> sqlite3.Connection:
+    connection = sqlite3.connect(
+        f"{path.absolute().as_uri()}?mode={mode}", uri=True, timeout=eng.BUSY_SECONDS
+    )
+    connection.execute(f"PRAGMA busy_timeout = {BUSY_MS}")
+    return connection
+
+
+def _to_disk(path: Path) -> None:
+    handle = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def verify(path: Path) -> tuple[int, str]:
+    """Read a backup back in full: file, balance, chain and facts.
+
+    Returns:
+        number and hash of its newest entry.
+
+    Raises:
+        NotFound: no such file.
+        StoreError: not a ledger, damaged, or its chain is broken.
+    """
+    if not path.is_file():
+        raise NotFound(f"no backup at {path}", hint="list them: soapstock backup --list")
+    with tempfile.TemporaryDirectory(prefix="soapstock-verify-") as work:
+        copy = Path(work) / "ledger.db"  # opening may write a WAL; the backup stays untouched
+        copy.write_bytes(path.read_bytes())
+        with open_ledger(f"sqlite:///{copy}") as ledger, ledger.read() as reader:
+            found = audit(reader.db)
+            broken = [p for p in found.problems if p.rule in {"file", "balance", "chain"}]
+            if broken:
+                raise StoreError(
+                    f"backup {path.name} is not whole: {broken[0].where} {broken[0].message}",
+                    hint="take another backup file",
+                )
+            return head_of(reader.db)
+
+
+def backups(folder: Path) -> list[Path]:
+    """The backups in a folder, newest first."""
+    if not folder.is_dir():
+        return []
+    named = [path for path in folder.iterdir() if NAME.fullmatch(path.name)]
+    return sorted(named, key=lambda path: path.name, reverse=True)
+
+
+def prune(folder: Path, keep: int) -> tuple[Path, ...]:
+    """Remove all but the newest backups, by name; no other file is touched."""
+    old = backups(folder)[keep:]
+    for path in old:
+        path.unlink(missing_ok=True)
+    return tuple(old)
+
+
+def restore(path: Path, url: str, *, now: datetime, force: bool = False) -> Backup:
+    """Put a backup in place of a ledger, or where none is.
+
+    The ledger that was there is backed up beside it first. Without `force` a ledger that has any
+    entry the backup lacks is left alone.
+
+    Raises:
+        NotFound: no such backup.
+        RuleBroken: the ledger is newer than the backup, or they are of different shops.
+        StoreError: the backup is not whole, or the target cannot be written.
+    """
+    entries, head_hash = verify(path)
+    parsed = eng.parse_url(url)
+    target = eng.sqlite_path(parsed)
+    if target is not None and target.exists():
+        _keep_newer(path, url, target, now=now, force=force)
+        _overwrite(path, target)
+    else:
+        with tempfile.TemporaryDirectory(prefix="soapstock-restore-") as work:
+            copy = Path(work) / "ledger.db"
+            copy.write_bytes(path.read_bytes())
+            with open_ledger(f"sqlite:///{copy}") as ledger:
+                move_to(ledger, url)  # refuses a server's database that has a ledger already
+    with open_ledger(url) as ledger, ledger.read() as reader:
+        if head_of(reader.db) != (entries, head_hash):
+            raise StoreError("the restored ledger is not the backup", hint="restore again")
+    return Backup(path=path, entries=entries, head_hash=head_hash)
+
+
+def _keep_newer(path: Path, url: str, target: Path, *, now: datetime, force: bool) -> None:
+    try:
+        with open_ledger(url) as ledger:
+            with ledger.read() as reader:
+                entries, digest = head_of(reader.db)
+            if not force and entries and not _has(path, entries, digest):
+                raise RuleBroken(
+                    f"{target} has entries the backup lacks (it is at entry {entries})",
+                    hint="--force restores all the same; today's ledger is backed up first",
+                )
+            backup(ledger, target.parent / "before-restore", now=now)
+    except StoreError as error:
+        if not force:
+            raise StoreError(
+                f"the ledger there cannot be compared: {error.message}",
+                hint="--force restores over it; a copy of the file is kept beside it",
+            ) from error
+        stamp = now.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
+        spare = target.with_name(f"{target.name}.unreadable-{stamp}")
+        spare.write_bytes(target.read_bytes())
+        for end in ("-wal", "-shm"):
+            target.with_name(target.name + end).unlink(missing_ok=True)
+        target.write_bytes(path.read_bytes())
+
+
+def _has(path: Path, entry_id: int, digest: str) -> bool:
+    with closing(_open(path, "ro")) as connection:
+        row = connection.execute("SELECT hash FROM entry WHERE id = ?", (entry_id,)).fetchone()
+    return row is not None and row[0] == digest
+
+
+def _overwrite(path: Path, target: Path) -> None:
+    """Copy the backup's pages over the ledger in one transaction; a crash leaves the old one."""
+    with eng.told_plainly(), closing(_open(path, "ro")) as one, closing(_open(target, "rw")) as two:
+        one.backup(two)
+        two.execute("PRAGMA journal_mode = WAL")
+
+
+def entry_hash_at(db: Connection, entry_id: int) -> str | None:
+    """The hash of an entry, or None; what a maker compares with a note on paper."""
+    found = db.execute(select(ENTRY.c.hash).where(ENTRY.c.id == entry_id)).scalar()
+    return None if found is None else str(found)
