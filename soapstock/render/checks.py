@@ -52,7 +52,8 @@ def _check_on_label(items: Sequence[Item], face: Face, label: Rect, corner_mm: f
             )
         else:
             inside = safe.holds_in_ellipse(item.ink)
-        if not inside or any(item.ink.meets(blank) for blank in blanks):
+        hole = isinstance(item, ShapeItem) and item.draws == "ring"
+        if not inside or (not hole and any(item.ink.meets(blank) for blank in blanks)):
             raise RuleBroken(
                 f"{name_of_item(item)} stands off the printable part of face '{face.name}'"
                 f" at {label.width:g} x {label.height:g} mm",
@@ -92,13 +93,14 @@ def check_places(
 ) -> None:
     """Refuse print off the label, overlapping print, and a crowded or misplaced net weight.
 
-    Outlines and pictures may lie under print; filled bars may not.
+    Outlines may lie round print; filled bars and pictures may not lie under it (16 CFR 500.20 asks
+    for distinct contrast).
 
     Raises:
         RuleBroken: the first fault found, in words.
     """
     _check_on_label(items, face, label, corner_mm)
-    solid = [i for i in items if not isinstance(i, ShapeItem) or i.draws == "rule"]
+    solid = [i for i in items if not isinstance(i, ShapeItem) or i.draws in ("rule", "image")]
     for one, other in combinations(solid, 2):
         if one.ink.meets(other.ink):
             raise RuleBroken(

@@ -19,13 +19,14 @@ from soapstock.render.geometry import EDGE_KEYS, Edges, Rect, edges_from
 T = TypeVar("T")
 Align = Literal["left", "centre", "right"]
 VAlign = Literal["top", "middle", "bottom"]
+_MAY_BE_NEGATIVE = ("left_mm", "right_mm", "top_mm", "bottom_mm")  # over the edge: bleed
 _CHOICES = {
     "align": ("left", "centre", "right"),
     "valign": ("top", "middle", "bottom"),
     "font": ("regular", "semibold"),
     "shape": ("rectangle", "round", "oval"),
     "cut": ("none", "outline", "marks"),
-    "draws": ("text", "qr", "barcode", "rule", "frame", "image"),
+    "draws": ("text", "qr", "barcode", "rule", "frame", "ring", "image"),
 }
 
 
@@ -51,7 +52,8 @@ class Block:
     """One thing on a face.
 
     Attributes:
-        draws: `text`, `qr`, `barcode`, `rule` (a filled bar), `frame` (an outline) or `image`.
+        draws: `text`, `qr`, `barcode`, `rule` (a filled bar), `frame` (an
+            outline), `ring` (an oval outline, such as a hole to punch) or `image`.
         holds: statement kinds the text is made of, top to bottom; a kind not on the label is left
             out. For a barcode `retail` or `gs1_128`.
         text: the face's own words, set before the statements.
@@ -65,7 +67,7 @@ class Block:
         line_mm: thickness of a frame's outline.
     """
 
-    draws: Literal["text", "qr", "barcode", "rule", "frame", "image"]
+    draws: Literal["text", "qr", "barcode", "rule", "frame", "ring", "image"]
     edges: Edges
     holds: tuple[str, ...] = ()
     text: str = ""
@@ -218,7 +220,7 @@ def _convert(kind: str, value: Any) -> Any:
     """The value as the field's type wants it, or None when it is of another type."""
     number = isinstance(value, (int, float)) and not isinstance(value, bool)
     if kind.startswith("float"):
-        return float(value) if number and value >= 0 else None
+        return float(value) if number else None
     if kind == "int":
         return value if number and isinstance(value, int) and value >= 0 else None
     if kind == "bool":
@@ -241,7 +243,8 @@ def _record(data: Mapping[str, Any], known: Mapping[str, Any], where: str) -> di
             )
         good = _convert(str(known[key].type), value)
         choices = _CHOICES.get(key)
-        if good is None or (choices and good not in choices):
+        negative = isinstance(good, float) and good < 0 and key not in _MAY_BE_NEGATIVE
+        if good is None or negative or (choices and good not in choices):
             wanted = " or ".join(choices) if choices else str(known[key].type)
             raise BadTable(f"{where}: {key} = {value!r} is wrong", hint=f"it must be {wanted}")
         out[key] = good

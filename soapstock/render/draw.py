@@ -69,6 +69,9 @@ def _draw_shape(canvas: Any, item: ShapeItem, height_mm: float) -> None:
         )
         return
     canvas.setLineWidth(item.line_mm * mm)
+    if item.draws == "ring":
+        canvas.ellipse(rect.left * mm, low, rect.right * mm, low + rect.height * mm)
+        return
     fill, stroke = (1, 0) if item.draws == "rule" else (0, 1)
     canvas.rect(rect.left * mm, low, rect.width * mm, rect.height * mm, stroke=stroke, fill=fill)
 

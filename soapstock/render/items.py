@@ -81,9 +81,9 @@ class BarcodeItem:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShapeItem:
-    """A filled bar, an outline or a picture."""
+    """A filled bar, an outline, a ring or a picture."""
 
-    draws: Literal["rule", "frame", "image"]
+    draws: Literal["rule", "frame", "ring", "image"]
     line_mm: float
     ink: Rect
     image: Path | None = None

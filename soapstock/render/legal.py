@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import pi
 from typing import TYPE_CHECKING
 
 from soapstock.labelling.type_size import (
@@ -94,12 +95,13 @@ def law_of(
         return Law()
     label = Rect(left=0, top=0, width=width_mm, height=height_mm)
     display = face.display_rect(label)
-    panel = panel_cm2 or rectangle_panel_cm2(display.width, display.height)
+    round_off = 1.0 if face.shape == "rectangle" else pi / 4
+    panel = panel_cm2 or round_off * rectangle_panel_cm2(display.width, display.height)
     blank = sum(
         rect.width * rect.height / 100
         for rect in (p.edges.within(label) for p in face.panels.values() if p.blank)
     )
-    surface = surface_cm2 or width_mm * height_mm / 100 - blank
+    surface = surface_cm2 or round_off * width_mm * height_mm / 100 - blank
     needs = {}
     for statement in wording.statements:
         rule = type_rule(

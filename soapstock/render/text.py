@@ -118,6 +118,33 @@ def set_lines(
     )
 
 
+def _fit(
+    text: str,
+    font: Font,
+    box_mm: tuple[float, float],
+    sizes_pt: tuple[float, float],
+    leading: float,
+    *,
+    unbroken: bool,
+) -> Fitted | None:
+    size, least = max(sizes_pt), sizes_pt[1]
+    most = text.count("\n") + 1
+    while True:
+        try:
+            fitted = set_lines(text, font, size, box_mm[0], leading)
+        except TooWideError:
+            fitted = None
+        if (
+            fitted
+            and fitted.height_mm <= box_mm[1] + 1e-9
+            and not (unbroken and len(fitted.lines) > most)
+        ):
+            return fitted
+        if size <= least:
+            return None
+        size = max(size - _STEP_PT, least)
+
+
 def fit(
     text: str,
     font: Font,
@@ -139,19 +166,12 @@ def fit(
         size_pt: size wished for.
         min_size_pt: never smaller than this.
         leading: baseline distance as a multiple of the size.
-        keep_lines: take smaller type rather than break a line; break one only at the least size.
+        keep_lines: take smaller type rather than break a line, if any allowed size lets all stand.
     """
-    size = max(size_pt, min_size_pt)
-    most = text.count("\n") + 1
-    while size >= min_size_pt - 1e-9:
-        try:
-            fitted = set_lines(text, font, size, width_mm, leading)
-        except TooWideError:
-            fitted = None
-        broken = keep_lines and size > min_size_pt and fitted and len(fitted.lines) > most
-        if fitted and not broken and fitted.height_mm <= height_mm + 1e-9:
-            return fitted
-        if size == min_size_pt:
-            return None
-        size = max(size - _STEP_PT, min_size_pt)
-    return None
+    if keep_lines:
+        kept = _fit(
+            text, font, (width_mm, height_mm), (size_pt, min_size_pt), leading, unbroken=True
+        )
+        if kept:
+            return kept
+    return _fit(text, font, (width_mm, height_mm), (size_pt, min_size_pt), leading, unbroken=False)
