@@ -47,8 +47,7 @@ def find_alarms(
 
 def odd_readings(posterior: Posterior) -> list[int]:
     """Places of readings that are more likely wrong than right (one at most)."""
-    wrong = posterior.weight[0, 1:].sum(axis=1)
-    return [k for k, chance in enumerate(wrong) if chance > ODD_CHANCE]
+    return [k for k, chance in enumerate(posterior.wrong[0]) if chance > ODD_CHANCE]
 
 
 def _start_alarms(start: BatchStart, weigh_ins: Sequence[WeighIn], prior: Prior) -> list[Problem]:
@@ -83,8 +82,9 @@ def _start_alarms(start: BatchStart, weigh_ins: Sequence[WeighIn], prior: Prior)
 def _odd_alarm(start: BatchStart, reading: WeighIn, posterior: Posterior, k: int) -> Problem:
     elapsed = np.array([[reading.day - start.day]])
     mean, _ = masses(posterior, elapsed)
-    weight = posterior.weight[0, k + 1]
-    usual = float((weight * mean[0, k + 1, 0]).sum() / weight.sum()) * start.mass_per_bar_g
+    left_out = slice(k + 1, None, posterior.stack.y.shape[1] + 1)
+    weight = posterior.weight[0, left_out]
+    usual = float((weight * mean[0, left_out, 0]).sum() / weight.sum()) * start.mass_per_bar_g
     last_and_high = k == posterior.stack.y.shape[1] - 1 and reading.per_bar_g > usual
     damp = ", or, if the next one is high too, at the room's damp" if last_and_high else ""
     return _problem(
@@ -115,8 +115,10 @@ def _pace_alarms(
 ) -> list[Problem]:
     """Slower (damp) or faster than kin, by the last sound reading."""
     mean, variance = masses(expected, np.array([[reading.day - start.day]]))
-    spread = variance[0, 0] + weigh_error(start, reading) ** 2
-    low, high = quantiles(OUTSIDE, expected.weight[0], mean[0, 0], spread)[0]
+    spread = variance[0, :, 0].reshape(-1) + weigh_error(start, reading) ** 2
+    low, high = quantiles(
+        OUTSIDE, expected.weight[0].reshape(-1), mean[0, :, 0].reshape(-1), spread
+    )
     low_g, high_g = low * start.mass_per_bar_g, high * start.mass_per_bar_g
     kin = "its kin" if prior.batches else "usual bars"
     between = f"on day {reading.day:g}; {kin} weigh {low_g:.1f} to {high_g:.1f} g then"

@@ -23,7 +23,7 @@ in tests/published. Valid while the bar neither swells nor cracks and its skin d
 from __future__ import annotations
 
 import math
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Literal
 
 import numpy as np
@@ -49,9 +49,12 @@ _J0_ZEROS = np.array(
 )  # fmt: skip
 
 # A drying curve is kept as a table of R over ln(D t), D t in m2, evenly spaced.
-LN_DT_FIRST = math.log(1e-13)
-LN_DT_STEP = 0.01
-LN_DT_COUNT = 3001
+LN_DT_FIRST = math.log(1e-11)
+LN_DT_STEP = 0.02
+LN_DT_COUNT = 1153
+# The same for T over all bars from half a millimetre to two metres.
+_LN_T_FIRST = LN_DT_FIRST - 2.0 * math.log(2.1)
+_LN_T_COUNT = LN_DT_COUNT + 920
 
 
 def slab_remaining(fourier: Floats) -> Floats:
@@ -112,28 +115,52 @@ def remaining(shape: BarShape, dt_m2: Floats, faces: Faces = "six") -> Floats:
     return share * disc_remaining(dt / radius**2)
 
 
-@lru_cache(maxsize=256)
-def curve_table(shape: BarShape, faces: Faces = "six") -> tuple[Floats, Floats]:
-    """R, and its slope by ln(D t), of one bar over the even grid of ln(D t); read-only."""
-    ln_dt = LN_DT_FIRST + LN_DT_STEP * np.arange(LN_DT_COUNT)
-    curve = remaining(shape, np.exp(ln_dt), faces)
-    slope = np.gradient(curve, LN_DT_STEP)
-    curve.flags.writeable = slope.flags.writeable = False
-    return curve, slope
+@cache
+def _unit_tables() -> tuple[Floats, Floats]:
+    """Slab and round bar over an even grid of ln T, for the shifting in curve_table."""
+    ln_t = _LN_T_FIRST + LN_DT_STEP * np.arange(_LN_T_COUNT)
+    return slab_remaining(np.exp(ln_t)), disc_remaining(np.exp(ln_t))
 
 
-def look_up(tables: Floats, rows: NDArray[np.intp], ln_dt: Floats) -> Floats:
-    """Values of stacked tables at ln(D t), linear between grid points.
+def _shifted(unit: Floats, length_m: float) -> Floats:
+    """A unit table read at T = D t / length^2 over the grid of ln(D t): a shift along the grid."""
+    place = (LN_DT_FIRST - 2.0 * math.log(length_m) - _LN_T_FIRST) / LN_DT_STEP
+    left = int(place)
+    low, high = (unit[left + i : left + i + LN_DT_COUNT] for i in (0, 1))
+    shifted: Floats = low + (place - left) * (high - low)
+    return shifted
+
+
+@lru_cache(maxsize=512)
+def curve_table(shape: BarShape, faces: Faces = "six") -> Floats:
+    """R of one bar over the even grid of ln(D t), right to 1e-4; read-only."""
+    slab, disc = _unit_tables()
+    curve = np.ones(LN_DT_COUNT)
+    for length in slab_lengths_m(shape, faces):
+        curve = curve * _shifted(slab, length)
+    if not isinstance(shape, Brick):
+        cylinder = as_cylinder(shape) if isinstance(shape, Cup) else shape
+        curve = curve * _shifted(disc, cylinder.diameter_mm / 2.0 * M_PER_MM)
+    curve.flags.writeable = False
+    return curve
+
+
+def look_up(tables: Floats, offset: NDArray[np.intp] | int, place: Floats) -> tuple[Floats, Floats]:
+    """Values of stacked tables and their slopes by ln(D t), linear between grid points.
 
     Args:
-        tables: [tables, grid].
-        rows: which table each point uses; broadcasts against ln_dt.
-        ln_dt: natural logarithm of D t, m2; outside the grid the end values hold.
+        tables: [tables * grid], one after another.
+        offset: where each point's table begins; broadcasts against place.
+        place: grid place of each point, (ln(D t) - LN_DT_FIRST) / LN_DT_STEP; outside the grid
+            the end values hold. It is used up.
     """
-    place = np.clip((ln_dt - LN_DT_FIRST) / LN_DT_STEP, 0.0, LN_DT_COUNT - 1.001)
-    left = place.astype(np.intp)
-    flat = tables.reshape(-1)
-    index = rows * LN_DT_COUNT + left
-    low = flat[index]
-    result: Floats = low + (place - left) * (flat[index + 1] - low)
-    return result
+    np.clip(place, 0.0, LN_DT_COUNT - 1.001, out=place)
+    index = place.astype(np.intp)
+    place -= index
+    index = index + offset
+    value = tables[index]
+    rise = tables[index + 1] - value
+    place *= rise
+    value += place
+    rise /= LN_DT_STEP
+    return value, rise

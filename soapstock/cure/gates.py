@@ -14,7 +14,8 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import Literal
 
-from soapstock.cure.model import HORIZON_DAYS, Forecast
+from soapstock.cure.many import HORIZON_DAYS
+from soapstock.cure.model import Forecast
 
 Decision = Literal["release", "hold", "reject"]
 State = Literal[

@@ -27,6 +27,17 @@ def normal_cdf(x: Floats) -> Floats:
     return result
 
 
+def quick_normal_cdf(x: Floats) -> Floats:
+    """As normal_cdf, but to 2e-4 and quicker: a logistic curve bent to fit.
+
+    Source: the cubic logistic approximation 1 / (1 + exp(-1.5976 x - 0.07056 x^3)), from memory;
+    the test checks it against scipy.
+    """
+    z = np.clip(x, -8.0, 8.0)
+    result: Floats = 1.0 / (1.0 + np.exp(-z * (1.5976 + 0.07056 * z * z)))
+    return result
+
+
 def chance_below(limit: Floats, weight: Floats, mean: Floats, variance: Floats) -> Floats:
     """Chance that a mixture is below a limit.
 

@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from soapstock.chemistry.interval import Interval
 from soapstock.cure.alarms import find_alarms, odd_readings
 from soapstock.cure.batch import BatchStart, WeighIn
+from soapstock.cure.many import HORIZON_DAYS, WEEK_DAYS, crossings
 from soapstock.cure.mixture import chance_below, quantiles
 from soapstock.cure.posterior import Posterior, masses, trends
 from soapstock.cure.prior import WEAK_PRIOR, Prior
@@ -35,9 +36,6 @@ __all__ = [
 Floats = NDArray[np.float64]
 
 LOW_MID_HIGH = np.array([0.05, 0.5, 0.95])
-HORIZON_DAYS = 730.0  # two years: later dates are given as this
-WEEK_DAYS = 7.0
-_DAY_NODES = np.concatenate([[0.0], np.geomspace(0.25, HORIZON_DAYS, 160)])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,9 +127,8 @@ class Forecast:
 
     def dry_day(self, week_loss_percent: float = 1.0) -> DaysInterval:
         """First day whose coming week loses less than the given percent, days after pour."""
-        days = self.start.day + _DAY_NODES
-        chance = np.maximum.accumulate(self.chances_dry(days, week_loss_percent))
-        early, expected, late = crossing_days(days, chance)
+        days = self.start.day + crossings(self.posterior, week_loss_percent, LOW_MID_HIGH)[0]
+        early, expected, late = np.minimum(days, self.start.day + HORIZON_DAYS).tolist()
         return DaysInterval(early=early, expected=expected, late=late)
 
     def chance_mean_at_least(self, mass_g: float, day: float) -> float:
@@ -142,20 +139,6 @@ class Forecast:
         limit = np.array([mass_g / self.start.mass_per_bar_g])
         parts = _parts(self.posterior, mean, variance)
         return float(1.0 - chance_below(limit, *parts)[0])
-
-
-def crossing_days(days: Floats, chance: Floats) -> tuple[float, float, float]:
-    """Days at which a rising chance passes 5, 50 and 95 %; the last day where it never does."""
-    found = []
-    for level in LOW_MID_HIGH:
-        after = int(np.searchsorted(chance, level))
-        if after == 0 or after == len(days):
-            found.append(float(days[min(after, len(days) - 1)]))
-            continue
-        below, above = chance[after - 1], chance[after]
-        share = (level - below) / (above - below)
-        found.append(float(days[after - 1] + share * (days[after] - days[after - 1])))
-    return found[0], found[1], found[2]
 
 
 def _parts(posterior: Posterior, mean: Floats, variance: Floats) -> tuple[Floats, Floats, Floats]:

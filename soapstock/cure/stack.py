@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from soapstock.cure.batch import BatchStart, WeighIn, start_error, weigh_error
-from soapstock.cure.drying import Faces, curve_table
+from soapstock.cure.drying import LN_DT_COUNT, Faces, curve_table
 from soapstock.cure.posterior import GRID_HALF_WIDTH, GRID_STEP, Posterior, Stack, learn
 from soapstock.cure.prior import Prior, default_shape, table
 from soapstock.recipes.bars import BarShape
@@ -21,6 +22,7 @@ Batch = tuple[BatchStart, Sequence[WeighIn], Prior]
 CHUNK = 256  # batches worked on at once: small enough for the processor's cache
 
 
+@lru_cache(maxsize=256)
 def grid_of(prior: Prior, shape_known: bool) -> tuple[Floats, Floats]:
     """The grid of ln D and the log weight the prior gives each point."""
     offset = np.arange(-GRID_HALF_WIDTH, GRID_HALF_WIDTH + GRID_STEP / 2.0, GRID_STEP)
@@ -56,8 +58,7 @@ def lay_out(batches: Sequence[Batch]) -> Stack:
         y[b] = [w.per_bar_g / start.mass_per_bar_g for w in weigh_ins]
         noise[b] = [weigh_error(start, w) for w in weigh_ins]
     return Stack(
-        curves=np.stack([curve for curve, _ in tables]),
-        slopes=np.stack([slope for _, slope in tables]),
+        curves=np.concatenate(tables),
         rows=np.array(rows, dtype=np.intp),
         t=t, y=y, noise=noise,
         start_noise=np.array([start_error(start) for start, _, _ in batches]),
@@ -73,16 +74,17 @@ def take(posterior: Posterior, b: int) -> Posterior:
     one = slice(b, b + 1)
     s = posterior.stack
     row = int(s.rows[b])
+    qq, ee, qe, rq, re = posterior.information
     stack = replace(
-        s, curves=s.curves[row : row + 1], slopes=s.slopes[row : row + 1],
+        s, curves=s.curves[row * LN_DT_COUNT : (row + 1) * LN_DT_COUNT],
         rows=np.zeros(1, dtype=np.intp), t=s.t[one], y=s.y[one], noise=s.noise[one],
         start_noise=s.start_noise[one], ln_d=s.ln_d[one], ln_prior=s.ln_prior[one],
         q_mean=s.q_mean[one], q_sd=s.q_sd[one],
     )  # fmt: skip
     return Posterior(
-        stack=stack, weight=posterior.weight[one], mean=posterior.mean[one],
-        cov=posterior.cov[one], precision=posterior.precision[one], gain=posterior.gain[one],
-        lever=posterior.lever[one],
+        stack=stack, weight=posterior.weight[one],
+        information=(qq[one], ee[one], qe[one], rq[one], re[one]),
+        precision=posterior.precision[one], weather=posterior.weather,
     )  # fmt: skip
 
 

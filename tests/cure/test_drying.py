@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from soapstock.cure.drying import (
+    LN_DT_COUNT,
     LN_DT_FIRST,
     LN_DT_STEP,
     as_cylinder,
@@ -59,17 +58,34 @@ def test_a_cup_with_straight_walls_is_the_cylinder() -> None:
     assert as_cylinder(CUP).volume_ml == pytest.approx(CUP.volume_ml)
 
 
-@given(st.floats(1e-11, 1e-4))
-def test_the_table_gives_what_the_formula_gives(dt_m2: float) -> None:
-    """Looking up ln(D t) agrees with the formula to 1e-4."""
-    curve, _ = curve_table(BRICK)
-    found = look_up(curve[None], np.zeros(1, dtype=np.intp), np.log(np.array([dt_m2])))
-    assert found[0] == pytest.approx(float(remaining(BRICK, np.array(dt_m2))), abs=1e-4)
+@pytest.mark.parametrize("shape", [BRICK, ROUND, CUP], ids=["brick", "cylinder", "cup"])
+@pytest.mark.parametrize("faces", ["six", "five"])
+def test_the_table_gives_what_the_formula_gives(shape: BarShape, faces: str) -> None:
+    """Looking up D t agrees with the formula to 1e-4, and the slope with its slope."""
+    dt = np.geomspace(2e-11, 0.05, 997)
+    found, slope = look_up(curve_table(shape, faces), 0, place_of(np.log(dt)))  # type: ignore[arg-type]
+    assert found == pytest.approx(remaining(shape, dt, faces), abs=1e-4)  # type: ignore[arg-type]
+    ratio = 1.001
+    ahead = remaining(shape, dt * ratio, faces)  # type: ignore[arg-type]
+    back = remaining(shape, dt / ratio, faces)  # type: ignore[arg-type]
+    assert slope == pytest.approx((ahead - back) / (2 * np.log(ratio)), abs=0.01)
 
 
 def test_beyond_the_table_the_end_values_hold() -> None:
-    """Before the first point nothing is lost, after the last all is."""
-    curve, _ = curve_table(BRICK)
-    far = np.array([LN_DT_FIRST - 50.0, LN_DT_FIRST + LN_DT_STEP * 1e5])
-    ends = look_up(curve[None], np.zeros(2, dtype=np.intp), far)
-    assert ends == pytest.approx([1.0, 0.0], abs=1e-4)
+    """Before the first point next to nothing is lost, after the last all is."""
+    far = place_of(np.array([LN_DT_FIRST - 50.0, LN_DT_FIRST + LN_DT_STEP * 1e5]))
+    assert look_up(curve_table(BRICK), 0, far)[0] == pytest.approx([1.0, 0.0], abs=1e-3)
+
+
+def test_the_smallest_and_the_largest_bar_have_a_table() -> None:
+    """Bars of one millimetre and of two metres stay inside the unit tables."""
+    for side in (1.0, 2000.0):
+        shape = Brick(length_mm=side, width_mm=side, height_mm=side)
+        curve = curve_table(shape, "five")
+        assert curve.shape == (LN_DT_COUNT,)
+        assert curve[0] <= 1.0
+
+
+def place_of(ln_dt: np.ndarray) -> np.ndarray:
+    """Grid place of ln(D t)."""
+    return (ln_dt - LN_DT_FIRST) / LN_DT_STEP

@@ -6,13 +6,19 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from soapstock.cure.mixture import chance_below, normal_cdf, quantiles
+from soapstock.cure.mixture import chance_below, normal_cdf, quantiles, quick_normal_cdf
 
 
 def test_the_normal_distribution_agrees_with_scipy() -> None:
     """Within 2e-7 from -8 to 8 standard deviations."""
     x = np.linspace(-8, 8, 4001)
     assert normal_cdf(x) == pytest.approx(norm.cdf(x), abs=2e-7)
+
+
+def test_the_quick_form_agrees_with_scipy() -> None:
+    """Within 2e-4 from -10 to 10 standard deviations."""
+    x = np.linspace(-10, 10, 4001)
+    assert quick_normal_cdf(x) == pytest.approx(norm.cdf(x), abs=2e-4)
 
 
 def test_quantiles_undo_chances() -> None:

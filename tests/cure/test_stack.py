@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from soapstock.cure.batch import BatchStart, WeighIn
+from soapstock.cure.drying import LN_DT_COUNT
 from soapstock.cure.prior import WEAK_PRIOR, Prior
 from soapstock.cure.stack import end_share, grid_of, lay_out, learn_all, take
 
@@ -38,7 +39,7 @@ def test_taking_one_out_leaves_its_readings(start: BatchStart) -> None:
     """Batch b of a stack keeps its own readings, curve and weights."""
     readings = [WeighIn(day=7.0, mass_g=1240.0, bars=10)]
     stack = lay_out([(start, readings, WEAK_PRIOR)] * 2)
-    assert stack.curves.shape[0] == 1
+    assert stack.curves.shape == (LN_DT_COUNT,)
     learnt = learn_all([(start, readings, WEAK_PRIOR), (start, (), WEAK_PRIOR)])
     assert [p.stack.y.shape for p in learnt] == [(1, 1), (1, 0)]
     assert take(learnt[0], 0).weight == pytest.approx(learnt[0].weight)

@@ -1,0 +1,242 @@
+"""Is the cure forecast calibrated, better than what makers do, and fast? Run by its own command:
+
+    python tests/bench/cure_calibration.py [--batches 400] [--seed 20261125]
+
+Bars are simulated in three worlds, none of them the forecast's own:
+
+- `geometry`: Fick's law, but in cylinders, bars on a board and slabs of which two faces dry, while
+  the forecast is told they are bricks drying on six;
+- `two-rate`: a fast and a slow exponential, as if skin and core dried apart;
+- `humidity`: Fick's law with the end moisture swinging with the weather (cycles of 8 to 30 days and
+  a random walk), so that bars also gain.
+
+All three draw rates and end moistures about as widely as the weak prior does. The truth is the first
+day from which the coming week's loss, of the drying without the weather, is under the limit. The
+forecast sees weigh-ins of ten bars on a 1 g scale each week up to the day asked. It is compared with
+a fixed 28 or 35 days, with a straight line, and with scipy's curve_fit of one exponential (bounded
+by bone-dry mass and start mass, as it must be to give usable answers).
+
+The figures are ours alone: no published weight-by-day table of a cold-process bar exists.
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+import time
+import warnings
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import curve_fit
+
+from soapstock.cure.drying import disc_remaining, remaining, slab_remaining
+from soapstock.cure.many import dry_days
+from soapstock.cure.model import WEAK_PRIOR, BatchStart, WeighIn
+from soapstock.recipes.bars import Brick
+
+ASKED = (7, 14, 21, 28)
+DAY = 86400.0
+HORIZON = 400
+BARS = 10
+LEVELS = np.array([0.05, 0.25, 0.5, 0.75, 0.95])
+
+
+@dataclass(frozen=True, slots=True)
+class Truth:
+    """One simulated batch: the start, its true masses by day since unmoulding, its dry days."""
+
+    start: BatchStart
+    mass: Callable[[np.ndarray], np.ndarray]
+    trend: Callable[[np.ndarray], np.ndarray]
+
+    def ready(self, limit: float) -> float:
+        """First day after pour whose coming week's loss is under the limit, percent."""
+        days = np.arange(0.0, HORIZON, 0.25)
+        now, later = self.trend(days), self.trend(days + 7.0)
+        under = (now - later) / now < limit / 100.0
+        return self.start.day + float(days[int(np.argmax(under))])
+
+
+def make(rng: np.random.Generator, world: str) -> Truth:
+    """One batch of a world."""
+    brick = Brick(
+        length_mm=rng.uniform(75, 95), width_mm=rng.uniform(50, 65), height_mm=rng.uniform(22, 30)
+    )
+    w0, end = rng.uniform(0.16, 0.26), float(np.clip(rng.normal(0.10, 0.027), 0.03, 0.14))
+    m0 = brick.volume_ml * 1.05 * rng.uniform(0.97, 1.03)
+    start = BatchStart(
+        mass_per_bar_g=m0, day=float(rng.integers(1, 3)), water_fraction=w0, shape=brick,
+        scale_step_g=1.0, bars=BARS,
+    )  # fmt: skip
+    last = m0 * (1.0 - w0) / (1.0 - end)
+    d = math.exp(rng.normal(math.log(3.5e-11), 0.45)) * DAY
+    curve = CURVES[world](rng, brick, d)
+
+    def trend(t: np.ndarray) -> np.ndarray:
+        return last + (m0 - last) * curve(t)
+
+    if world != "humidity":
+        return Truth(start, trend, trend)
+    swing = swings(rng, lambda t: remaining(brick, d * t), last)
+    return Truth(start, lambda t: trend(t) + swing(t), trend)
+
+
+def _geometry(rng: np.random.Generator, brick: Brick, d: float) -> Callable:
+    kind = rng.integers(3)
+    half = brick.height_mm / 2000.0
+    if kind == 0:  # a cylinder of that height and volume
+        radius2 = brick.length_mm * brick.width_mm / math.pi * 1e-6
+        return lambda t: slab_remaining(d * t / half**2) * disc_remaining(d * t / radius2)
+    if kind == 1:  # on a board
+        return lambda t: remaining(brick, d * t, "five")
+    return lambda t: slab_remaining(1.3 * d * t / half**2)  # two faces
+
+
+def _two_rate(rng: np.random.Generator, brick: Brick, d: float) -> Callable:
+    # Rates about as widely spread as the prior's: the slow one near Fick's late rate.
+    late = math.pi**2 / 4.0 * d * sum((2000.0 / s) ** 2 for s in (90.0, 60.0, 25.0))
+    fast, slow = late * math.exp(rng.normal(math.log(3.5), 0.3)), late * rng.uniform(0.6, 1.1)
+    share = rng.uniform(0.35, 0.65)
+    return lambda t: share * np.exp(-fast * t) + (1.0 - share) * np.exp(-slow * t)
+
+
+def _fick(rng: np.random.Generator, brick: Brick, d: float) -> Callable:
+    return lambda t: remaining(brick, d * t)
+
+
+CURVES = {"geometry": _geometry, "two-rate": _two_rate, "humidity": _fick}
+
+
+def swings(rng: np.random.Generator, answer: Callable, last: float) -> Callable:
+    """Mass a bar gains and loses as its end moisture swings: each day's step answered by Fick."""
+    days = np.arange(0.0, HORIZON + 10.0)
+    wave = rng.uniform(0.004, 0.012) * np.sin(
+        2.0 * math.pi * days / rng.uniform(8, 30) + rng.uniform(0, 2.0 * math.pi)
+    )
+    walk = np.zeros_like(days)
+    for i in range(1, len(days)):
+        walk[i] = 0.85 * walk[i - 1] + rng.normal(0.0, 0.003)
+    steps = np.diff(wave + walk, prepend=0.0) * last
+    taken = 1.0 - answer(days)
+    mass = np.convolve(steps, taken)[: len(days)]
+    return lambda t: np.interp(t, days, mass)
+
+
+def weigh(rng: np.random.Generator, truth: Truth, until: int) -> tuple[BatchStart, list[WeighIn]]:
+    """What the scale shows up to a day after pour: rounding to 1 g, handling, the weekly habit."""
+
+    def reading(t: float) -> float:
+        true = BARS * float(truth.mass(np.array([t]))[0])
+        return round(true * (1.0 + rng.normal(0.0, 0.0005)))
+
+    start = truth.start
+    seen = BatchStart(
+        mass_per_bar_g=reading(0.0) / BARS, day=start.day, water_fraction=start.water_fraction,
+        shape=start.shape, scale_step_g=1.0, bars=BARS,
+    )  # fmt: skip
+    days = [d for d in (4, 7, 14, 21, 28) if start.day < d <= until]
+    return seen, [WeighIn(day=d, mass_g=reading(d - start.day), bars=BARS) for d in days]
+
+
+def straight_line(start: BatchStart, weigh_ins: list[WeighIn], limit: float) -> float:
+    """A maker's ruler: the line through the last two weekly losses down to the limit."""
+    days = [start.day, *(w.day for w in weigh_ins)]
+    mass = [start.mass_per_bar_g, *(w.per_bar_g for w in weigh_ins)]
+    spans = list(zip(days, days[1:], mass, mass[1:], strict=False))
+    rates = [(0.5 * (a + b), 700.0 * (x - y) / (b - a) / y) for a, b, x, y in spans]
+    (t0, r0), (t1, r1) = rates[-2:]
+    slope = (r1 - r0) / (t1 - t0)
+    if slope >= 0.0:
+        return float(HORIZON) if r1 > limit else t1
+    # The rate of the coming week is that of its middle.
+    return float(np.clip(t1 + (limit - r1) / slope - 3.5, start.day, HORIZON))
+
+
+def exponential(start: BatchStart, weigh_ins: list[WeighIn], limit: float) -> float:
+    """One exponential by curve_fit between bone-dry and start mass."""
+    m0, dry = start.mass_per_bar_g, start.dry_mass_g
+    t = np.array([w.day - start.day for w in weigh_ins])
+    y = np.array([w.per_bar_g for w in weigh_ins])
+
+    def curve(x: np.ndarray, end: float, k: float) -> np.ndarray:
+        return end + (m0 - end) * np.exp(-k * x)
+
+    guess = (0.5 * (dry + m0), 0.05)
+    try:
+        (end, k), _ = curve_fit(curve, t, y, p0=guess, bounds=((dry, 1e-4), (m0, 5.0)))
+    except RuntimeError:
+        end, k = guess
+    c, span = limit / 100.0, max(m0 - end, 1e-9)
+    reach = ((1.0 - math.exp(-7.0 * k)) - c) * span / (c * end)
+    return start.day + float(np.clip(math.log(reach) / k if reach > 1.0 else 0.0, 0.0, HORIZON))
+
+
+def row(name: str, errors: np.ndarray, extra: str = "") -> str:
+    """One line of the report: median size of the error, its bias."""
+    return f"    {name:<16} median error {np.median(abs(errors)):5.1f} d   bias {errors.mean():+6.1f} d{extra}"  # noqa: E501
+
+
+def calibrate(count: int, seed: int, limit: float) -> None:
+    """Print coverage, bias, width and errors for each world and asking day."""
+    for world in CURVES:
+        rng = np.random.default_rng([seed, list(CURVES).index(world)])
+        truths = [make(rng, world) for _ in range(count)]
+        ready = np.array([t.ready(limit) for t in truths])
+        q = np.quantile(ready, [0.1, 0.5, 0.9])
+        print(f"\n{world}, limit {limit:g} %: true days {q[0]:.0f} / {q[1]:.0f} / {q[2]:.0f}")
+        for asked in ASKED:
+            seen = [weigh(rng, truth, asked) for truth in truths]
+            days = dry_days([(s, w, WEAK_PRIOR) for s, w in seen], limit, LEVELS)
+            in90 = np.mean((ready >= days[:, 0] - 0.25) & (ready <= days[:, 4] + 0.25))
+            in50 = np.mean((ready >= days[:, 1] - 0.25) & (ready <= days[:, 3] + 0.25))
+            width = (days[:, 4] - days[:, 0]).mean()
+            mark = "" if 0.85 <= in90 <= 0.95 else "  <-- outside 85 to 95 %"
+            print(f"  day {asked}: 50 % covers {100 * in50:.0f} %, 90 % covers {100 * in90:.0f} %, "
+                  f"mean width {width:.1f} d{mark}")  # fmt: skip
+            ours = days[:, 2] - ready
+            print(row("soapstock", ours))
+            others = {
+                "fixed 28 days": 28.0 - ready,
+                "fixed 35 days": 35.0 - ready,
+                "straight line": np.array([straight_line(s, w, limit) for s, w in seen]) - ready,
+                "curve_fit": np.array([exponential(s, w, limit) for s, w in seen]) - ready,
+            }
+            best = min(np.median(abs(e)) for e in others.values())
+            for name, errors in others.items():
+                print(row(name, errors))
+            print(f"    ratio to the best of them {np.median(abs(ours)) / best:.2f}")
+
+
+def speed(seed: int, count: int = 10_000, loop: int = 400) -> None:
+    """Print the time for many batches against the curve_fit loop, in this same run."""
+    rng = np.random.default_rng(seed)
+    few = [weigh(rng, make(rng, "geometry"), 28) for _ in range(loop)]
+    many = [(*few[i % loop], WEAK_PRIOR) for i in range(count)]
+    dry_days(many[:300], 1.0, LEVELS)
+    begin = time.perf_counter()
+    dry_days(many, 1.0, LEVELS)
+    ours = (time.perf_counter() - begin) / count
+    begin = time.perf_counter()
+    for start, weigh_ins in few:
+        exponential(start, weigh_ins, 1.0)
+    theirs = (time.perf_counter() - begin) / loop
+    print(f"\n{count} batches of 5 weigh-ins: {1e6 * ours:.0f} us each; curve_fit loop "
+          f"{1e6 * theirs:.0f} us each: {theirs / ours:.0f} times faster")  # fmt: skip
+
+
+def main() -> None:
+    """Run the bench."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--batches", type=int, default=400)
+    parser.add_argument("--seed", type=int, default=20261125)
+    chosen = parser.parse_args()
+    warnings.simplefilter("ignore")
+    for limit in (1.0, 0.5):
+        calibrate(chosen.batches, chosen.seed, limit)
+    speed(chosen.seed)
+
+
+if __name__ == "__main__":
+    main()
