@@ -1,0 +1,95 @@
+"""Entering facts."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+
+from soapstock.actions import facts
+from soapstock.actions.desk import Desk
+from soapstock.errors import BadInput, RuleBroken
+
+
+def lot_of(desk: Desk, code: str) -> object:
+    """The ingredient lot by its compact code."""
+    with desk.ledger.read() as reader:
+        return next(lot for lot in reader.ingredient_lots() if lot.lot_code == code)
+
+
+@pytest.mark.parametrize(
+    ("typed", "span"),
+    [
+        ("196", (195.02, 196.98)),
+        ("196±1", (195, 197)),
+        ("196+/-1", (195, 197)),
+        ("194-198", (194, 198)),
+    ],
+)
+def test_a_certificate_is_read_in_three_forms(
+    empty: Desk, typed: str, span: tuple[float, float]
+) -> None:
+    """One figure, a figure with its tolerance, or a range."""
+    done = facts.receive(empty, "tallow-beef", "1kg", supplier="S", certificate_sv=typed)
+    lot = lot_of(empty, done.lot_code)
+    assert (lot.sv_low, lot.sv_high) == pytest.approx(span)  # type: ignore[attr-defined]
+
+
+def test_rendered_fat_keeps_its_animal_and_yield(empty: Desk) -> None:
+    """Own fat names the animal; the yield is told."""
+    done = facts.receive(empty, "tallow-mutton", "3kg", animal="ewe 12", raw_fat="4kg")
+    assert "75 %" in done.notes[0]
+    assert lot_of(empty, done.lot_code).animal == "ewe 12"  # type: ignore[attr-defined]
+
+
+def test_more_fat_than_went_in_is_refused(empty: Desk) -> None:
+    """Rendering cannot gain."""
+    with pytest.raises(BadInput, match="cannot be"):
+        facts.receive(empty, "tallow-mutton", "5kg", animal="ewe 12", raw_fat="4kg")
+
+
+def test_two_receipts_of_a_day_get_two_letters(empty: Desk) -> None:
+    """Lots of one ingredient and day differ by their letter."""
+    a = facts.receive(empty, "coconut", "1kg", supplier="S").lot_code
+    b = facts.receive(empty, "coconut", "1kg", supplier="S").lot_code
+    assert (a[8], b[8]) == ("A", "B")
+
+
+@pytest.mark.parametrize(("value", "passed"), [("0.1", True), ("0.11", False), ("0.05 %", True)])
+def test_a_titration_is_judged_by_its_limit(desk: Desk, value: str, passed: bool) -> None:
+    """At most 0.1 % NaOH (SNI 06-3532-1994); exactly 0.1 passes."""
+    done = facts.test(desk, "EBB-26285-AZ", "titration", passed=None, value=value)
+    assert ("passed" in done.said) is passed
+
+
+def test_a_weigh_in_before_unmoulding_is_refused(desk: Desk) -> None:
+    """Bars cannot be weighed before they were bars."""
+    from datetime import date
+
+    with pytest.raises(BadInput, match="before the unmoulding"):
+        facts.weigh(desk, "DRF-26316-AN", 10, "1300g", on=date(2026, 11, 12))
+
+
+def test_ounces_for_grams_are_caught_at_weighing(desk: Desk) -> None:
+    """A weigh-in 28 times too heavy is refused."""
+    with pytest.raises(RuleBroken, match="cannot be"):
+        facts.weigh(desk, "DRF-26316-AN", 10, "1270 oz")
+
+
+def test_cost_is_kept_in_cents(empty: Desk) -> None:
+    """24.5 is 2450 cents; no float in between."""
+    done = facts.receive(empty, "coconut", "1kg", supplier="S", cost="24.5")
+    assert lot_of(empty, done.lot_code).cost_cents == 2450  # type: ignore[attr-defined]
+
+
+def test_bars_heavier_than_the_pour_are_refused(desk: Desk) -> None:
+    """The bars of a batch cannot outweigh what was poured."""
+    with pytest.raises(RuleBroken, match="was poured"):
+        facts.unmould(desk, "SAM-26323-AN", 19, "4 kg")
+
+
+def test_unmoulding_says_the_mass_of_a_bar(desk: Desk) -> None:
+    """A counted sample gives the mean."""
+    done = facts.unmould(desk, "SAM-26323-AN", 19, "1330 g", counted=10)
+    assert "133.0 g" in done.said
+    assert Decimal("133.0") == Decimal(1330) / 10

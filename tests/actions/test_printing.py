@@ -1,0 +1,74 @@
+"""Labels and cards of a batch."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from soapstock.actions import printing
+from soapstock.actions.desk import Desk
+from soapstock.errors import RuleBroken
+
+READY = "DRF-26241-AZ"
+
+
+def test_the_label_record_keeps_its_keys(desk: Desk) -> None:
+    """The documented keys of `label --json`."""
+    record = printing.label_record(printing.label_text(desk, READY))
+    assert record.keys() >= {"declaration", "net_weight", "lot", "cautions", "statements"}
+    assert record["net_weight"].keys() == {"g", "oz", "text"}
+
+
+def test_the_declaration_descends_by_weight(desk: Desk) -> None:
+    """Of the poured convention's main lines each is at most the one before."""
+    made = printing.label_text(desk, READY, names="poured")
+    shares = [line.mass_g for line in made.declaration.lines if line.group == "main"]
+    assert shares == sorted(shares, reverse=True)
+
+
+def test_both_conventions_name_every_fat_once(desk: Desk) -> None:
+    """Poured lists the fats with the lye; finished lists their salts and no lye."""
+    poured = printing.label_text(desk, READY, names="poured", style="eu").declaration.text
+    finished = printing.label_text(desk, READY, names="finished", style="eu").declaration.text
+    assert "Sodium Hydroxide" in poured
+    assert "Sodium Hydroxide" not in finished
+    assert "Sodium Tallowate" in finished
+    assert "Glycerin" in finished
+
+
+def test_an_overstated_weight_is_refused(desk: Desk) -> None:
+    """Bars that will weigh less than declared get no label."""
+    with pytest.raises(RuleBroken, match="140"):
+        printing.label_text(desk, READY, declared_g=Decimal(140))
+
+
+def test_a_batch_still_curing_says_so(desk: Desk) -> None:
+    """Labels may be printed ahead, but the maker is told they may not go on sale."""
+    made = printing.label_text(desk, "DRF-26316-AN")
+    assert "may not go on sale" in made.notes[0]
+
+
+def test_the_lot_code_on_the_label_reads_back(desk: Desk) -> None:
+    """What the QR code holds is read as the lot it names."""
+    from soapstock.codes.reading import read_code
+
+    made = printing.label_text(desk, READY)
+    assert read_code(made.wording.qr_text) == READY.replace("-", "")
+
+
+def test_cards_are_printed_for_many_lots(desk: Desk, tmp_path: Path) -> None:
+    """Two cards in one file."""
+    path = tmp_path / "cards.pdf"
+    assert printing.print_cards(desk, [READY, "SAM-26323-AN"], path) == 2
+    assert path.read_bytes().startswith(b"%PDF")
+
+
+def test_a_rejected_batch_gets_no_label(desk: Desk) -> None:
+    """Nothing of a rejected batch is labelled."""
+    from soapstock.actions import moving
+
+    moving.decide(desk, READY, "reject", "rancid")
+    with pytest.raises(RuleBroken, match="rejected"):
+        printing.label_text(desk, READY)
