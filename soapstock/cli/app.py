@@ -17,6 +17,7 @@ from soapstock.cli import (
     begin,
     demo,
     label,
+    law,
     ledger,
     lists,
     pour,
@@ -96,5 +97,5 @@ def _local_today() -> date:
     return datetime.now().astimezone().date()
 
 
-for noun in (begin, recipe, receive, pour, batch, ledger, lists, scan, label, demo):
+for noun in (begin, recipe, receive, pour, batch, ledger, lists, scan, label, law, demo):
     noun.register(app)

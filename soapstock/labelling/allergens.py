@@ -94,6 +94,16 @@ def _duty(market: str, status: str) -> dict[str, Any] | None:
     return found if found is None else dict(found)
 
 
+def due_allergens(market: str, on: date) -> tuple[tuple[Allergen, date, str], ...]:
+    """Allergens that a market wants named on a day, with their first day and the citation."""
+    found = []
+    for allergen in all_allergens().values():
+        duty = _duty(market, allergen.status)
+        if duty is not None and on >= duty["placed_from"]:
+            found.append((allergen, duty["placed_from"], duty["citation"]))
+    return tuple(found)
+
+
 def _contents(key: str, certificates: Certificates) -> Mapping[str, Decimal] | None:
     """Most of each allergen in a scent, % of it; None when nobody knows."""
     material = find_material(key)

@@ -253,9 +253,11 @@ def check_claims(text: str, market: str) -> tuple[ClaimHit, ...]:
     hits = [
         hit for offset, clause in _clauses(text) for hit in _hits_in(offset, clause, text, market)
     ]
-    return tuple(
-        sorted(hits, key=lambda hit: (hit.denied, _RANK[hit.becomes], hit.line, hit.column))
-    )
+    hits.sort(key=lambda hit: (hit.denied, _RANK[hit.becomes], hit.line, hit.column))
+    first: dict[tuple[int, int, str], ClaimHit] = {}
+    for hit in hits:  # the same words under two headings are told once, by the graver
+        first.setdefault((hit.line, hit.column, hit.phrase), hit)
+    return tuple(first.values())
 
 
 def verdict(hits: Sequence[ClaimHit]) -> Becomes | None:

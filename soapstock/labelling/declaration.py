@@ -245,7 +245,12 @@ def _lines(entries: Mapping[str, _Entry], market: Market) -> tuple[Line, ...]:
                 allergen=entry.allergen,
             )
         )
-    return tuple(sorted(lines, key=lambda line: (_RANKS[line.group], -line.mass_g, line.name)))
+    return tuple(sorted(lines, key=_place_of))
+
+
+def _place_of(line: Line) -> tuple[int, float, bool, str]:
+    """Sort key: group, heaviest first, a scent before the allergens that lie within it, name."""
+    return _RANKS[line.group], -line.mass_g, line.allergen, line.name
 
 
 def _water_note(

@@ -159,6 +159,38 @@ def type_rule(
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SizeStep:
+    """One row of a type-height table: heights for measures up to and including up_to.
+
+    `goes_by` names the measure (area_sq_in, area_cm2, nominal_g, surface_sq_in, none).
+    """
+
+    what: str
+    goes_by: str
+    up_to: str
+    min_mm: float
+    citation: str
+    confidence: str
+
+
+def size_steps(market: str, on_date: date) -> tuple[SizeStep, ...]:
+    """Every type-height row of a market in force on a day. Raises as market_on does."""
+    market_on(market, on_date)
+    return tuple(
+        SizeStep(
+            what=row["what"],
+            goes_by=row["by"],
+            up_to=step.get("up_to", f"under {step['below']}" if "below" in step else "any"),
+            min_mm=float(step["mm"]),
+            citation=row["citation"],
+            confidence=row["confidence"],
+        )
+        for row in _rows("rules", market, on_date)
+        for step in row["steps"]
+    )
+
+
 def min_type_height_mm(
     market: str,
     on_date: date,

@@ -18,6 +18,13 @@ Kind = Literal[
 ]
 
 
+_WEAK = {
+    "read-2": "at second hand",
+    "from memory": "from memory",
+    "interpretation": "by our interpretation",
+}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LabelFacts:
     """What a label is to be made of.
@@ -176,7 +183,7 @@ def _cautions(facts: LabelFacts, market: Market, words: Mapping[str, Any]) -> tu
         " It helps you write the label and is no legal advice.",
     ]
     behind = {facts.net_weight.confidence, facts.declaration.confidence}
-    weak = sorted(behind & {"from memory", "read-2", "interpretation"})
+    weak = sorted(_WEAK[one] for one in behind if one in _WEAK)
     if weak:
         cautions.append(
             f"Some rules behind it are known only {' and '.join(weak)}:"

@@ -1,0 +1,176 @@
+"""Reading the law: a market's rules listed, words of a page, a label and its weight explained."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from soapstock.errors import BadInput
+
+if TYPE_CHECKING:
+    from soapstock.actions.desk import Desk
+    from soapstock.labelling.claims import ClaimHit
+
+
+def rule_rows(market: str, on: date) -> list[dict[str, Any]]:
+    """The rules of a market in force on a day, as rows for a listing.
+
+    Raises:
+        BadInput: unknown market; NoRuleInForce: the market is not covered on that day.
+    """
+    from soapstock.labelling.law import rules_in_force
+
+    return [
+        {
+            "rule": rule.rule_id,
+            "topic": rule.topic,
+            "required": rule.required,
+            "text": rule.text,
+            "citation": rule.citation,
+            "confidence": rule.confidence,
+            "from": rule.starts,
+            "until": rule.ends,
+        }
+        for rule in rules_in_force(market, on)
+    ]
+
+
+def size_rows(market: str, on: date) -> list[dict[str, Any]]:
+    """The type-height steps of a market in force on a day, as rows for a listing."""
+    from soapstock.labelling.type_size import size_steps
+
+    return [
+        {
+            "what": step.what,
+            "goes_by": step.goes_by,
+            "up_to": step.up_to,
+            "min_mm": step.min_mm,
+            "citation": step.citation,
+            "confidence": step.confidence,
+        }
+        for step in size_steps(market, on)
+    ]
+
+
+def allergen_rows(market: str, on: date) -> list[dict[str, Any]]:
+    """The allergens a market wants named on a day, as rows for a listing."""
+    from soapstock.labelling.allergens import due_allergens
+
+    return [
+        {
+            "number": allergen.number,
+            "name": allergen.name,
+            "cas": "; ".join(allergen.cas),
+            "from": starts,
+            "citation": citation,
+            "confidence": allergen.confidence,
+        }
+        for allergen, starts, citation in due_allergens(market, on)
+    ]
+
+
+def claims_in(text: str, market: str) -> tuple[ClaimHit, ...]:
+    """Claims a text makes, for a market. Raises BadInput for an unknown market."""
+    from soapstock.labelling.claims import check_claims
+
+    return check_claims(text, market)
+
+
+def label_words(desk: Desk, lot: str, market: str | None) -> str:
+    """All words of a lot's label and of its recipe's notes, one a line."""
+    from soapstock.actions.printing import label_text
+
+    made = label_text(desk, lot, market=market)
+    return "\n".join(statement.text for statement in made.wording.statements)
+
+
+def explain_label(
+    desk: Desk, lot: str, *, market: str | None = None, panel_cm2: float | None = None
+) -> list[dict[str, Any]]:
+    """Every statement of a lot's label with the rules behind its words, size and place.
+
+    Args:
+        panel_cm2: area of the package's principal display panel, cm2.
+    """
+    from soapstock.actions.printing import label_text
+    from soapstock.labelling.explain import explain
+
+    made = label_text(desk, lot, market=market)
+    rows = []
+    for one in explain(made.wording, panel_cm2):
+        size = one.size
+        rows.append(
+            {
+                "statement": one.statement.kind,
+                "text": one.statement.text,
+                "required": one.statement.required,
+                "rule": one.statement.rule,
+                "confidence": one.statement.confidence,
+                "min_mm": None if size is None else size.min_mm,
+                "size_because": "give the panel's size" if size is None else size.because,
+                "size_rule": "" if size is None else size.citation,
+                "size_confidence": "" if size is None else size.confidence,
+                "place": one.place,
+            }
+        )
+    return rows
+
+
+def check_declared(
+    desk: Desk,
+    lot: str,
+    *,
+    declared_g: Decimal | None = None,
+    market: str | None = None,
+    chance: float = 0.95,
+) -> dict[str, Any]:
+    """A declared weight against the lot's drying: chances kept, tolerance, largest it could be.
+
+    Raises:
+        BadInput: no declared weight is known, or the batch is not unmoulded yet.
+    """
+    from soapstock.actions.batches import view
+    from soapstock.actions.desk import read_lot
+    from soapstock.actions.printing import pack_day
+    from soapstock.labelling.advice import advise_declared
+
+    item = view(desk, read_lot(desk, lot, kind="batch"))
+    weight = declared_g or item.recipe.declared_weight_g
+    if weight is None:
+        raise BadInput(f"recipe {item.recipe.code} declares no weight", hint="give --declared 113g")
+    if item.forecast is None or item.start_g is None:
+        raise BadInput(
+            f"{item.facts.lot_code} is not unmoulded yet, so nothing is known of its weight",
+            hint="record it with soapstock unmould",
+        )
+    day = pack_day(item)
+    end = (
+        None if item.best_before is None else float((item.best_before - item.facts.poured_on).days)
+    )
+    advice = advise_declared(
+        weight,
+        item.forecast,
+        market=market or desk.shop.market,
+        pack_day=day,
+        best_before_day=end,
+        top_g=item.start_g,
+        chance=chance,
+        on=desk.today,
+    )
+    tolerance = advice.tolerance
+    return {
+        "lot": item.facts.lot_code,
+        "text": advice.weight.text,
+        "checked_g": advice.checked_g,
+        "pack_day": day,
+        "chance_at_pack": advice.chance_at_pack,
+        "chance_at_best_before": advice.chance_at_best_before,
+        "largest_g_at_pack": advice.largest_g,
+        "largest_g_to_best_before": advice.largest_to_end_g,
+        "chance_asked": chance,
+        "tolerance_g": None if tolerance is None else tolerance.g,
+        "tolerance_rule": "" if tolerance is None else tolerance.citation,
+        "tolerance_because": "" if tolerance is None else tolerance.because,
+        "notes": list(advice.notes),
+    }

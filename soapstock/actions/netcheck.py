@@ -1,0 +1,227 @@
+"""Net weight of weighed bars checked by the market's method, and the record to print and keep."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+import textwrap
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from soapstock.errors import BadInput, NotFound
+
+if TYPE_CHECKING:
+    from soapstock.labelling.sampling import Hb133Result, ReferenceResult
+
+MAX_FILE_BYTES = 5_000_000
+METHODS = ("hb133", "reference")
+PAGE_COLUMNS = 80
+
+
+def read_text_file(path: Path, what: str) -> str:
+    """A text file of the maker's. Raises NotFound or BadInput in one clear line."""
+    try:
+        if path.stat().st_size > MAX_FILE_BYTES:
+            raise BadInput(f"{path}: {what} is over five megabytes", hint="is it the right file?")
+        return path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        raise NotFound(f"no {what} at {path}", hint="check the path") from None
+    except (OSError, UnicodeDecodeError) as err:
+        raise BadInput(f"{path}: {what} cannot be read ({err.__class__.__name__})") from None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeightCheck:
+    """A net-weight check: its finding, every figure in order, and the result itself."""
+
+    method: str
+    market: str
+    label: str
+    passes: bool
+    figures: tuple[tuple[str, str], ...]
+    result: Hb133Result | ReferenceResult
+    on: date
+
+
+def check_net_weight(
+    path: Path,
+    declared_g: Decimal,
+    lot_size: int,
+    *,
+    market: str,
+    on: date,
+    method: str | None = None,
+    allowance_percent: Decimal = Decimal(0),
+    step_g: Decimal | None = None,
+) -> WeightCheck:
+    """Check weighed bars of a CSV against a declared weight.
+
+    Args:
+        path: CSV with a column net_g, or gross_g and tare_g, in the order drawn.
+        declared_g: the promise, g; the label's larger declaration is checked.
+        lot_size: bars in the lot.
+        market: gives the form of the label and the method.
+        on: day of the check.
+        method: hb133 or reference; the market's own when None.
+        allowance_percent: moisture allowance an inspector granted (hb133 only).
+        step_g: the scale's step, g; too coarse a scale is told.
+
+    Raises:
+        NotFound, BadInput: the file, a figure or the sample size is wrong.
+    """
+    from soapstock.labelling.netweight import enforced_g, net_weight
+    from soapstock.labelling.sampling import check_hb133, check_reference, parse_weights
+
+    chosen = method or _method_of(market)
+    if chosen not in METHODS:
+        raise BadInput(f"method '{chosen}' is unknown", hint="one of hb133, reference")
+    if chosen == "reference" and allowance_percent:
+        raise BadInput("the reference test knows no moisture allowance", hint="leave it out")
+    nets = parse_weights(read_text_file(path, "file of weights"), str(path))
+    weight = net_weight(declared_g, market, on)
+    result: Hb133Result | ReferenceResult
+    if chosen == "hb133":
+        label_g = enforced_g(weight) if market.startswith("us-") else weight.g
+        result = check_hb133(nets, label_g, lot_size, allowance_percent=allowance_percent)
+        figures = _hb133_figures(result, step_g)
+    else:
+        system = "uk" if market == "uk" else "eu"
+        result = check_reference(nets, weight.g, lot_size, market=system)
+        figures = _reference_figures(result)
+    return WeightCheck(
+        method=chosen,
+        market=market,
+        label=weight.text,
+        passes=result.passes,
+        figures=tuple(figures),
+        result=result,
+        on=on,
+    )
+
+
+def _method_of(market: str) -> str:
+    if market.startswith("us-"):
+        return "hb133"
+    if market in ("eu", "uk"):
+        return "reference"
+    raise BadInput(
+        f"no sampling plan of market '{market}' is in our tables",
+        hint="give --method hb133 or --method reference",
+    )
+
+
+def _g(value: Decimal | None, places: int = 4) -> str:
+    if value is None:
+        return "none (one bar)"
+    text = f"{value:.{places}f}"
+    return f"{text.rstrip('0').rstrip('.') if '.' in text else text} g"
+
+
+def _word(passes: bool) -> str:
+    return "passes" if passes else "FAILS"
+
+
+def _hb133_figures(result: Hb133Result, step_g: Decimal | None) -> list[tuple[str, str]]:
+    from soapstock.labelling.sampling import largest_division_g
+
+    errors = "  ".join(f"{error:+.3f}" for error in result.errors_g)
+    figures = [
+        ("Lot size", f"{result.lot_size} bars"),
+        ("Sample size", f"{result.sample_size} bars"),
+        ("Weight checked (larger declaration)", _g(result.label_g)),
+        ("MAV", f"{_g(result.mav.g)} ({result.mav.because}; {result.mav.confidence})"),
+        ("Bars that may be short by more", str(result.allowed)),
+        ("Errors, net less label, g", errors),
+        ("Total error", _g(result.total_g)),
+        ("Average error", _g(result.average_g)),
+        ("Standard deviation s", _g(result.deviation_g, 6)),
+        ("Sample correction factor", "none" if result.scf is None else f"{result.scf}"),
+        ("Sample error limit SEL = s x factor", _g(result.sel_g, 6)),
+    ]
+    if result.allowance_g:
+        figures.append(("Moisture allowance added to SEL and MAV", _g(result.allowance_g)))
+    figures += [
+        ("Bars short by more than the MAV", str(result.unreasonable)),
+        ("Individual requirement", _word(result.individual_passes)),
+        ("Average requirement", _average_words(result)),
+        ("Rule", f"{result.citation} ({result.confidence})"),
+    ]
+    if step_g is not None:
+        most = largest_division_g(result.label_g)
+        fit = "fine enough" if step_g <= most else "TOO COARSE for this check"
+        figures.append(("Scale step", f"{_g(step_g)}, at most {_g(most)}: {fit}"))
+    return figures
+
+
+def _average_words(result: Hb133Result) -> str:
+    if result.average_g >= 0:
+        return "passes: the average is not under the label"
+    if not result.used_sel:
+        return "not applied to one bar"
+    way = "within" if result.average_passes else "not within"
+    return f"{_word(result.average_passes)}: short on average, {way} the SEL"
+
+
+def _reference_figures(result: ReferenceResult) -> list[tuple[str, str]]:
+    factor = "none: the whole batch is weighed" if result.factor is None else f"{result.factor}"
+    contents = (
+        f"{_word(result.contents_pass)}: {result.defective} defective, {result.accept} allowed"
+    )
+    mean = f"{_word(result.mean_passes)}: {_g(result.mean_g)} against {_g(result.limit_g)}"
+    return [
+        ("Batch size", f"{result.batch_size} bars"),
+        ("Bars weighed", f"{result.contents_sample}"),
+        ("Nominal quantity Qn", _g(result.nominal_g)),
+        ("TNE", f"{_g(result.tne.g)} ({result.tne.because}; {result.tne.confidence})"),
+        ("Defective below Qn - TNE", _g(result.defective_below_g)),
+        ("Inadequate below Qn - 2 TNE", _g(result.inadequate_below_g)),
+        ("Defective bars", f"{result.defective}, of which inadequate {result.inadequate}"),
+        ("Contents", contents),
+        ("Bars averaged (first drawn)", f"{result.mean_sample}"),
+        ("Mean", _g(result.mean_g)),
+        ("Standard deviation s", _g(result.deviation_g, 6)),
+        ("Factor", factor),
+        ("Least mean allowed", _g(result.limit_g)),
+        ("Mean check", mean),
+        (
+            "No bar short by more than twice TNE",
+            "met" if result.none_inadequate else "NOT met: such a bar may not be sold",
+        ),
+        ("Rule", f"{result.citation} ({result.confidence})"),
+    ]
+
+
+def record_text(check: WeightCheck, *, maker: str = "", by: str = "") -> str:
+    """The check as a page to print, sign and keep: every figure, 80 columns."""
+    width = 37
+    head = {"hb133": "NIST Handbook 133, Category A", "reference": "EU and UK reference test"}
+    lines = [
+        f"NET WEIGHT CHECK  {check.on.isoformat()}  {maker}".rstrip(),
+        f"{head[check.method]}; label: {check.label}; market {check.market}",
+        "",
+    ]
+    for what, value in check.figures:
+        lines += _wrapped(what, value, width)
+    lines += ["", f"RESULT: the lot {_word(check.passes)}.", ""]
+    lines += [f"Weighed by: {by or '____________________'}   Signed: ____________________", ""]
+    lines.append("It helps you check; it is no official inspection and no legal advice.")
+    return "\n".join(lines) + "\n"
+
+
+def _wrapped(what: str, value: str, width: int) -> list[str]:
+    rows = textwrap.wrap(value, PAGE_COLUMNS - width - 1) or [""]
+    return [f"{what:<{width}} {rows[0]}", *(f"{'':<{width}} {row}" for row in rows[1:])]
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a file whole or not at all. Raises BadInput when the folder does not take it."""
+    try:
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(text)
+        os.replace(name, path)
+    except OSError as err:
+        raise BadInput(f"{path} cannot be written ({err.__class__.__name__})") from None

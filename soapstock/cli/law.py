@@ -1,0 +1,337 @@
+"""`rules` and `check ...`: the law as we know it, and checks against it."""
+
+from __future__ import annotations
+
+import sys
+import textwrap
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from soapstock.cli.output import emit, emit_record, say, say_notes, table
+from soapstock.cli.session import AsCsv, AsJson, Lot, day_or_none, desk, session, shop_folder
+from soapstock.errors import BadInput, ExitCode, NotFound
+
+if TYPE_CHECKING:
+    from soapstock.labelling.claims import ClaimHit
+
+group = typer.Typer(
+    rich_markup_mode=None,
+    no_args_is_help=True,
+    help="Check weights, words and labels against the law we know.",
+)
+Market = Annotated[
+    str | None,
+    typer.Option("--market", help="us-soap, us-cosmetic, eu, uk or ca; else the shop's."),
+]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this file."""
+    app.command("rules")(rules)
+    app.add_typer(group, name="check")
+
+
+def rules(
+    ctx: typer.Context,
+    market: Annotated[
+        str, typer.Argument(metavar="MARKET", help="us-soap, us-cosmetic, eu, uk or ca.")
+    ],
+    on: Annotated[str | None, typer.Option("--on", metavar="DATE", help="Rules on a day.")] = None,
+    sizes: Annotated[bool, typer.Option("--sizes", help="List type heights instead.")] = False,
+    allergens: Annotated[
+        bool, typer.Option("--allergens", help="List the allergens to be named instead.")
+    ] = False,
+    as_json: AsJson = False,
+    as_csv: AsCsv = False,
+) -> None:
+    """List the label rules of a market, with their source and how we know each."""
+    from soapstock.actions import checks
+
+    day = day_or_none(on) or session(ctx).today
+    if sizes and allergens:
+        raise BadInput("--sizes and --allergens together", hint="give one of them")
+    if sizes:
+        rows, title = checks.size_rows(market, day), "Least type heights"
+        columns = ["what", "goes_by", "up_to", "min_mm", "confidence"]
+    elif allergens:
+        rows, title = checks.allergen_rows(market, day), "Allergens above 0.01 % of the bar"
+        columns = ["number", "name", "cas", "confidence"]
+    else:
+        rows, title = checks.rule_rows(market, day), "Rules"
+        columns = []
+    if emit(rows, as_json=as_json, as_csv=as_csv):
+        return
+    head = f"{title}, market {market}, on {day.isoformat()}"
+    if columns:
+        table(
+            head,
+            columns,
+            [[str(row[key]) for key in columns] for row in rows],
+            empty="none of that kind on that day",
+        )
+        say_notes(dict.fromkeys(row["citation"] for row in rows))
+    else:
+        _say_rules(head, rows)
+    say("\nRules differ by place and change; the maker answers for the label.")
+
+
+def _say_rules(head: str, rows: list[dict[str, Any]]) -> None:
+    say(head)
+    for row in rows:
+        asks = ", required on the label" if row["required"] else ""
+        say(f"\n{row['rule']}{asks}")
+        for text in (row["text"], f"{row['citation']} [{row['confidence']}]"):
+            say(textwrap.fill(text, 76, initial_indent="  ", subsequent_indent="  "))
+
+
+def _market(ctx: typer.Context, market: str | None) -> str:
+    """The market asked for, else the shop's."""
+    if market is not None:
+        return market
+    from soapstock.shop import load_shop
+
+    try:
+        return load_shop(shop_folder(ctx)).market
+    except NotFound:
+        raise BadInput("no market is given and no shop is here", hint="add --market eu") from None
+
+
+def _percent(text: str, what: str) -> Decimal:
+    try:
+        value = Decimal(text.strip().removesuffix("%").strip())
+    except InvalidOperation:
+        raise BadInput(f"{what} '{text}' is not a percentage", hint="write it like 3") from None
+    if not value.is_finite() or not 0 <= value <= 20:
+        raise BadInput(f"{what} {text} is not 0 to 20 %")
+    return value
+
+
+@group.command("net-weight")
+def net_weight(
+    ctx: typer.Context,
+    file: Annotated[Path, typer.Argument(metavar="FILE.csv", help="Weights; column net_g.")],
+    declared: Annotated[str, typer.Option(metavar="MASS", help="Declared weight, as 113g.")],
+    lot_size: Annotated[int, typer.Option(metavar="BARS", help="Bars in the whole lot.")],
+    market: Market = None,
+    method: Annotated[
+        str | None, typer.Option(help="hb133 or reference; else the market's own.")
+    ] = None,
+    allowance: Annotated[
+        str, typer.Option(metavar="PERCENT", help="Moisture allowance granted; soap has none.")
+    ] = "0",
+    step: Annotated[str | None, typer.Option(metavar="MASS", help="The scale's step.")] = None,
+    out: Annotated[Path | None, typer.Option("--out", help="Write the record here too.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Check the weights of a sample of bars against the declared weight."""
+    from soapstock.actions.netcheck import check_net_weight, record_text, write_text
+    from soapstock.units import parse_mass_g
+
+    made = check_net_weight(
+        file,
+        parse_mass_g(declared, "--declared"),
+        lot_size,
+        market=_market(ctx, market),
+        on=session(ctx).today,
+        method=method,
+        allowance_percent=_percent(allowance, "--allowance"),
+        step_g=parse_mass_g(step, "--step") if step else None,
+    )
+    text = record_text(made, by=session(ctx).by)
+    if out is not None:
+        write_text(out, text)
+    if as_json:
+        emit_record(
+            {
+                "method": made.method,
+                "market": made.market,
+                "label": made.label,
+                "passes": made.passes,
+                "figures": dict(made.figures),
+                "result": made.result,
+            }
+        )
+    else:
+        sys.stdout.write(text)
+    if not made.passes:
+        raise typer.Exit(int(ExitCode.REFUSED))
+
+
+@group.command("claims")
+def claims(
+    ctx: typer.Context,
+    file: Annotated[
+        Path | None, typer.Argument(metavar="[FILE]", help="Plain text; - reads what is typed.")
+    ] = None,
+    text: Annotated[str | None, typer.Option("--text", help="The words themselves.")] = None,
+    lot: Annotated[str | None, typer.Option("--lot", help="A lot's label.")] = None,
+    market: Market = None,
+    as_json: AsJson = False,
+    as_csv: AsCsv = False,
+) -> None:
+    """Find words that make soap a cosmetic or a drug, or that need proof."""
+    from soapstock.actions import checks
+    from soapstock.labelling.claims import verdict
+
+    if sum(one is not None for one in (file, text, lot)) != 1:
+        raise BadInput("nothing to check", hint="give a FILE, or --text, or --lot: one of them")
+    place = _market(ctx, market)
+    if lot is not None:
+        with desk(ctx) as opened:
+            words = checks.label_words(opened, lot, place)
+    else:
+        words = text if text is not None else _words_of(file)
+    hits = checks.claims_in(words, place)
+    gravest = verdict(hits)
+    if not emit([_hit_row(hit) for hit in hits], as_json=as_json, as_csv=as_csv):
+        _say_hits(hits, place)
+    if gravest in ("drug", "cosmetic", "quantity"):
+        raise typer.Exit(int(ExitCode.REFUSED))
+
+
+def _words_of(file: Path | None) -> str:
+    from soapstock.actions.netcheck import read_text_file
+
+    if file is None or str(file) == "-":
+        return sys.stdin.read()
+    return read_text_file(file, "text")
+
+
+def _hit_row(hit: ClaimHit) -> dict[str, object]:
+    return {
+        "line": hit.line,
+        "column": hit.column,
+        "phrase": hit.phrase,
+        "becomes": hit.becomes,
+        "denied": hit.denied,
+        "says": hit.says,
+        "citation": hit.citation,
+        "confidence": hit.confidence,
+        "plainer": hit.plainer,
+        "context": hit.context,
+    }
+
+
+def _say_hits(hits: tuple[ClaimHit, ...], market: str) -> None:
+    if not hits:
+        say(f"No word of our list is in it (market {market}).")
+    for hit in hits:
+        denied = " (denied, so it does not count; a reader may still wonder)" if hit.denied else ""
+        say(f'line {hit.line}: "{hit.phrase}": {hit.says}{denied}')
+        say_notes([hit.why, f"Plainer: {hit.plainer}", f"{hit.citation} [{hit.confidence}]"])
+    say("The list is ours and English; finding nothing does not prove a text lawful.")
+
+
+@group.command("declared")
+def declared(
+    ctx: typer.Context,
+    lot: Lot,
+    weight: Annotated[
+        str | None, typer.Option("--declared", metavar="MASS", help="Else the recipe's.")
+    ] = None,
+    sure: Annotated[
+        str, typer.Option(metavar="PERCENT", help="How sure the average is to keep it.")
+    ] = "95",
+    market: Market = None,
+    as_json: AsJson = False,
+) -> None:
+    """Check a lot's declared weight against its drying, and find the largest it could be."""
+    from soapstock.actions.checks import check_declared
+    from soapstock.units import parse_mass_g
+
+    with desk(ctx) as opened:
+        found = check_declared(
+            opened,
+            lot,
+            declared_g=parse_mass_g(weight, "--declared") if weight else None,
+            market=market,
+            chance=_sure(sure),
+        )
+    if as_json:
+        emit_record(found)
+        return
+    say(f"{found['text']}: checked at {found['checked_g']} g")
+    end = found["chance_at_best_before"]
+    lines = [f"at pack (day {found['pack_day']:.0f}) the average keeps it: "
+             f"{100 * found['chance_at_pack']:.0f} %"]  # fmt: skip
+    if end is not None:
+        lines.append(f"up to best-before: {100 * end:.0f} %")
+    most, to_end = found["largest_g_at_pack"], found["largest_g_to_best_before"]
+    asked = 100 * found["chance_asked"]
+    lines.append(f"largest kept at pack with {asked:.0f} %: {_grams(most)}")
+    if end is not None:
+        lines.append(f"largest kept up to best-before with {asked:.0f} %: {_grams(to_end)}")
+    if found["tolerance_g"] is not None:
+        lines.append(
+            f"one bar may be short by {found['tolerance_g']} g "
+            f"({found['tolerance_rule']}; {found['tolerance_because']})"
+        )
+    say_notes([*lines, *found["notes"]])
+
+
+def _sure(text: str) -> float:
+    try:
+        value = float(text.strip().removesuffix("%"))
+    except ValueError:
+        raise BadInput(f"--sure '{text}' is not a percentage", hint="write it like 95") from None
+    if not 0.0 < value < 100.0:
+        raise BadInput(f"--sure {text} is not between 0 and 100 %", hint="write it like 95")
+    return value / 100.0
+
+
+def _grams(value: Decimal | None) -> str:
+    return "none" if value is None else f"{value} g"
+
+
+@group.command("label")
+def label(
+    ctx: typer.Context,
+    lot: Lot,
+    panel: Annotated[
+        str | None, typer.Option(metavar="WxH", help="Package's main side, as 90x60mm.")
+    ] = None,
+    market: Market = None,
+    as_json: AsJson = False,
+) -> None:
+    """Explain a lot's label: the rule behind each statement, its size and its place."""
+    from soapstock.actions.checks import explain_label
+
+    with desk(ctx) as opened:
+        rows = explain_label(
+            opened, lot, market=market, panel_cm2=_panel_cm2(panel) if panel else None
+        )
+    if as_json:
+        emit_record({"statements": rows})
+        return
+    for row in rows:
+        need = "required" if row["required"] else "not required"
+        say(f"{row['statement']}: {row['text']}")
+        notes = [f"{need}; {row['rule']} [{row['confidence']}]"]
+        if row["min_mm"] is None:
+            notes.append("size: by the package's main side; give it as --panel 90x60mm")
+        else:
+            known = f"{row['size_rule']} [{row['size_confidence']}]"
+            notes.append(f"at least {row['min_mm']} mm high: {row['size_because']}; {known}")
+        if row["place"]:
+            notes.append(row["place"])
+        say_notes(notes)
+
+
+def _panel_cm2(text: str) -> float:
+    """Square centimetres of a panel written as 90x60mm or 3.5inx2.25in."""
+    from soapstock.labelling.type_size import rectangle_panel_cm2
+    from soapstock.units import parse_length_mm
+
+    width, cross, height = text.lower().replace("×", "x").partition("x")
+    unit = height.strip().lstrip("0123456789. ")
+    if not cross or not unit:
+        raise BadInput(f"--panel '{text}' is not understood", hint="write it like 90x60mm")
+    if width.strip().replace(".", "", 1).isdigit():
+        width = f"{width.strip()} {unit}"
+    sides = [float(parse_length_mm(side, "--panel")) for side in (width, height)]
+    if min(sides) <= 0.0:
+        raise BadInput(f"--panel '{text}' has no area")
+    return rectangle_panel_cm2(*sides)

@@ -1,0 +1,127 @@
+"""`rules` and `check ...` at the command line."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+WEIGHTS = ["check", "net-weight", "none.csv", "--lot-size", "12", "--market", "eu"]
+
+
+def test_rules_print_citations_and_confidence(run: Any) -> None:
+    """Each rule stands with its source and how we know it."""
+    told = run("--today", "2026-11-25", "rules", "us-soap")
+    assert told.code == 0
+    assert "16 CFR 500.5(a)-(c) [read]" in told.out
+
+
+@pytest.mark.parametrize(
+    ("words", "code"),
+    [
+        (["rules", "mars"], 2),
+        (["rules", "uk", "--on", "2019-01-01"], 4),
+        (["rules", "uk", "--on", "soon"], 2),
+        (["rules", "eu", "--sizes", "--allergens"], 2),
+        (["check", "claims"], 2),
+        (["check", "claims", "none.txt", "--market", "eu"], 3),
+        ([*WEIGHTS, "--declared", "113g"], 3),
+        ([*WEIGHTS, "--declared", "113"], 2),
+        ([*WEIGHTS, "--declared", "113g", "--allowance", "much"], 2),
+    ],
+)  # fmt: skip
+def test_bad_input_is_one_clear_line(run: Any, words: list[str], code: int) -> None:
+    """The right exit code, one line and a hint, no traceback."""
+    told = run("--today", "2026-11-25", *words)
+    assert told.code == code
+    assert told.err.startswith("soapstock: ")
+    assert "Traceback" not in told.err
+
+
+def test_rules_as_json_are_dated(run: Any) -> None:
+    """A machine gets the rule, its source and its days."""
+    rows = json.loads(run("--today", "2026-11-25", "rules", "us-cosmetic", "--json").out)
+    contact = next(row for row in rows if row["rule"] == "contact")
+    assert contact["from"] == "2024-12-29"
+    assert contact["required"] is True
+
+
+def test_a_drug_claim_ends_with_refused(run: Any) -> None:
+    """The hit, its law, plainer words, and exit code 4."""
+    told = run("check", "claims", "--text", "Treats acne", "--market", "us-soap")
+    assert told.code == 4
+    assert "21 USC 321(g)(1)" in told.out
+    assert "Plainer:" in told.out
+
+
+def test_a_note_alone_ends_well(run: Any) -> None:
+    """Words that need proof are told, not refused."""
+    told = run("check", "claims", "--text", "Hypoallergenic", "--market", "eu")
+    assert told.code == 0
+    assert "655/2013" in told.out
+
+
+def test_typed_words_are_read_from_standard_input(run: Any) -> None:
+    """A dash reads what is piped in."""
+    told = run("check", "claims", "-", "--market", "us-soap", typed="It heals.\n")
+    assert told.code == 4
+
+
+def test_weights_that_fail_end_with_refused_and_a_record(run: Any, tmp_path: Path) -> None:
+    """The page is printed and written, and the code says the lot fails."""
+    file, out = tmp_path / "bars.csv", tmp_path / "record.txt"
+    file.write_text("net_g\n" + "112.5\n" * 12, encoding="utf-8")
+    told = run(
+        "--today", "2026-11-25", "--by", "Ann", "check", "net-weight", file, "--declared", "113g",
+        "--lot-size", "120", "--market", "us-soap", "--out", out,
+    )  # fmt: skip
+    assert told.code == 4
+    assert "RESULT: the lot FAILS." in told.out
+    assert out.read_text(encoding="utf-8") == told.out
+
+
+def test_a_passing_lot_as_json(run: Any, tmp_path: Path) -> None:
+    """All figures come as JSON too."""
+    file = tmp_path / "bars.csv"
+    file.write_text("net_g\n" + "113.4\n" * 12, encoding="utf-8")
+    told = run(
+        "check", "net-weight", file, "--declared", "113g", "--lot-size", "120", "--market",
+        "us-soap", "--json",
+    )  # fmt: skip
+    record = json.loads(told.out)
+    assert told.code == 0
+    assert record["passes"] is True
+    assert record["result"]["sample_size"] == 12
+
+
+@pytest.mark.parametrize("panel", ["90x60mm", "90mm x 60mm", "3.5in x 2.25in"])
+def test_a_label_is_explained_with_its_panel(run: Any, demo_shop: Path, panel: str) -> None:
+    """The height asked for and the place of the weight are printed."""
+    told = run(
+        "--shop", demo_shop, "--today", "2026-11-20", "check", "label", "DRF-26241-AZ", "--panel",
+        panel,
+    )  # fmt: skip
+    assert told.code == 0
+    assert "3.2 mm" in told.out
+    assert "lowest 30 %" in told.out
+
+
+@pytest.mark.parametrize("panel", ["90", "90x60", "wide x tall", "0x60mm"])
+def test_a_panel_that_is_not_understood_is_refused(run: Any, demo_shop: Path, panel: str) -> None:
+    """A size needs two sides and a unit."""
+    told = run("--shop", demo_shop, "check", "label", "DRF-26241-AZ", "--panel", panel)
+    assert told.code == 2
+
+
+def test_a_declared_weight_is_judged(run: Any, demo_shop: Path) -> None:
+    """Chances, the largest it could be, and the tolerance of one bar."""
+    told = run("--shop", demo_shop, "--today", "2026-11-20", "check", "declared", "DRF-26241-AZ")
+    assert told.code == 0
+    assert "largest kept at pack" in told.out
+
+
+@pytest.mark.parametrize("sure", ["0", "100", "very"])
+def test_a_certainty_out_of_range_is_refused(run: Any, demo_shop: Path, sure: str) -> None:
+    """Nothing is certain, and nothing is impossible."""
+    told = run("--shop", demo_shop, "check", "declared", "DRF-26241-AZ", "--sure", sure)
+    assert told.code == 2
