@@ -1,0 +1,179 @@
+"""Label runs against bare ReportLab + qrcode drawing the same strings in the same places.
+
+Run: python tests/bench/bench_labels.py [LABELS]
+
+Both sides draw the same lines at the same baselines in the same embedded fonts, and a QR code of the
+same text as filled squares; the bare side is told the lines, ours finds and checks them. Prints the
+ratio ours / bare of the best of three runs each, in one process; asked for: at most 1.5 for identical
+labels, 1.3 for distinct ones.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+import time
+import tracemalloc
+from collections.abc import Callable, Sequence
+from datetime import date
+from pathlib import Path
+
+import qrcode
+from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
+
+from soapstock.labelling.wording import LabelWording, Statement
+from soapstock.render.designs import load_face, load_sheet
+from soapstock.render.items import Layout, QrItem, TextItem
+from soapstock.render.labels import LabelJob, write_labels
+from soapstock.render.layout import Printed, lay_out
+from soapstock.render.legal import law_of
+
+FOLDERS = [Path(__file__).parents[2] / "labels"]
+FACE, SHEET = load_face("panel", FOLDERS), load_sheet("a4-2x4", FOLDERS)
+LIST = (
+    "Ingredients: Adeps Bovis, Cocos Nucifera Oil, Aqua, Olea Europaea Fruit Oil, Sodium Hydroxide,"
+    " Ricinus Communis Seed Oil, Butyrospermum Parkii Butter, Kaolin, Avena Sativa Kernel Flour,"
+    " Maris Sal, Lavandula Angustifolia Oil, Linalool, Linalyl Acetate, CI 77007"
+)
+
+
+def wording(number: int) -> LabelWording:
+    """An invented label; only lot code and QR text depend on the number."""
+    lot = f"DRF{number:07d}"
+    texts = {
+        "name": "Driftwood",
+        "identity": "Soap",
+        "net_weight": "Net Wt 3.98 oz (113 g)",
+        "ingredients": LIST,
+        "maker": "Made by Heronwick Saltings, 3 Staithe Lane, Saltmarsh End, EX1 2MP",
+        "lot": f"Lot {lot}",
+        "made": "Made 25 Nov 2026",
+        "best_before": "Best before 25 May 2028",
+    }
+    return LabelWording(
+        statements=tuple(
+            Statement(kind=kind, text=text, rule="", required=False)  # type: ignore[arg-type]
+            for kind, text in texts.items()
+        ),
+        lot_code=lot,
+        qr_text=f"https://heronwick.example/lot/{lot}",
+        cautions=("Rules differ by place.",),
+        market="us-soap",
+        on=date(2026, 11, 25),
+        nominal_g=113.0,
+    )
+
+
+def ours(path: Path, jobs: Sequence[LabelJob]) -> None:
+    """Print the jobs."""
+    write_labels(path, jobs, face=FACE, sheet=SHEET, title="bench")
+
+
+def _bare_label(canvas: Canvas, layout: Layout) -> None:
+    height = layout.height_mm
+    for item in layout.items:
+        if isinstance(item, TextItem):
+            canvas.setFont(item.font.name, item.size_pt)
+            for line, left, baseline in item.lines:
+                canvas.drawString(left * mm, (height - baseline) * mm, line)
+        elif isinstance(item, QrItem):
+            code = qrcode.QRCode(error_correction=qrcode.ERROR_CORRECT_M, border=4)
+            code.add_data(item.text)
+            code.make(fit=True)
+            side = item.module_mm * mm
+            path = canvas.beginPath()
+            for row, cells in enumerate(code.get_matrix()):
+                for column, dark in enumerate(cells):
+                    if dark:
+                        path.rect(
+                            item.ink.left * mm + column * side,
+                            (height - item.ink.top) * mm - (row + 1) * side,
+                            side,
+                            side,
+                        )
+            canvas.drawPath(path, stroke=0, fill=1)
+
+
+def bare(path: Path, layouts: Sequence[tuple[Layout, int]]) -> None:
+    """Draw the same labels with the two libraries alone; a copy is a form, as ours is."""
+    canvas = Canvas(str(path), pagesize=(210 * mm, 297 * mm), pageCompression=1)
+    index = 0
+    for number, (layout, copies) in enumerate(layouts):
+        if copies > 1:
+            canvas.beginForm(f"f{number}")
+            _bare_label(canvas, layout)
+            canvas.endForm()
+        for _ in range(copies):
+            if index == SHEET.per_page:
+                canvas.showPage()
+                index = 0
+            cell = SHEET.cell(index)
+            canvas.saveState()
+            canvas.translate(cell.left * mm, (297 - cell.bottom) * mm)
+            if copies > 1:
+                canvas.doForm(f"f{number}")
+            else:
+                _bare_label(canvas, layout)
+            canvas.restoreState()
+            index += 1
+    canvas.save()
+
+
+def best(work: Callable[[], None], times: int = 3) -> float:
+    """Seconds of the quickest of some runs."""
+    taken = []
+    for _ in range(times):
+        start = time.perf_counter()
+        work()
+        taken.append(time.perf_counter() - start)
+    return min(taken)
+
+
+def compare(name: str, jobs: Sequence[LabelJob], folder: Path, asked: float) -> None:
+    """Time both sides on the same labels and print the ratio."""
+    width, height = FACE.size_on(SHEET) or (0.0, 0.0)
+    layouts = []
+    for job in jobs:
+        law = law_of(job.wording, FACE, width_mm=width, height_mm=height)
+        printed = Printed(wording=job.wording, face=FACE, law=law)
+        layouts.append((lay_out(printed, width_mm=width, height_mm=height), job.copies))
+    a, b = folder / "ours.pdf", folder / "bare.pdf"
+    mine, theirs = best(lambda: ours(a, jobs)), best(lambda: bare(b, layouts))
+    labels = sum(job.copies for job in jobs)
+    sys.stdout.write(
+        f"{labels} {name}: ours {mine:.3f} s, bare {theirs:.3f} s, ratio {mine / theirs:.2f}"
+        f" (asked: {asked:g}); {a.stat().st_size / 1000:.0f} KB against"
+        f" {b.stat().st_size / 1000:.0f} KB\n"
+    )
+
+
+def memory(labels: int, folder: Path) -> None:
+    """Print the peak of Python's memory in a long run of distinct labels."""
+    jobs = [LabelJob(wording=wording(n), copies=1) for n in range(labels)]
+    tracemalloc.start()
+    before = tracemalloc.get_traced_memory()[0]
+    ours(folder / "long.pdf", jobs)
+    peak = tracemalloc.get_traced_memory()[1] - before
+    tracemalloc.stop()
+    size = (folder / "long.pdf").stat().st_size
+    sys.stdout.write(
+        f"{labels} distinct: peak {peak / 1e6:.1f} MB, {peak / labels / 1000:.2f} KB a label,"
+        f" file {size / 1e6:.1f} MB\n"
+    )
+
+
+def main() -> None:
+    """Print all figures."""
+    labels = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        compare("identical", [LabelJob(wording=wording(1), copies=labels)], folder, 1.5)
+        jobs = [LabelJob(wording=wording(n), copies=1) for n in range(labels)]
+        compare("distinct", jobs, folder, 1.3)
+        memory(200, folder)
+        memory(800, folder)
+
+
+if __name__ == "__main__":
+    main()
