@@ -29,11 +29,21 @@ class Part:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Soap:
-    """Anhydrous soap of one fat and one metal, g; a wax's alcohols are counted in it."""
+    """Anhydrous soap of one fat and one metal, g; a wax's alcohols are counted in it.
+
+    `moles` is the metal in it, mol.
+    """
 
     fat: str
     metal: Metal
     mass_g: float
+    moles: float = 0.0
+
+    @property
+    def fatty_acids_g(self) -> float:
+        """Fatty acids that acid would set free from it, g: hydrogen in the metal's place."""
+        metal = molar.SODIUM if self.metal == "sodium" else molar.POTASSIUM
+        return self.mass_g - self.moles * (metal - molar.HYDROGEN)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,6 +90,34 @@ class Composition:
     def water_fraction(self) -> float:
         """Water over total, fraction 0-1."""
         return self.water_g / self.total_g if self.total_g > 0.0 else 0.0
+
+    @property
+    def fatty_matter_fraction(self) -> float:
+        """Total fatty matter over total, fraction 0-1: acids of the soaps, and fat left over.
+
+        The figure ISO 685 determines; here from the masses, with the unsaponifiable matter.
+        """
+        acids = sum(soap.fatty_acids_g for soap in self.soaps)
+        left = sum(part.mass_g for part in self.unsaponified)
+        return (acids + left) / self.total_g if self.total_g > 0.0 else 0.0
+
+    @property
+    def free_alkali_percent(self) -> float:
+        """Hydroxide left over, as % NaOH of the total; 0 unless lye-heavy."""
+        if self.total_g == 0.0:
+            return 0.0
+        as_naoh = self.free_naoh_g + self.free_koh_g * molar.NAOH_PER_KOH
+        return 100.0 * as_naoh / self.total_g
+
+    def with_total(self, total_g: float) -> Composition:
+        """The same dry matter in a bar that now weighs this much, g: the composition at a date.
+
+        Raises:
+            BadInput: less than the dry matter: no soap dries below its bones.
+        """
+        if not total_g >= self.dry_g:
+            raise BadInput(f"{total_g:g} g is less than the dry matter, {self.dry_g:g} g")
+        return self.with_water(total_g - self.dry_g)
 
     def with_water(self, water_g: float) -> Composition:
         """The same dry matter with another mass of water, g: the bar at another date.
@@ -194,5 +232,7 @@ def _soaps(pot: _Pot, sodium: float) -> tuple[Soap, ...]:
         for metal, share, molar_mass in shares:
             mass_g = share * (fat_g + pot.moles[key] * molar_mass)
             if mass_g > 0.0:
-                found.append(Soap(fat=key, metal=metal, mass_g=mass_g))
+                found.append(
+                    Soap(fat=key, metal=metal, mass_g=mass_g, moles=share * pot.moles[key])
+                )
     return tuple(found)

@@ -32,6 +32,9 @@ NAOH = molar_mass("NaOH")
 KOH = molar_mass("KOH")
 WATER = molar_mass("H2O")
 GLYCEROL = molar_mass("C3H8O3")
+SODIUM = molar_mass("Na")
+POTASSIUM = molar_mass("K")
+HYDROGEN = molar_mass("H")
 NAOH_PER_KOH = NAOH / KOH  # g NaOH that does the work of 1 g KOH
 # Carbonate counts in a total-alkali titration as this much NaOH, but does not saponify.
 NAOH_PER_CARBONATE = 2.0 * NAOH / molar_mass("Na2CO3")

@@ -9,12 +9,15 @@ from decimal import Decimal
 from soapstock.chemistry.composition import Composition, Part, composition_at_pour
 from soapstock.chemistry.fats import all_fats
 from soapstock.chemistry.interval import Interval
+from soapstock.chemistry.liquids import liquids
 from soapstock.chemistry.lye import FatPortion, Verdict, judge_superfat, superfat_percent
 from soapstock.chemistry.uncertainty import SuperfatStudy, study_superfat
 from soapstock.errors import BadInput
+from soapstock.recipes.limits import over_limits
 from soapstock.recipes.recipe import Recipe
-from soapstock.recipes.scaling import ScaledBatch, Target, scale, with_solution
+from soapstock.recipes.scaling import ScaledBatch, Target, scale
 from soapstock.recipes.slips import WeighLine, likeliest_slip
+from soapstock.recipes.verdicts import with_limits, with_solution
 from soapstock.recipes.written import lye_of
 from soapstock.tables import read_toml
 from soapstock.units import format_g
@@ -63,6 +66,7 @@ def judge_pour(
     *,
     scale_step_g: Decimal,
     others: Sequence[Recipe] = (),
+    market: str | None = None,
 ) -> PourJudgement:
     """Judge the masses as weighed, before anything is written down.
 
@@ -76,6 +80,7 @@ def judge_pour(
             fat that was weighed.
         scale_step_g: the scale's step, g.
         others: the shop's other recipes, to recognise the lye of another recipe.
+        market: whose law limits the additions; None counts every market's.
 
     Raises:
         BadInput: no fat or no lye was weighed.
@@ -93,7 +98,11 @@ def judge_pour(
     differences = tuple(
         text for line in lines if (text := _difference(line, scale_step_g)) is not None
     )
-    verdict = _verdict(actual, superfat, study, plan)
+    added = {part.key: part.mass_g for part in actual.additions}
+    dry_g = fat_g + actual.naoh_g + actual.koh_g + sum(added.values())
+    verdict = with_limits(
+        _verdict(actual, superfat, study, plan), over_limits(recipe, added, dry_g, market)
+    )
     slip = None
     if verdict.word != "safe" or differences:
         slip = likeliest_slip(lines, _other_lyes(others, recipe, fat_g, scale_step_g))
@@ -103,10 +112,17 @@ def judge_pour(
 
 
 def composition_of(recipe: Recipe, actual: ActualMasses) -> Composition:
-    """Composition at pour of what was weighed, at the recipe's assay."""
-    return composition_at_pour(
-        actual.fats, lye_of(recipe, actual.naoh_g, actual.koh_g), actual.water_g, actual.additions
-    )
+    """Composition at pour of what was weighed, at the recipe's assay.
+
+    The water in a liquid of our list, such as milk, counts as water; its solids as an addition.
+    """
+    known, water_g, additions = liquids(), actual.water_g, []
+    for part in actual.additions:
+        inside = known[part.key].water_g(part.mass_g) if part.key in known else 0.0
+        water_g += inside
+        additions.append(Part(key=part.key, mass_g=part.mass_g - inside))
+    lye = lye_of(recipe, actual.naoh_g, actual.koh_g)
+    return composition_at_pour(actual.fats, lye, water_g, additions)
 
 
 def _plan_for(recipe: Recipe, fat_g: float, step: Decimal) -> ScaledBatch:

@@ -36,6 +36,7 @@ WATER_LIMITS = {
     "percent_of_fats": (5.0, 100.0),
 }
 SHARE_SLACK_PERCENT = 0.05
+LIMIT_KEYS = ("limit_percent", "limit_source")
 ALL_PERCENT = 100.0
 
 
@@ -97,6 +98,8 @@ class Addition:
         basis: what `amount` counts: % of fats, % of batch (fats, lye and water), or grams in a
             recipe by masses; None when unmeasured (a colour added to a shade).
         label_name: name for the label when the ingredient is not in our list.
+        limit_percent: most that the supplier's certificate allows in the bar, %, with its
+            `limit_source`.
     """
 
     ingredient: str
@@ -106,6 +109,8 @@ class Addition:
     colour: bool = False
     to_shade: str = ""
     label_name: str = ""
+    limit_percent: float | None = None
+    limit_source: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -310,7 +315,7 @@ def _additions(top: Fields, by_mass: bool) -> tuple[Addition, ...]:
 
 def _addition(source: Source, number: int, row: object, by_mass: bool) -> Addition:
     bases = ("percent_of_fats", "percent_of_batch", "mass", "unmeasured")
-    known = ("ingredient", "stage", *bases, "colour", "to_shade", "label_name")
+    known = ("ingredient", "stage", *bases, "colour", "to_shade", "label_name", *LIMIT_KEYS)
     fields = Fields(source, f"additions[{number}]", row, known)
     basis = _one_of(fields, bases)
     amount: Decimal | None = None
@@ -332,6 +337,10 @@ def _addition(source: Source, number: int, row: object, by_mass: bool) -> Additi
         colour=fields.flag("colour"),
         to_shade=fields.text("to_shade", ""),
         label_name=fields.text("label_name", ""),
+        limit_percent=(
+            fields.number(LIMIT_KEYS[0], 0.0, ALL_PERCENT) if fields.has(LIMIT_KEYS[0]) else None
+        ),
+        limit_source=fields.text(LIMIT_KEYS[1], ""),
     )
 
 

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from soapstock.chemistry.fats import get_fat
-from soapstock.chemistry.heat import LyePeak, lye_peak, solution_problem
+from soapstock.chemistry.heat import LyePeak, lye_peak
 from soapstock.chemistry.interval import Interval
 from soapstock.chemistry.lye import Verdict, judge_superfat, superfat_percent
 from soapstock.chemistry.uncertainty import SuperfatStudy, study_superfat
 from soapstock.errors import BadInput
+from soapstock.recipes.limits import OverLimit, over_limits
+from soapstock.recipes.notes import NotedMasses, batch_notes, intended_superfat
 from soapstock.recipes.recipe import Recipe
+from soapstock.recipes.verdicts import with_limits, with_solution
 from soapstock.recipes.written import (
     Written,
     addition_g,
@@ -25,12 +28,10 @@ from soapstock.recipes.written import (
     water_by_rule,
     write_out,
 )
-from soapstock.tables import read_toml
 from soapstock.units import format_g, round_to_step
 
 FINE_STEP_G = Decimal("0.01")
 STEPS_FOR_SMALL = 10  # an addition of fewer steps than this is weighed on a finer scale
-ROUGH_LYE_PERCENT = 0.5
 MIN_FACTOR, MAX_FACTOR = 1e-6, 1e6
 ZERO = Decimal(0)
 
@@ -135,6 +136,7 @@ class _Job:
     sv: Mapping[str, Interval]
     factor: float
     step: Decimal
+    market: str | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,6 +160,13 @@ class _Masses:
     def core_g(self) -> Decimal:
         return self.fat_g + self.alkali_g + self.water_g
 
+    @property
+    def concentration_percent(self) -> float:
+        return float(100 * self.alkali_g / (self.alkali_g + self.water_g))
+
+    def noted(self, step: Decimal) -> NotedMasses:
+        return NotedMasses(naoh_g=self.naoh_g, koh_g=self.koh_g, water_g=self.water_g, step_g=step)
+
 
 def scale(
     recipe: Recipe,
@@ -166,6 +175,7 @@ def scale(
     scale_step_g: Decimal = Decimal(1),
     sv: Mapping[str, Interval] | None = None,
     start_c: float = 20.0,
+    market: str | None = None,
 ) -> ScaledBatch:
     """The recipe scaled to the target.
 
@@ -177,6 +187,7 @@ def scale(
         scale_step_g: smallest step of the scale, g.
         sv: saponification values, mg KOH/g, to use instead of the table's, by fat key.
         start_c: temperature of the water, C.
+        market: whose law limits the additions; None counts every market's.
 
     Raises:
         BadInput: target not in the recipe, or a batch too small for the scale's step.
@@ -188,7 +199,9 @@ def scale(
     factor = _factor(recipe, written, target)
     if not MIN_FACTOR < factor < MAX_FACTOR:
         raise BadInput(f"scaling by {factor:g} is no sensible pour", hint="check the unit")
-    job = _Job(recipe=recipe, written=written, sv=values, factor=factor, step=scale_step_g)
+    job = _Job(
+        recipe=recipe, written=written, sv=values, factor=factor, step=scale_step_g, market=market
+    )
     return _batch(job, target, _masses(job), start_c)
 
 
@@ -287,9 +300,10 @@ def _batch(job: _Job, target: Target, masses: _Masses, start_c: float) -> Scaled
     portions, lye = portions_of(masses.fats, job.sv), lye_of(recipe, naoh, koh)
     superfat = superfat_percent(portions, lye)
     study = study_superfat(portions, lye, scale_step_g=float(job.step))
-    concentration = float(100 * masses.alkali_g / (masses.alkali_g + water))
     additions = _addition_lines(job, masses)
     batch_g = masses.core_g + sum((one.mass_g or ZERO for one in additions), ZERO)
+    added = {one.ingredient: float(one.mass_g) for one in additions if one.mass_g}
+    over = over_limits(recipe, added, float(batch_g - water), job.market)
     should = _should_be(job, masses)
     peak = lye_peak(naoh_g=float(naoh), koh_g=float(koh), water_g=float(water), start_c=start_c)
     wet_g = None if recipe.bar is None else recipe.bar.volume_ml * job.written.density_g_ml
@@ -302,21 +316,34 @@ def _batch(job: _Job, target: Target, masses: _Masses, start_c: float) -> Scaled
         koh_g=koh,
         water_g=water,
         additions=additions,
-        lye_concentration_percent=concentration,
+        lye_concentration_percent=masses.concentration_percent,
         water_to_lye=float(water / masses.alkali_g),
         superfat=superfat,
-        verdict=with_solution(
-            judge_superfat(superfat, study.central), concentration, has_koh=koh > 0
-        ),
+        verdict=_verdict(job, masses, superfat, study, over),
         naoh_should_be_g=should[0] if should else None,
         koh_should_be_g=should[1] if should else None,
         peak=peak,
         batch_mass_g=batch_g,
         bars=_bars(target, batch_g, wet_g),
         wet_bar_g=None if wet_g is None else round_to_step(wet_g, Decimal("0.1")),
-        notes=(*_lye_notes(job, masses), *_peak_notes(peak), *_should_notes(recipe, should)),
+        notes=batch_notes(recipe, masses.noted(job.step), peak, should, market=job.market),
         study=study,
     )
+
+
+def _verdict(
+    job: _Job,
+    masses: _Masses,
+    superfat: Interval,
+    study: SuperfatStudy,
+    over: Sequence[OverLimit],
+) -> Verdict:
+    verdict = with_solution(
+        judge_superfat(superfat, study.central),
+        masses.concentration_percent,
+        has_koh=masses.koh_g > 0,
+    )
+    return with_limits(verdict, over)
 
 
 def _fat_lines(masses: _Masses) -> tuple[FatLine, ...]:
@@ -337,22 +364,6 @@ def _bars(target: Target, batch_g: Decimal, wet_g: float | None) -> int | None:
     return None if wet_g is None else math.floor(float(batch_g) / wet_g + 1e-9)
 
 
-def with_solution(verdict: Verdict, lye_concentration_percent: float, *, has_koh: bool) -> Verdict:
-    """The verdict, lowered to `check` when the lye would not dissolve or is oddly weak."""
-    problem = None if has_koh else solution_problem(lye_concentration_percent)
-    if problem is None:
-        return verdict
-    word = "check" if verdict.word == "safe" else verdict.word
-    return Verdict(word=word, reasons=(*verdict.reasons, problem))
-
-
-def intended_superfat(recipe: Recipe) -> float:
-    """The recipe's own superfat, %, or the usual one of the tables for a master without it."""
-    if recipe.superfat_percent is not None:
-        return recipe.superfat_percent
-    return float(read_toml("chemistry/lye.toml")["superfat"]["usual_percent"])
-
-
 def _should_be(job: _Job, masses: _Masses) -> tuple[Decimal, Decimal] | None:
     recipe = job.recipe
     if recipe.master is None:
@@ -362,41 +373,3 @@ def _should_be(job: _Job, masses: _Masses) -> tuple[Decimal, Decimal] | None:
     portions = portions_of(masses.fats, job.sv)
     naoh, koh = lye_needed(recipe, portions, intended_superfat(recipe), sodium / both)
     return round_to_step(naoh, job.step), round_to_step(koh, job.step)
-
-
-def _should_notes(recipe: Recipe, should: tuple[Decimal, Decimal] | None) -> tuple[str, ...]:
-    if should is None:
-        return ()
-    whose = "the usual" if recipe.superfat_percent is None else "the recipe's"
-    pairs = zip(("NaOH", "KOH"), should, strict=True)
-    parts = [f"{format_g(mass)} {name}" for name, mass in pairs if mass]
-    superfat = f"{intended_superfat(recipe):g} % superfat"
-    return (f"for {whose} {superfat} these fats ask {' and '.join(parts)}",)
-
-
-def _lye_notes(job: _Job, masses: _Masses) -> tuple[str, ...]:
-    spec, notes = job.recipe.lye, []
-    if masses.naoh_g > 0 and not spec.naoh_assay_stated:
-        notes.append(_unstated("NaOH", spec.naoh_assay))
-    if masses.koh_g > 0 and not spec.koh_assay_stated:
-        notes.append(_unstated("KOH", spec.koh_assay))
-    for name, mass in (("NaOH", masses.naoh_g), ("KOH", masses.koh_g)):
-        if mass > 0 and float(50 * job.step / mass) > ROUGH_LYE_PERCENT:
-            notes.append(
-                f"weigh {name} on a finer scale: {format_g(job.step)} steps are too coarse"
-            )
-    return tuple(notes)
-
-
-def _unstated(name: str, assay: Interval) -> str:
-    key = f"{name.lower()}_assay_percent"
-    return (
-        f"{name} assay not stated: taken as {assay.nominal:g} % ({assay.low:g} to "
-        f"{assay.high:g} %); write {key} under [lye] from the supplier's paper"
-    )
-
-
-def _peak_notes(peak: LyePeak | None) -> tuple[str, ...]:
-    if peak is not None:
-        return peak.warnings
-    return ("peak temperature unknown: no table covers this lye; expect it to be near boiling",)

@@ -124,3 +124,29 @@ def test_negative_water_is_refused() -> None:
         poured.with_water(-1.0)
     with pytest.raises(BadInput):
         composition_at_pour([tallow()], lye(130.0), -1.0)
+
+
+def test_fatty_matter_of_pure_sodium_oleate_is_the_acids_share() -> None:
+    """282.468 / 304.450 of the soap (molar masses, CIAAW); glycerol and water hold none."""
+    sv = 3 * 1000 * molar.KOH / molar.molar_mass("C57H104O6")
+    oil = FatPortion(fat="olive", mass_g=100.0, sv=Interval.exact(sv))
+    made = composition_at_pour([oil], lye(100.0 * sv / 1000 * molar.NAOH_PER_KOH), 0.0)
+    acids = made.soaps[0].mass_g * 282.468 / 304.450
+    assert made.fatty_matter_fraction * made.total_g == pytest.approx(acids, rel=1e-5)
+
+
+def test_free_alkali_is_a_share_of_the_bar_as_naoh() -> None:
+    """KOH counts as the NaOH of the same moles."""
+    made = composition_at_pour([tallow()], lye(0.0, 196.0 * 1.1), 100.0)
+    assert made.free_alkali_percent == pytest.approx(
+        100 * 0.1 * 196.0 * molar.NAOH_PER_KOH / made.total_g
+    )
+    assert composition_at_pour([tallow()], lye(100.0), 100.0).free_alkali_percent == 0.0
+
+
+def test_a_bars_later_mass_gives_its_composition() -> None:
+    """Below its dry matter no bar can be."""
+    poured = composition_at_pour([tallow()], lye(130.0), 260.0)
+    assert poured.with_total(poured.dry_g + 50.0).water_g == pytest.approx(50.0)
+    with pytest.raises(BadInput, match="dry matter"):
+        poured.with_total(poured.dry_g - 1.0)

@@ -11,7 +11,7 @@ from soapstock.chemistry.fats import get_fat
 from soapstock.chemistry.lye import FatPortion
 from soapstock.errors import BadInput
 from soapstock.recipes.pour import ActualMasses, composition_of, judge_pour
-from soapstock.recipes.recipe import Recipe, parse_recipe
+from soapstock.recipes.recipe import Recipe, RecipeFat, parse_recipe
 from soapstock.recipes.scaling import ScaledBatch, Target, scale
 
 STEP = Decimal(1)
@@ -117,3 +117,33 @@ def test_composition_holds_every_gram_weighed(recipe: Recipe, plan: ScaledBatch)
     )
     total = 2000 + actual.naoh_g + actual.water_g + 20.0
     assert composition_of(recipe, with_clay).total_g == pytest.approx(total, rel=1e-12)
+
+
+def test_milk_counts_as_water_and_solids(recipe: Recipe, plan: ScaledBatch) -> None:
+    """200 g goat milk: 174 g water, 26 g solids (food tables, from memory)."""
+    actual = weighed(plan)
+    with_milk = ActualMasses(
+        fats=actual.fats,
+        naoh_g=actual.naoh_g,
+        koh_g=0.0,
+        water_g=actual.water_g,
+        additions=(Part(key="goat-milk", mass_g=200.0),),
+    )
+    made = composition_of(recipe, with_milk)
+    assert made.additions[0].mass_g == pytest.approx(26.0)
+    assert made.water_g == pytest.approx(actual.water_g + 174.0)
+
+
+def test_the_lye_of_another_recipe_is_recognised(recipe: Recipe, plan: ScaledBatch) -> None:
+    """Two sheets on the bench."""
+    other = Recipe(
+        code="EBB", name="Ebb", fats=(RecipeFat(fat="coconut", share_percent=100.0),),
+        superfat_percent=20.0, lye=recipe.lye, water=recipe.water,
+    )  # fmt: skip
+    lye_g = float(scale(other, Target(total_fat_g=Decimal(2000))).naoh_g)
+    found = judge_pour(
+        recipe, weighed(plan, naoh=lye_g), plan, scale_step_g=STEP, others=[recipe, other]
+    )
+    assert found.verdict.word == "refuse"
+    assert found.slip is not None
+    assert "lye of EBB (Ebb)" in found.slip
