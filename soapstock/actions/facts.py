@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import difflib
 import re
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from functools import cache
 from typing import TYPE_CHECKING
 
-from soapstock.actions.desk import Desk, read_lot
+from soapstock.actions.desk import Desk, parsed_recipe, read_lot
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
 
@@ -62,7 +64,7 @@ def receive(
     from soapstock.codes.lot import format_code, ingredient_prefix, make_lot_code, next_letter
     from soapstock.ledger.facts import ReceiveFacts
 
-    key = known_ingredient(ingredient)
+    key = known_ingredient(desk, ingredient)
     mass_g = parse_mass_g(mass, f"mass of {key}")
     if mass_g <= 0:
         raise BadInput(f"mass of {key} is nothing", hint="give what came in, such as 5 kg")
@@ -110,29 +112,68 @@ def receive(
     return Entered(entry_id=entry, lot_code=lot, said=said, notes=notes)
 
 
-def known_ingredient(text: str) -> str:
-    """The key of a fat, an alkali or an addition. Raises NotFound with near keys."""
-    from soapstock.chemistry.fats import all_fats, get_fat
-    from soapstock.labelling.names import name_of
+def known_ingredient(desk: Desk, text: str) -> str:
+    """The key of a fat, an alkali or an addition: from the tables, or named by a recipe here.
 
-    key = text.strip().lower().replace("_", "-").replace(" ", "-")
-    if key in ("naoh", "koh"):
-        return key
-    if key in all_fats():
-        return key
+    Raises:
+        NotFound: nothing of that name; near keys are offered.
+    """
+    from soapstock.chemistry.fats import get_fat
+
+    key = canonical(text)
     if not re.fullmatch(r"[a-z0-9][a-z0-9-]{1,60}", key):
         raise BadInput(
             f"ingredient '{text}' is not understood", hint="a name such as tallow-beef or kaolin"
         )
+    if is_known(key) or key in own_additions(desk):
+        return key
     try:
-        name_of(key, style="plain")
+        get_fat(key)
     except NotFound as err:
-        try:
-            get_fat(key)
-        except NotFound as fat_err:
-            raise NotFound(f"no ingredient '{text}'", hint=fat_err.hint or err.hint) from None
-        raise
+        near = difflib.get_close_matches(key, known_keys(), n=3)
+        hint = f"did you mean {', '.join(near)}?" if near else err.hint
+        raise NotFound(f"no ingredient '{text}'", hint=hint) from None
     return key
+
+
+def canonical(text: str) -> str:
+    """The one key of an ingredient that has several names, such as `naoh` for caustic soda."""
+    from soapstock.labelling.names import find_fat, find_material
+
+    key = re.sub(r"[\s_]+", "-", text.strip().lower())
+    if key in ("lye", "naoh", "koh"):
+        return "koh" if key == "koh" else "naoh"
+    fat = find_fat(key)
+    if fat is not None:
+        return fat.key
+    material = find_material(key)
+    if material is None:
+        return key
+    return {"sodium-hydroxide": "naoh", "potassium-hydroxide": "koh"}.get(
+        material.key, material.key
+    )
+
+
+def is_known(key: str) -> bool:
+    """Whether the tables know this key."""
+    return key in known_keys()
+
+
+@cache
+def known_keys() -> tuple[str, ...]:
+    """All keys of the tables: fats, alkalis, additions and scents."""
+    from soapstock.chemistry.fats import all_fats
+    from soapstock.labelling.names import all_materials
+
+    return ("naoh", "koh", *all_fats(), *all_materials())
+
+
+def own_additions(desk: Desk) -> set[str]:
+    """Additions of the shop's own recipes that give their label name themselves."""
+    with desk.ledger.read() as reader:
+        texts = [(r.code, r.text) for r in reader.recipes()]
+    recipes = [parsed_recipe(text, f"recipe {code}") for code, text in texts]
+    return {canonical(a.ingredient) for r in recipes for a in r.additions if a.label_name}
 
 
 def _cents(text: str) -> int | None:

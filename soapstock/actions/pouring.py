@@ -10,6 +10,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from soapstock.actions.desk import Desk, find_recipe, read_lot
+from soapstock.actions.facts import canonical
 from soapstock.actions.recipes import next_lot_code, scaled_record
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
@@ -130,7 +131,9 @@ def choose_lots(
     mine = [
         lot
         for lot in lots
-        if lot.ingredient == weighed.ingredient and lot.left_mg > 0 and lot.received_on <= day
+        if lot.ingredient == canonical(weighed.ingredient)
+        and lot.left_mg > 0
+        and lot.received_on <= day
     ]
     if weighed.lot is not None:
         code = read_lot(desk, weighed.lot, kind="ingredient")
@@ -214,7 +217,9 @@ def gather(
             continue
         role = _role(recipe, w.ingredient)
         for lot, mg in choose_lots(desk, lots, w, day):
-            uses.append(Use(lot_code=lot.lot_code, ingredient=w.ingredient, role=role, mass_mg=mg))
+            uses.append(
+                Use(lot_code=lot.lot_code, ingredient=lot.ingredient, role=role, mass_mg=mg)
+            )
             if role == "fat":
                 sv = get_fat(w.ingredient).sv
                 if (

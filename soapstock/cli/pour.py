@@ -152,10 +152,8 @@ def print_poured(poured: Poured) -> None:
         ]
         for u in poured.uses
     ]
-    title = f"Poured {poured.recipe.name} as lot {lot} (entry {poured.entry_id})"
-    table(
-        title, ["Ingredient", "Mass", "From lot"], rows, right=["Mass"], whole=["Mass", "From lot"]
-    )
+    say(f"Poured {poured.recipe.name} as lot {lot} (entry {poured.entry_id})")
+    table("", ["Ingredient", "Mass", "From lot"], rows, right=["Mass"], whole=["Mass", "From lot"])
     fat = poured.judgement.superfat
     say(f"Superfat as weighed: {fat.nominal:.1f} % (from {fat.low:.1f} to {fat.high:.1f} %)")
     say(f"Verdict: {poured.judgement.verdict.word.upper()}")

@@ -46,12 +46,14 @@ def add(
 ) -> None:
     """Add a recipe file, or the next version of it, and judge its lye."""
     from soapstock.actions.recipes import add_recipe
+    from soapstock.units import format_g
 
     with desk(ctx) as opened:
         added = add_recipe(opened, file)
     word = "added" if added.new else "is here already, unchanged:"
     say(f"Recipe {added.code} ({added.name}) {word} version {added.version}.")
     if added.scaled is not None:
+        say(f"For {format_g(fat_total(added.scaled))} of fats:")
         print_judgement(added.scaled)
 
 

@@ -154,7 +154,7 @@ def print_batch(opened: Desk, found: BatchHistory) -> None:
             whole=["Day"],
         )
     undone = [e for e in found.entries if e.undone_by]
-    say_notes([f"entry {e.id} ({e.summary}) was undone by entry {e.undone_by}" for e in undone])
+    say_notes([f"entry {e.id} ({e.kind}) was undone by entry {e.undone_by}" for e in undone])
     say_notes([problem.message for problem in item.alarms])
 
 
