@@ -16,6 +16,7 @@ from soapstock.cli import (
     batch,
     begin,
     demo,
+    keeping,
     label,
     law,
     ledger,
@@ -43,10 +44,10 @@ class Told(TyperGroup):
             if err.hint:
                 sys.stderr.write(f"  {err.hint}\n")
             raise typer.Exit(int(err.exit_code)) from None
-        except KeyboardInterrupt:
+        except (KeyboardInterrupt, typer.Abort):
             sys.stderr.write("\nsoapstock: stopped; nothing was written\n")
             raise typer.Exit(int(ExitCode.BAD_INPUT)) from None
-        except (typer.Exit, typer.Abort, TyperException):
+        except (typer.Exit, TyperException):
             raise
         except BrokenPipeError:
             sys.stderr.close()
@@ -97,5 +98,5 @@ def _local_today() -> date:
     return datetime.now().astimezone().date()
 
 
-for noun in (begin, recipe, receive, pour, batch, ledger, lists, scan, label, law, demo):
+for noun in (begin, recipe, receive, pour, batch, ledger, lists, scan, label, law, demo, keeping):
     noun.register(app)

@@ -7,11 +7,15 @@ from __future__ import annotations
 
 import os
 import shutil
+import sqlite3
 import tempfile
 from collections.abc import Callable
+from contextlib import closing
+from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine
+from sqlalchemy import Connection, Engine, MetaData, insert, select
 
 from soapstock.errors import StoreError
 from soapstock.ledger import engine as eng
@@ -123,3 +127,89 @@ def check_schema(connection: Connection, name: str) -> None:
     raise StoreError(
         f"{name} was written by a newer soapstock (schema {found})", hint="update soapstock"
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Upgraded:
+    """Schema before and after, and the backup made before anything was changed (None if none)."""
+
+    before: str
+    after: str
+    backup: Path | None
+
+
+def upgrade(url: str, folder: Path, *, now: datetime, to: str = SCHEMA_VERSION) -> Upgraded:
+    """Bring a ledger to today's schema, after a backup; all of it or nothing.
+
+    Args:
+        folder: where the backup goes, named by its schema and the time.
+        now: instant, aware, for the backup's name.
+        to: the schema to go to; another than today's only in tests.
+
+    Raises:
+        StoreError: no ledger there, one of a newer program, or the backup failed.
+    """
+    parsed = eng.parse_url(url)
+    path = eng.sqlite_path(parsed)
+    if path is not None:
+        eng.check_reachable_file(path)
+    engine = eng.connect_engine(parsed)
+    try:
+        with eng.read_transaction(engine) as connection:
+            before = schema_version(connection)
+        if before is None or before > to:
+            with eng.read_transaction(engine) as connection:
+                check_schema(connection, eng.shown(parsed))
+        if before is None or before == to:
+            return Upgraded(before=before or to, after=to, backup=None)
+        stamp = now.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
+        target = folder / f"before-schema-{to}-{stamp}.db"
+        _copy_before(engine, path, before, target)
+        with eng.write_transaction(engine) as connection:
+            upgrade_connection(connection, to)
+    finally:
+        engine.dispose()
+    return Upgraded(before=before, after=to, backup=target)
+
+
+def _copy_before(engine: Engine, path: Path | None, schema: str, target: Path) -> None:
+    """A copy at the old schema: pages of a SQLite file, or rows of a server's tables."""
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StoreError(f"cannot write in {target.parent}: {error.strerror}") from error
+    part = target.with_suffix(".part")
+    part.unlink(missing_ok=True)
+    with eng.told_plainly():
+        if path is not None:
+            with closing(sqlite3.connect(path)) as one, closing(sqlite3.connect(part)) as two:
+                one.backup(two)
+        else:
+            _copy_rows_before(engine, schema, part)
+        with closing(sqlite3.connect(part)) as check:
+            said = check.execute("PRAGMA integrity_check").fetchone()[0]
+    if said != "ok":
+        raise StoreError(f"the backup before the migration is not whole: {said}")
+    os.replace(part, target)
+
+
+def _copy_rows_before(engine: Engine, schema: str, part: Path) -> None:
+    part.touch()
+    local = eng.connect_engine(eng.parse_url(f"sqlite:///{part}"))
+    try:
+        with eng.read_transaction(engine) as source, local.connect() as plain, plain.begin():
+            upgrade_connection(plain, schema)
+            tables = MetaData()
+            tables.reflect(plain)
+            for table in tables.sorted_tables:
+                if table.name == "alembic_version":
+                    continue
+                rows = [dict(row) for row in source.execute(select(table)).mappings()]
+                if table.name == "place":
+                    rows = [row for row in rows if row["entry_id"] is not None]
+                if table.name == "entry":
+                    rows.sort(key=lambda row: int(row["id"]))
+                if rows:
+                    plain.execute(insert(table), rows)
+    finally:
+        local.dispose()

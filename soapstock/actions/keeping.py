@@ -1,0 +1,106 @@
+"""Keeping the ledger: audit, backup, restore, moving to another database, migrating."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from soapstock.actions.desk import Desk
+from soapstock.errors import BadInput
+from soapstock.shop import load_shop
+
+if TYPE_CHECKING:
+    from soapstock.ledger.audit import Audit
+    from soapstock.ledger.backup import Backup
+    from soapstock.ledger.migrate import Upgraded
+    from soapstock.ledger.transfer import Copied
+
+BACKUPS = "backups"
+
+
+def audit(desk: Desk, expect: str = "") -> Audit:
+    """Check everything in the ledger.
+
+    Args:
+        desk: the shop.
+        expect: `NUMBER:HASH` (or the first twelve or more digits of the hash) noted earlier on
+            paper; an entry that no longer has it is a finding.
+
+    Raises:
+        BadInput: the note cannot be read.
+    """
+    from dataclasses import replace
+
+    from soapstock.errors import Problem
+    from soapstock.ledger.backup import entry_hash_at
+
+    number, digest = _noted(expect)
+    with desk.ledger.read() as reader:
+        found = reader.audit()
+        if not number:
+            return found
+        here = entry_hash_at(reader.db, number)
+    if here is not None and here.startswith(digest):
+        return found
+    now = "is not there" if here is None else f"now has {here[:12]}"
+    problem = Problem(
+        where=f"entry {number}",
+        message=f"was noted with {digest[:12]} and {now}: the past was changed",
+        rule="noted",
+        severity="error",
+    )
+    return replace(found, problems=(*found.problems, problem))
+
+
+def _noted(text: str) -> tuple[int, str]:
+    if not text.strip():
+        return 0, ""
+    number, _, digest = text.strip().partition(":")
+    good = (
+        number.isascii()
+        and number.isdigit()
+        and 12 <= len(digest) <= 64
+        and set(digest) <= set("0123456789abcdef")
+    )
+    if not good or len(number) > 9:
+        raise BadInput(
+            f"'{text[:80]}' is no noted entry",
+            hint="write NUMBER:HASH as audit printed it, such as 412:9f86d081884c",
+        )
+    return int(number), digest
+
+
+def backup(desk: Desk, folder: Path | None, keep: int | None) -> Backup:
+    """Back the ledger up into a folder, `backups` in the shop unless told, and read it back."""
+    from soapstock.ledger.backup import backup as make
+
+    return make(desk.ledger, folder or desk.shop.folder / BACKUPS, now=desk.now, keep=keep)
+
+
+def backups(folder: Path) -> list[Path]:
+    """The backups of a folder, newest first."""
+    from soapstock.ledger.backup import backups as listed
+
+    return listed(folder)
+
+
+def restore(shop_folder: Path, path: Path, *, now: datetime, force: bool) -> Backup:
+    """Put a backup in place of the shop's ledger; today's is backed up first."""
+    from soapstock.ledger.backup import restore as put_back
+
+    return put_back(path, load_shop(shop_folder).database_url, now=now, force=force)
+
+
+def move_to(desk: Desk, url: str) -> Copied:
+    """Copy the shop's ledger to another database and prove the copy equal."""
+    from soapstock.ledger.transfer import move_to as copy
+
+    return copy(desk.ledger, url)
+
+
+def migrate(shop_folder: Path, *, now: datetime) -> Upgraded:
+    """Bring the shop's ledger to this program's schema, after a backup."""
+    from soapstock.ledger.migrate import upgrade
+
+    return upgrade(load_shop(shop_folder).database_url, shop_folder / BACKUPS, now=now)

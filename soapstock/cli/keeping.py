@@ -1,0 +1,116 @@
+"""`audit`, `backup`, `restore`, `move-to`, `migrate`: keeping the ledger."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from soapstock.cli.output import cells, emit, say, table
+from soapstock.cli.session import AsCsv, AsJson, desk, shop_folder
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this file."""
+    app.command("audit")(audit)
+    app.command("backup")(backup)
+    app.command("restore")(restore)
+    app.command("move-to")(move_to)
+    app.command("migrate")(migrate)
+
+
+def audit(
+    ctx: typer.Context,
+    expect: Annotated[
+        str, typer.Option("--expect", metavar="NO:HASH", help="What an earlier audit printed.")
+    ] = "",
+    as_json: AsJson = False,
+    as_csv: AsCsv = False,
+) -> None:
+    """Check the whole ledger: file, balance, hash chain, stock, order of facts. Exit 4 if not."""
+    from soapstock.actions import keeping
+    from soapstock.errors import ExitCode
+
+    with desk(ctx) as opened:
+        found = keeping.audit(opened, expect)
+    rows = [
+        {"where": p.where, "severity": p.severity, "rule": p.rule, "message": p.message}
+        for p in found.problems
+    ]
+    if not emit(rows, as_json=as_json, as_csv=as_csv):
+        if rows:
+            names = ["where", "severity", "rule", "message"]
+            table("Findings", [n.capitalize() for n in names], [cells(r, names) for r in rows],
+                  whole=["Where"])  # fmt: skip
+        else:
+            say(f"{found.entries} entries, no findings.")
+        if found.head_hash:
+            say(f"Note this on paper: {found.entries}:{found.head_hash[:16]}")
+            say("audit --expect with it proves later that nothing before it was changed.")
+    if rows:
+        raise typer.Exit(int(ExitCode.REFUSED))
+
+
+def backup(
+    ctx: typer.Context,
+    folder: Annotated[
+        Path | None, typer.Option("--to", metavar="DIR", help="Folder; else backups in the shop.")
+    ] = None,
+    keep: Annotated[
+        int | None, typer.Option("--keep", metavar="N", help="Keep only the N newest there.")
+    ] = None,
+    listing: Annotated[bool, typer.Option("--list", help="List the backups instead.")] = False,
+) -> None:
+    """Back the ledger up while it is in use, and read the backup back."""
+    from soapstock.actions import keeping
+
+    if listing:
+        where = folder or shop_folder(ctx) / keeping.BACKUPS
+        for path in keeping.backups(where):
+            say(str(path))
+        return
+    with desk(ctx) as opened:
+        done = keeping.backup(opened, folder, keep)
+    say(f"Backed up {done.entries} entries and read them back: {done.path}")
+    for path in done.removed:
+        say(f"Removed the older {path.name}.")
+
+
+def restore(
+    ctx: typer.Context,
+    path: Annotated[Path, typer.Argument(metavar="FILE", help="The backup file.")],
+    force: Annotated[
+        bool, typer.Option("--force", help="Even over a ledger with newer entries.")
+    ] = False,
+) -> None:
+    """Put a backup in place of the shop's ledger; today's ledger is backed up first."""
+    from soapstock.actions import keeping
+
+    done = keeping.restore(shop_folder(ctx), path, now=datetime.now(UTC), force=force)
+    say(f"Restored {done.entries} entries from {done.path.name}.")
+
+
+def move_to(
+    ctx: typer.Context,
+    url: Annotated[str, typer.Argument(metavar="URL", help="Database that holds no ledger yet.")],
+) -> None:
+    """Copy the ledger to another database and prove the copy equal. The old one stays."""
+    from soapstock.actions import keeping
+
+    with desk(ctx) as opened:
+        done = keeping.move_to(opened, url)
+    say(f"Copied {done.entries} entries ({done.rows} rows); both ledgers are equal.")
+    say("To use the copy, set database in shop.toml to its URL.")
+
+
+def migrate(ctx: typer.Context) -> None:
+    """Bring an older ledger to this program's schema, after a backup."""
+    from soapstock.actions import keeping
+
+    done = keeping.migrate(shop_folder(ctx), now=datetime.now(UTC))
+    if done.backup is None:
+        say(f"The ledger has schema {done.after} already.")
+    else:
+        say(f"Brought from schema {done.before} to {done.after}; before that: {done.backup}")

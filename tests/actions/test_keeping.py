@@ -1,0 +1,62 @@
+"""Keeping the shop's ledger."""
+
+import pytest
+
+from soapstock.actions import keeping
+from soapstock.errors import BadInput, StoreError
+
+
+def test_the_demo_shop_audits_clean(desk):
+    """Sample data load without findings."""
+    assert keeping.audit(desk).problems == ()
+
+
+def test_a_noted_hash_proves_the_past(desk):
+    """The line audit printed is found again after more entries."""
+    found = keeping.audit(desk)
+    note = f"{found.entries}:{found.head_hash[:16]}"
+    with desk.ledger.write() as w:
+        w.add_place(desk.stamp(), "rack-9", "rack")
+    assert keeping.audit(desk, note).problems == ()
+
+
+def test_a_noted_hash_that_is_gone_is_a_finding(desk):
+    """Even when the whole chain was forged to fit."""
+    (problem,) = keeping.audit(desk, "3:000000000000").problems
+    assert "the past was changed" in problem.message
+
+
+@pytest.mark.parametrize("note", ["12", "x:0123456789ab", "3:xyz", "3:0123", "³:0123456789ab"])
+def test_a_note_that_cannot_be_read_is_refused(desk, note):
+    """With how to write it."""
+    with pytest.raises(BadInput, match="no noted entry"):
+        keeping.audit(desk, note)
+
+
+def test_backup_and_restore_keep_the_shop(desk, demo_shop):
+    """A ledger lost is a ledger back."""
+    made = keeping.backup(desk, None, 3)
+    assert made.path.parent == demo_shop / "backups"
+    desk.ledger.close()
+    for path in demo_shop.glob("ledger.db*"):
+        path.unlink()
+    done = keeping.restore(demo_shop, made.path, now=desk.now, force=False)
+    assert done.entries == made.entries
+
+
+def test_backup_into_a_file_is_refused_plainly(desk, demo_shop):
+    """A folder is asked for."""
+    with pytest.raises(StoreError, match="cannot write the backup"):
+        keeping.backup(desk, demo_shop / "shop.toml", None)
+
+
+def test_moved_shop_is_equal(desk, demo_shop):
+    """Every entry is in the copy."""
+    done = keeping.move_to(desk, f"sqlite:///{demo_shop / 'copy.db'}")
+    assert done.head_hash == keeping.audit(desk).head_hash
+
+
+def test_an_up_to_date_ledger_is_not_migrated(desk, demo_shop):
+    """Nothing is backed up or changed."""
+    assert keeping.migrate(demo_shop, now=desk.now).backup is None
+    assert not (demo_shop / "backups").exists()

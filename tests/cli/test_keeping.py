@@ -1,0 +1,49 @@
+"""What the keeping commands print, and their exit codes."""
+
+from soapstock.errors import ExitCode
+
+
+def test_audit_of_a_clean_shop_says_so_and_gives_the_note(run, demo_shop):
+    """The line to note on paper can be given back."""
+    told = run("--shop", demo_shop, "audit")
+    assert told.code == ExitCode.DONE
+    assert "no findings" in told.out
+    note = told.out.split("paper: ")[1].split()[0]
+    assert run("--shop", demo_shop, "audit", "--expect", note).code == ExitCode.DONE
+
+
+def test_audit_with_findings_is_refused(run, demo_shop):
+    """Exit code 4, for scripts."""
+    told = run("--shop", demo_shop, "audit", "--expect", "3:000000000000", "--json")
+    assert told.code == ExitCode.REFUSED
+    assert '"rule": "noted"' in told.out
+
+
+def test_backup_list_and_restore(run, demo_shop):
+    """The listed file is what restore takes."""
+    assert "read them back" in run("--shop", demo_shop, "backup", "--keep", "2").out
+    path = run("--shop", demo_shop, "backup", "--list").out.replace("\n", "")
+    assert "Restored" in run("--shop", demo_shop, "restore", path).out
+
+
+def test_restore_over_newer_entries_is_refused(run, demo_shop):
+    """Without --force."""
+    run("--shop", demo_shop, "backup")
+    (path,) = (demo_shop / "backups").iterdir()
+    lot = run("--shop", demo_shop, "lots", "--csv").out.splitlines()[1].split(",")[0]
+    assert run("--shop", demo_shop, "waste", lot, "1g", "--why", "spilt").code == ExitCode.DONE
+    told = run("--shop", demo_shop, "restore", path)
+    assert told.code == ExitCode.REFUSED
+    assert "--force" in told.err
+
+
+def test_move_to_a_file_that_is_there_is_refused(run, demo_shop):
+    """Nothing is overwritten."""
+    told = run("--shop", demo_shop, "move-to", f"sqlite:///{demo_shop / 'shop.toml'}")
+    assert told.code == ExitCode.DATABASE
+    assert "already" in told.err
+
+
+def test_migrate_has_nothing_to_do(run, demo_shop):
+    """And says so."""
+    assert "already" in run("--shop", demo_shop, "migrate").out
