@@ -12,6 +12,7 @@ from soapstock.actions.batches import BatchView, view
 from soapstock.actions.desk import Desk, read_lot
 from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput, RuleBroken
+from soapstock.units import format_g
 
 if TYPE_CHECKING:
     from soapstock.labelling.declaration import Declaration
@@ -142,11 +143,11 @@ def _weight_notes(item: BatchView, declared_g: Decimal) -> list[str]:
     said = (
         f"At pack a bar is expected to weigh {mass.nominal:.1f} g "
         f"({mass.low:.1f} to {mass.high:.1f} g); {100 * chance:.0f} % chance the average keeps "
-        f"{declared_g:f} g."
+        f"{format_g(declared_g, 1)}."
     )
     if chance < 0.5:
         raise RuleBroken(
-            f"declared {declared_g:f} g is more than these bars are expected to weigh at pack "
+            f"declared {format_g(declared_g, 1)} is more than these bars are expected to weigh at pack "
             f"({mass.nominal:.1f} g)",
             hint="declare less with --declared; the average may not fall below the label "
             "(16 CFR 500.25(c))",
@@ -219,7 +220,7 @@ def card_of(desk: Desk, item: BatchView) -> Any:
         unmould_due=due,
         bars=item.bars if facts.unmould else None,
         start_mass_text=f"{item.start_g:.1f} g" if item.start_g else "",
-        declared_text=f"{declared:f} g" if declared is not None else "",
+        declared_text=format_g(declared) if declared is not None else "",
         ready_early=ready.early if ready else None,
         ready_expected=ready.expected if ready else None,
         ready_late=ready.late if ready else None,

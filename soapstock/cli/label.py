@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.output import emit_record, say, say_notes
+from soapstock.cli.output import emit_record, say, say_notes, table
 from soapstock.cli.session import AsJson, Lot, desk
+
+if TYPE_CHECKING:
+    from soapstock.actions.printing import LabelText
 
 
 def register(app: typer.Typer) -> None:
@@ -29,6 +32,9 @@ def label(
     names: Annotated[str | None, typer.Option(help="poured or finished convention.")] = None,
     style: Annotated[str | None, typer.Option(help="Ingredient names: eu, us or plain.")] = None,
     declared: Annotated[str | None, typer.Option(metavar="MASS", help="Declared weight.")] = None,
+    explain: Annotated[
+        bool, typer.Option("--explain", help="Say which rule each statement comes from; no PDF.")
+    ] = False,
     text: Annotated[bool, typer.Option("--text", help="Print the wording only, no PDF.")] = False,
     as_json: AsJson = False,
 ) -> None:
@@ -48,6 +54,9 @@ def label(
         if as_json:
             emit_record(printing.label_record(made))
             return
+        if explain:
+            print_rules(made)
+            return
         if text:
             for statement in made.wording.statements:
                 say(statement.text)
@@ -58,7 +67,18 @@ def label(
             opened, made, path, face=face, sheet=sheet, copies=copies, start_at=start_at
         )
     say(f"{result.labels} labels on {result.pages} page(s) written to {result.path}")
-    say_notes([*result.warnings, *made.notes, *made.wording.cautions])
+    say_notes(dict.fromkeys([*made.notes, *result.warnings, *made.wording.cautions]))
+
+
+def print_rules(made: LabelText) -> None:
+    """Print each statement with the rule it comes from."""
+    table(
+        f"Label of {made.item.recipe.name} for market {made.market}",
+        ["Statement", "Text", "Rule"],
+        [[s.kind.replace("_", " "), s.text, s.rule] for s in made.wording.statements],
+        whole=["Statement"],
+    )
+    say_notes([*made.notes, *made.wording.cautions])
 
 
 def card(

@@ -175,7 +175,7 @@ def _weight(facts: GateFacts) -> Gate:
     chances = [
         forecast.chance_mean_at_least(float(declared), day) for day in (pack, max(pack, end))
     ]
-    said = f"mean bar holds {declared:g} g to {until}: chance {100 * chances[1]:.0f} %"
+    said = f"mean bar holds {float(declared):.4g} g to {until}: chance {100 * chances[1]:.0f} %"
     if min(chances) >= WEIGHT_CHANCE:
         return Gate(name="weight", open=True, reason=said)
     return Gate(
