@@ -147,7 +147,7 @@ def _weight_notes(item: BatchView, declared_g: Decimal) -> list[str]:
     )
     if chance < 0.5:
         raise RuleBroken(
-            f"declared {format_g(declared_g, 1)} is more than these bars are expected to weigh at pack "
+            f"declared {format_g(declared_g, 1)} is more than these bars will likely weigh at pack "
             f"({mass.nominal:.1f} g)",
             hint="declare less with --declared; the average may not fall below the label "
             "(16 CFR 500.25(c))",
