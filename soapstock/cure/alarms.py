@@ -16,6 +16,9 @@ from soapstock.errors import Problem, Severity
 ODD_CHANCE = 0.5  # more likely wrong than right
 OUTSIDE = np.array([0.05, 0.95])  # kin lie between in nine cases of ten
 GAIN_SDS = 3.0  # a rise this many standard deviations of weighing is no weighing error
+MORE_THAN_POURED = 1.02  # no bar can be heavier than its share of the batter
+WATER_SDS = 1.5  # end moisture this far off its kin's, by readings that settle it
+WATER_DAYS = 28.0  # earlier a slow bar and a wet one look alike
 HIGH_WATER = 0.45  # more water than any lye a bar recipe uses can bring
 
 
@@ -41,6 +44,7 @@ def find_alarms(
     found += [_odd_alarm(start, weigh_ins[k], posterior, k) for k in odd]
     found += _gain_alarms(start, [weigh_ins[k] for k in sound])
     if sound:
+        found += _water_alarms(start, prior, posterior)
         found += _pace_alarms(start, weigh_ins[sound[-1]], prior, expected)
     return tuple(found)
 
@@ -66,17 +70,48 @@ def _start_alarms(start: BatchStart, weigh_ins: Sequence[WeighIn], prior: Prior)
             f"moisture of {end:.0f} %: the bar may gain; look at the water entered for the pour",
             "note",
         ))  # fmt: skip
+    poured = start.poured_per_bar_g
+    if poured is not None and start.mass_per_bar_g > poured * MORE_THAN_POURED:
+        found.append(_problem(
+            "start",
+            f"{start.mass_per_bar_g:.1f} g a bar at unmoulding is more than the {poured:.1f} g "
+            "poured for each; look at the mass and the bars counted, rejects too",
+            "error",
+        ))  # fmt: skip
     for reading in weigh_ins:
         slack = 1.0 - 3.0 * weigh_error(start, reading)
         if reading.per_bar_g < start.dry_mass_g * slack:
             found.append(_problem(
-                f"weigh-in day {reading.day:g}",
+                f"bone-dry, day {reading.day:g}",
                 f"{reading.per_bar_g:.1f} g a bar is below its bone-dry mass "
                 f"{start.dry_mass_g:.1f} g; look at the number of bars, the start mass and the "
                 "water of the pour",
                 "error",
             ))  # fmt: skip
     return found
+
+
+def _water_alarms(start: BatchStart, prior: Prior, posterior: Posterior) -> list[Problem]:
+    """The end moisture the readings ask for against what any bar ends at."""
+    if posterior.stack.t[0].max() < WATER_DAYS:
+        return []
+    weight = posterior.weight[0]
+    mean, cov = posterior.moments()
+    dry = 1.0 - start.water_fraction
+    end = 100.0 * (1.0 - dry / mean[0, ..., 0])
+    sd = 100.0 * dry / mean[0, ..., 0] ** 2 * np.sqrt(cov[0, ..., 0])
+    middle = float((weight * end).sum())
+    spread = float(np.sqrt((weight * (sd**2 + (end - middle) ** 2)).sum()))
+    off = middle - prior.end_percent_mean
+    if abs(off) <= WATER_SDS * prior.end_percent_sd or spread > 0.8 * prior.end_percent_sd:
+        return []
+    less_or_more = "less" if off > 0 else "more"
+    return [_problem(
+        "water",
+        f"the readings end at {middle:.0f} % moisture, where {prior.end_percent_mean:.0f} % is "
+        f"usual: the batter may have held {less_or_more} water than entered; look at the water "
+        "and lye of the pour, and at the start mass",
+    )]  # fmt: skip
 
 
 def _odd_alarm(start: BatchStart, reading: WeighIn, posterior: Posterior, k: int) -> Problem:

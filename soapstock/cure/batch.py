@@ -34,6 +34,7 @@ class BatchStart:
         scale_step_g: reading step of the scale, g.
         bars: how many bars were on the scale; None if not known.
         faces: `six` on an open rack or turned daily, `five` on a board.
+        poured_per_bar_g: batter poured, shared over all bars and rejects, g; None if not known.
 
     Raises:
         BadInput: a mass not above zero, a day before the pour, a water fraction outside 0 to 0.95.
@@ -46,12 +47,15 @@ class BatchStart:
     scale_step_g: float = 1.0
     bars: int | None = None
     faces: Faces = "six"
+    poured_per_bar_g: float | None = None
 
     def __post_init__(self) -> None:
         _check("start mass per bar (g)", self.mass_per_bar_g, 1e-3, MAX_BAR_G)
         _check("start day", self.day, 0.0, MAX_DAY)
         _check("start water fraction", self.water_fraction, 0.0, 0.95)
         _check("scale step (g)", self.scale_step_g, 0.0, MAX_BAR_G)
+        if self.poured_per_bar_g is not None:
+            _check("batter poured per bar (g)", self.poured_per_bar_g, 1e-3, MAX_BAR_G)
         if self.bars is not None:
             _check("bars at the start", self.bars, 1, 1e9)
 

@@ -74,8 +74,15 @@ class Forecast:
 
     def mass_points(self, days: Sequence[float] | Floats) -> Floats:
         """5, 50 and 95 % points of the mass of a bar, g, on each day: [days, 3]."""
+        return self.quantile_points(days, LOW_MID_HIGH)
+
+    def quantile_points(
+        self, days: Sequence[float] | Floats, chances: Sequence[float] | Floats
+    ) -> Floats:
+        """Quantiles of the mass of a bar, g, on each day: [days, chances]."""
         mean, variance = masses(self.posterior, self._elapsed(days))
-        points = quantiles(LOW_MID_HIGH, *_parts(self.posterior, mean, variance))
+        levels = np.asarray(chances, dtype=np.float64)
+        points = quantiles(levels, *_parts(self.posterior, mean, variance))
         floor = 1.0 - self.start.water_fraction
         return np.maximum(points, floor) * self.start.mass_per_bar_g
 
@@ -133,12 +140,16 @@ class Forecast:
 
     def chance_mean_at_least(self, mass_g: float, day: float) -> float:
         """Chance that the mean bar weighs at least mass_g on that day."""
+        return float(self.chances_at_least(mass_g, [day])[0])
+
+    def chances_at_least(self, mass_g: float, days: Sequence[float] | Floats) -> Floats:
+        """Chance, for each day, that the mean bar weighs at least mass_g: [days]."""
+        t = self._elapsed(days)
         if mass_g <= self.start.dry_mass_g:
-            return 1.0
-        mean, variance = masses(self.posterior, self._elapsed([day]))
-        limit = np.array([mass_g / self.start.mass_per_bar_g])
-        parts = _parts(self.posterior, mean, variance)
-        return float(1.0 - chance_below(limit, *parts)[0])
+            return np.ones(t.shape[1])
+        limit = np.full(t.shape[1], mass_g / self.start.mass_per_bar_g)
+        below = chance_below(limit, *_parts(self.posterior, *masses(self.posterior, t)))
+        return np.asarray(1.0 - below, dtype=np.float64)
 
 
 def _parts(posterior: Posterior, mean: Floats, variance: Floats) -> tuple[Floats, Floats, Floats]:

@@ -55,3 +55,19 @@ def test_a_single_sound_reading_raises_nothing(start: BatchStart) -> None:
     """An ordinary first week is quiet."""
     known = forecast(start, [WeighIn(day=7, mass_g=1235, bars=10)])
     assert known.alarms == ()
+
+
+def test_a_bar_heavier_than_its_batter_is_an_error() -> None:
+    """140 g at unmoulding from 130 g of batter a bar cannot be."""
+    heavy = BatchStart(mass_per_bar_g=140, day=1, water_fraction=0.2, poured_per_bar_g=130)
+    light = BatchStart(mass_per_bar_g=129, day=1, water_fraction=0.2, poured_per_bar_g=130)
+    assert any("poured for each" in p.message for p in forecast(heavy, []).alarms)
+    assert forecast(light, []).alarms == ()
+
+
+def test_more_water_than_entered_is_named(weighed: Weighed) -> None:
+    """A bar said to hold 20 % water that settles at 19 % loss held more than that."""
+    readings = [(7.0, 116.0), (14.0, 110.5), (21.0, 108.0), (28.0, 107.0), (42.0, 106.4),
+                (56.0, 106.2), (70.0, 106.2)]  # fmt: skip
+    known = weighed(readings)
+    assert any(p.rule == "water" and "more water" in p.message for p in known.alarms)

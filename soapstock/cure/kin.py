@@ -1,0 +1,298 @@
+"""What the shop's finished batches teach the next one: its prior, by partial pooling.
+
+Each finished batch gives an estimate of x = (ln D, end moisture) with its error, from its weigh-ins
+alone. The batches' x are taken as a shop's common value plus a part of the recipe, of the room, of
+the season and of the batch itself, all Gaussian with the spreads of tables/cure/drying.toml [kin];
+their squares add up to the weak prior, so that without batches the weak prior comes out. The prior
+of a new batch is the conditional Gaussian given all estimates (the best linear unbiased predictor):
+its own recipe counts most, other recipes in its room and season count less, and the more batches,
+the narrower. How much batches differ for no reason is itself fitted once there are enough. A batch
+far from its kin is given less weight, so that one damp rack does not teach all.
+
+Room records shift a prior by a slope in temperature and humidity only when the shop's own batches
+show that slope clearly; else they are left out.
+
+Source: ordinary mixed-model algebra; the split of spreads is ours and assumed.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from soapstock.cure.batch import BatchStart, WeighIn
+from soapstock.cure.posterior import Posterior
+from soapstock.cure.prior import WEAK_PRIOR, Prior, table
+from soapstock.cure.stack import learn_all
+
+Floats = NDArray[np.float64]
+
+ROOM_C, ROOM_RH = 20.0, 50.0  # where the slopes turn: they shift nothing there
+_BATCH_SCALES = (0.5, 0.75, 1.0, 1.5, 2.0)  # tried on the batch's own part
+_BATCHES_TO_FIT = 6
+_FAR_SDS = 2.0
+_ROUNDS = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kind:
+    """What makes batches kin.
+
+    Attributes:
+        recipe: recipe code.
+        room: where the bars dry, such as `rack`.
+        season: any name of the time of year; see season_of.
+        room_c: mean room temperature of the cure, degrees Celsius, if recorded.
+        room_rh: mean relative humidity, percent, if recorded.
+    """
+
+    recipe: str
+    room: str = ""
+    season: str = ""
+    room_c: float | None = None
+    room_rh: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finished:
+    """A batch that may teach: its name, kind, start and weigh-ins in order of day."""
+
+    lot: str
+    kind: Kind
+    start: BatchStart
+    weigh_ins: tuple[WeighIn, ...]
+
+
+def season_of(month: int) -> str:
+    """The quarter of the year a month (1 to 12) lies in, December with January."""
+    return ("Dec-Feb", "Mar-May", "Jun-Aug", "Sep-Nov")[month % 12 // 3]
+
+
+def is_finished(start: BatchStart, weigh_ins: Sequence[WeighIn]) -> bool:
+    """Whether a batch has weigh-ins enough, over days enough, to teach others."""
+    row = table("kin")
+    days = [w.day - start.day for w in weigh_ins if w.day > start.day]
+    return bool(len(days) >= row["least_weigh_ins"] and max(days) >= row["least_days"])
+
+
+class Kin:
+    """The shop's finished batches, ready to be asked for priors.
+
+    Args:
+        batches: all batches; those not finished are left out.
+    """
+
+    def __init__(self, batches: Sequence[Finished]) -> None:
+        self.batches = tuple(b for b in batches if is_finished(b.start, b.weigh_ins))
+        learnt = learn_all([(b.start, b.weigh_ins, WEAK_PRIOR) for b in self.batches])
+        estimates = [_estimate(b.start, p) for b, p in zip(self.batches, learnt, strict=True)]
+        self._values = np.array([value for value, _ in estimates]).reshape(-1, 2)
+        self._errors = np.array([error for _, error in estimates]).reshape(-1, 2, 2)
+
+    def prior(self, kind: Kind, *, without: str = "") -> Prior:
+        """The prior of a batch of a kind.
+
+        Args:
+            kind: its recipe, room and season.
+            without: lot to leave out, so that a finished batch does not teach itself.
+        """
+        kept = [i for i, b in enumerate(self.batches) if b.lot != without]
+        if len(kept) < table("kin")["least_batches"]:
+            return WEAK_PRIOR
+        return _predict(
+            [self.batches[i].kind for i in kept], self._values[kept], self._errors[kept], kind
+        )
+
+    def slopes(self) -> tuple[Slope, ...]:
+        """What temperature and humidity are seen to do, clear or not; empty without records."""
+        return _slopes([b.kind for b in self.batches], self._values, self._errors)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slope:
+    """Effect of a room record: `warmth` on ln D per 10 C, or `damp` on end percent per 10 % RH."""
+
+    name: str
+    mean: float
+    sd: float
+
+    @property
+    def clear(self) -> bool:
+        """Whether the shop's data show it."""
+        return bool(abs(self.mean) > table("kin")["slope_sds_to_count"] * self.sd)
+
+
+def _estimate(start: BatchStart, posterior: Posterior) -> tuple[Floats, Floats]:
+    """(ln D, end percent) of a batch by its readings alone, and the covariance of its error.
+
+    The weak prior, which went into the posterior, is taken out again.
+    """
+    weight = posterior.weight[0]
+    moments, spreads = posterior.moments()
+    dry = 1.0 - start.water_fraction
+    q = moments[0, ..., 0]
+    end = 100.0 * (1.0 - dry / q)
+    end_variance = (100.0 * dry / q**2) ** 2 * spreads[0, ..., 0]
+    ln_d = np.broadcast_to(posterior.stack.ln_d[0], weight.shape)
+    values = np.stack([ln_d, end])
+    mean = (weight * values).sum(axis=(1, 2))
+    gap = values - mean[:, None, None]
+    covariance = np.einsum("hj,ahj,bhj->ab", weight, gap, gap)
+    covariance[1, 1] += (weight * end_variance).sum()
+    covariance[0, 0] += (posterior.stack.ln_d[0, 1] - posterior.stack.ln_d[0, 0]) ** 2 / 12.0
+    before = np.array([WEAK_PRIOR.ln_d_mean, WEAK_PRIOR.end_percent_mean])
+    before_information = np.diag([WEAK_PRIOR.ln_d_sd**-2, WEAK_PRIOR.end_percent_sd**-2])
+    information = np.linalg.inv(covariance) - before_information
+    scale = np.sqrt(np.diag(before_information))
+    sizes, axes = np.linalg.eigh(information / scale[:, None] / scale[None, :])
+    sizes = np.maximum(sizes, 1e-3)  # a batch that says next to nothing keeps a huge error
+    error = (axes / sizes @ axes.T) / scale[:, None] / scale[None, :]
+    pull = np.linalg.inv(covariance) @ mean - before_information @ before
+    return error @ pull, error
+
+
+def _variances(part: str) -> Floats:
+    row = table("kin")
+    return np.array([row[f"{part}_ln_d_sd"] ** 2, row[f"{part}_end_sd_percent"] ** 2])
+
+
+def _between(a: Sequence[Kind], b: Sequence[Kind], slopes: bool) -> Floats:
+    """Prior covariance [A, B, 2] of x between batches, their own parts left out."""
+    weak = np.array([WEAK_PRIOR.ln_d_sd**2, WEAK_PRIOR.end_percent_sd**2])
+    parts = {part: _variances(part) for part in ("recipe", "room", "season")}
+    shop = weak - sum(parts.values()) - _variances("batch")
+    found = np.broadcast_to(shop, (len(a), len(b), 2)).copy()
+    for part, variances in parts.items():
+        left, right = ([getattr(kind, part) for kind in kinds] for kinds in (a, b))
+        same = np.array([[x == y for y in right] for x in left])
+        found += same[..., None] * variances
+    if slopes:
+        row = table("kin")
+        steepness = np.array([row["warmth_ln_d_sd_per_10_c"], row["damp_end_sd_percent_per_10_rh"]])
+        found += _climate(a)[:, None] * _climate(b)[None, :] * steepness**2
+    return found
+
+
+def _climate(kinds: Sequence[Kind]) -> Floats:
+    """Tens of degrees and of percent RH off the turning point [kinds, 2]; nothing where unknown."""
+    return np.array(
+        [
+            [
+                0.0 if k.room_c is None else (k.room_c - ROOM_C) / 10.0,
+                0.0 if k.room_rh is None else (k.room_rh - ROOM_RH) / 10.0,
+            ]
+            for k in kinds
+        ]
+    ).reshape(-1, 2)
+
+
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    """Solved joint Gaussian of the estimates: inverse covariance, and it times the gaps."""
+
+    inverse: Floats
+    pull: Floats
+    own: Floats
+
+
+def _solve(kinds: Sequence[Kind], values: Floats, errors: Floats, slopes: bool) -> _Fit:
+    count = len(kinds)
+    centre = np.array([WEAK_PRIOR.ln_d_mean, WEAK_PRIOR.end_percent_mean])
+    gaps = (values - centre).reshape(-1)
+    shared = _blocks(_between(kinds, kinds, slopes))
+    stretch = np.ones(count)
+    scales = _BATCH_SCALES if count >= _BATCHES_TO_FIT else (1.0,)
+    best: tuple[float, _Fit] | None = None
+    for _ in range(_ROUNDS):
+        best = None
+        for scale in scales:
+            own = _variances("batch") * scale**2
+            whole = shared + _diagonal(errors * stretch[:, None, None] + np.diag(own))
+            inverse: Floats = np.asarray(np.linalg.inv(whole), dtype=np.float64)
+            pull = inverse @ gaps
+            # A half-normal pull towards the assumed spread keeps few batches from overfitting it.
+            score = -0.5 * (gaps @ pull + np.linalg.slogdet(whole)[1]) - math.log(scale) ** 2
+            if best is None or score > best[0]:
+                best = (score, _Fit(inverse, pull, own))
+        assert best is not None  # noqa: S101 - the loop ran
+        left_out = _left_out_gaps(best[1], count)
+        stretch *= np.maximum(1.0, left_out / _FAR_SDS) ** 2
+    assert best is not None  # noqa: S101 - the loop ran
+    return best[1]
+
+
+def _blocks(between: Floats) -> Floats:
+    """[A, B, 2] to [2A, 2B], the two of a batch side by side."""
+    rows, columns, _ = between.shape
+    found = np.zeros((rows, 2, columns, 2))
+    for part in (0, 1):
+        found[:, part, :, part] = between[..., part]
+    return found.reshape(2 * rows, 2 * columns)
+
+
+def _diagonal(errors: Floats) -> Floats:
+    count = len(errors)
+    found = np.zeros((count, 2, count, 2))
+    place = np.arange(count)
+    found[place, :, place, :] = errors
+    return found.reshape(2 * count, 2 * count)
+
+
+def _left_out_gaps(fit: _Fit, count: int) -> Floats:
+    """How many sds each batch's ln D lies off what the others say of it."""
+    place = 2 * np.arange(count)
+    return np.asarray(np.abs(fit.pull[place]) / np.sqrt(fit.inverse[place, place]))
+
+
+def _slopes(kinds: Sequence[Kind], values: Floats, errors: Floats) -> tuple[Slope, ...]:
+    climate = _climate(kinds)
+    if len(kinds) < table("kin")["least_batches"] or not climate.any():
+        return ()
+    fit = _solve(kinds, values, errors, True)
+    row = table("kin")
+    found = []
+    for part, (name, key) in enumerate(
+        (("warmth", "warmth_ln_d_sd_per_10_c"), ("damp", "damp_end_sd_percent_per_10_rh"))
+    ):
+        lever = np.zeros((len(kinds), 2))
+        lever[:, part] = climate[:, part] * row[key] ** 2
+        flat = lever.reshape(-1)
+        variance = row[key] ** 2 - flat @ fit.inverse @ flat
+        found.append(Slope(name=name, mean=float(flat @ fit.pull), sd=math.sqrt(max(variance, 0))))
+    return tuple(found)
+
+
+def _predict(kinds: Sequence[Kind], values: Floats, errors: Floats, kind: Kind) -> Prior:
+    clear = {slope.name: slope.clear for slope in _slopes(kinds, values, errors)}
+    with_slopes = any(clear.values())
+    kinds = [_only_clear(k, clear) for k in kinds]
+    asked = _only_clear(kind, clear)
+    fit = _solve(kinds, values, errors, with_slopes)
+    cross = _blocks(_between([asked], kinds, with_slopes))
+    mean = cross @ fit.pull + [WEAK_PRIOR.ln_d_mean, WEAK_PRIOR.end_percent_mean]
+    own = np.diag(_blocks(_between([asked], [asked], with_slopes))) + fit.own
+    variance = np.maximum(own - np.einsum("ab,bc,ac->a", cross, fit.inverse, cross), fit.own / 4)
+    row = table("kin")
+    same = sum(k.recipe == kind.recipe for k in kinds)
+    return Prior(
+        ln_d_mean=float(mean[0]),
+        ln_d_sd=float(np.sqrt(variance[0])),
+        end_percent_mean=float(np.clip(mean[1], 0.0, 40.0)),
+        end_percent_sd=float(np.sqrt(variance[1])),
+        surprise_share=row["surprise_share"],
+        surprise_sd=row["surprise_ln_d_sd"],
+        basis=f"{len(kinds)} finished batches of this shop, {same} of this recipe",
+        batches=len(kinds),
+    )
+
+
+def _only_clear(kind: Kind, clear: dict[str, bool]) -> Kind:
+    return replace(
+        kind,
+        room_c=kind.room_c if clear.get("warmth") else None,
+        room_rh=kind.room_rh if clear.get("damp") else None,
+    )
