@@ -11,7 +11,7 @@ from math import floor
 from typing import Any
 
 import qrcode
-from qrcode.constants import ERROR_CORRECT_M
+from qrcode.constants import ERROR_CORRECT_H, ERROR_CORRECT_M, ERROR_CORRECT_Q
 from qrcode.exceptions import DataOverflowError
 
 from soapstock.errors import RuleBroken
@@ -21,19 +21,36 @@ MIN_MODULE_MM = 0.33
 Matrix = tuple[tuple[bool, ...], ...]
 
 
+def _fitted(text: str, level: int) -> Any:
+    code = qrcode.QRCode(error_correction=level, border=0)
+    code.add_data(text)
+    try:
+        code.best_fit(start=1)
+    except DataOverflowError:
+        if level == ERROR_CORRECT_M:
+            raise
+    return code
+
+
 @lru_cache(maxsize=64)
 def qr_matrix(text: str) -> Matrix:
     """Dark modules of the smallest QR code of level M that holds the text, without quiet zone.
+
+    Where the same size has room for the stronger levels H or Q, they are taken: they cost nothing.
 
     Raises:
         RuleBroken: the text is empty or too long for one code.
     """
     if not text:
         raise RuleBroken("there is no text for the QR code", hint="give the lot its code first")
-    code = qrcode.QRCode(error_correction=ERROR_CORRECT_M, border=0)
-    code.add_data(text)
     try:
-        code.make(fit=True)
+        code = _fitted(text, ERROR_CORRECT_M)
+        for stronger in (ERROR_CORRECT_H, ERROR_CORRECT_Q):
+            other = _fitted(text, stronger)
+            if other.version == code.version:
+                code = other
+                break
+        code.make(fit=False)
     except (DataOverflowError, ValueError) as err:
         raise RuleBroken(
             f"the QR text of {len(text)} characters is too long", hint="shorten the web address"

@@ -2,10 +2,10 @@
 
 Run: python tests/bench/bench_labels.py [LABELS]
 
-Both sides draw the same lines at the same baselines in the same embedded fonts, and a QR code of the
-same text as filled squares; the bare side is told the lines, ours finds and checks them. Prints the
-ratio ours / bare of the best of three runs each, in one process; asked for: at most 1.5 for identical
-labels, 1.3 for distinct ones.
+Both sides draw the same lines at the same baselines in the same embedded fonts, and a QR code of
+the same text as filled squares; the bare side is told the lines, ours finds and checks them. Prints
+the ratio ours / bare of the best of three runs each, in one process; asked for: at most 1.5 for
+identical labels, 1.3 for distinct ones.
 """
 
 from __future__ import annotations

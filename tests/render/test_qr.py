@@ -44,3 +44,11 @@ def test_no_text_and_too_much_text_are_refused() -> None:
         qr_matrix("")
     with pytest.raises(RuleBroken, match="too long"):
         qr_matrix("x" * 3000)
+
+
+def test_a_stronger_level_is_taken_where_it_costs_no_size() -> None:
+    """Ten capitals and digits fit version 1 at level H: 10 characters (ISO/IEC 18004 table 7)."""
+    matrix = qr_matrix("DRF26329AK")
+    level_bits = (matrix[8][0], matrix[8][1])
+    # Format information, masked with 10 (ISO/IEC 18004 section 7.9): level H is 10, so both are 0.
+    assert level_bits == (False, False)

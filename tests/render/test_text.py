@@ -34,6 +34,18 @@ def test_a_long_address_breaks_after_its_at_sign() -> None:
     assert wrap("hello@heronwick.example", FONT, 9, 29) == ["hello@", "heronwick.example"]
 
 
+def test_an_address_still_too_wide_breaks_after_its_dots() -> None:
+    """Only what is wider than the line is broken further."""
+    lines = wrap("hello@heronwick.example", FONT, 9, 20)
+    assert lines == ["hello@", "heronwick.", "example"]
+
+
+def test_a_date_is_kept_together() -> None:
+    """A line does not end between day and month when there is another place to end it."""
+    width = FONT.width_mm("Best before 25", 10) + 0.5
+    assert wrap("Best before 25 May 2028", FONT, 10, width)[0] == "Best before"
+
+
 def test_a_number_stays_with_its_unit() -> None:
     """`113 g` is not parted at a line's end."""
     width = FONT.width_mm("about 113", 10) + 0.1

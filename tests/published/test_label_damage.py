@@ -1,0 +1,168 @@
+"""Codes on rendered labels, read by an independent decoder after what happens to labels.
+
+Source: ISO/IEC 18004 (QR), ISO/IEC 15420 (EAN/UPC) and ISO/IEC 15417 (Code 128) as implemented by
+the zxing-cpp library; pages rendered by PDFium. Resolutions are those of the two usual label
+printers. The damage (blur, 5 % of pixels flipped, 7 degrees of turn, a white crease) is our own choice.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import pypdfium2
+import pytest
+import zxingcpp
+from PIL import Image, ImageDraw, ImageFilter
+
+from soapstock.labelling.wording import LabelWording, Statement
+from soapstock.render.barcode import codes_for
+from soapstock.render.designs import load_face, load_sheet
+from soapstock.render.labels import LabelJob, write_labels
+
+FOLDERS = [Path(__file__).parents[2] / "labels"]
+LOT = "DRF26329AK"
+TEXTS = [LOT, f"https://heronwick.example/01/06291041500213/10/{LOT}"]
+GTIN = "6291041500213"  # worked example of GS1 Hong Kong's check-digit page
+FACES = ["band", "panel", "tag", "round", "box", "lot"]
+
+
+def _blur(picture: Image.Image) -> Image.Image:
+    return picture.filter(ImageFilter.GaussianBlur(1.0))
+
+
+def _noise(picture: Image.Image) -> Image.Image:
+    pixels = np.array(picture)
+    flipped = np.random.default_rng(7).random(pixels.shape) < 0.05
+    pixels[flipped] = 255 - pixels[flipped]
+    return Image.fromarray(pixels)
+
+
+def _turn(picture: Image.Image) -> Image.Image:
+    return picture.rotate(7, expand=True, fillcolor=255, resample=Image.Resampling.BICUBIC)
+
+
+def _whole(picture: Image.Image) -> Image.Image:
+    return picture
+
+
+DAMAGE = {"whole": _whole, "blur": _blur, "noise": _noise, "turn": _turn}
+
+
+def _wording(qr_text: str) -> LabelWording:
+    texts = {
+        "name": "Driftwood",
+        "net_weight": "Net Wt 3.98 oz (113 g)",
+        "lot": f"Lot {LOT}",
+        "best_before": "Best before 25 May 2028",
+    }
+    return LabelWording(
+        statements=tuple(
+            Statement(kind=kind, text=text, rule="x", required=False)  # type: ignore[arg-type]
+            for kind, text in texts.items()
+        ),
+        lot_code=LOT,
+        qr_text=qr_text,
+        cautions=(),
+    )
+
+
+def _label(face_name: str, qr_text: str, dpi: int, folder: Path) -> Image.Image:
+    """The first label of the face on its first sheet, as printed at that resolution, in grey."""
+    face = load_face(face_name, FOLDERS)
+    sheet = load_sheet(face.suits[0], FOLDERS)
+    job = LabelJob(
+        wording=_wording(qr_text), copies=1, codes=codes_for(GTIN, LOT, date(2028, 5, 25))
+    )
+    path = folder / "l.pdf"
+    write_labels(path, [job], face=face, sheet=sheet, title="x")
+    picture = pypdfium2.PdfDocument(path)[0].render(scale=dpi / 72).to_pil().convert("L")
+    cell, dots = sheet.cell(0), dpi / 25.4
+    return picture.crop(
+        (
+            int(cell.left * dots),
+            int(cell.top * dots),
+            int(cell.right * dots),
+            int(cell.bottom * dots),
+        )
+    )
+
+
+def _read(picture: Image.Image) -> dict[str, str]:
+    # Denoising as any camera does: the decoder is given the picture as it is and once smoothed.
+    found: dict[str, str] = {}
+    for taken in (picture, picture.filter(ImageFilter.MedianFilter(3))):
+        found |= {str(code.format): code.text for code in zxingcpp.read_barcodes(taken)}
+    return found
+
+
+@pytest.mark.parametrize("damage", DAMAGE)
+@pytest.mark.parametrize("dpi", [203, 300])
+@pytest.mark.parametrize("text", TEXTS)
+@pytest.mark.parametrize("face", FACES)
+def test_the_qr_code_of_every_face_survives(
+    face: str, text: str, dpi: int, damage: str, tmp_path: Path
+) -> None:
+    """Blurred, speckled or turned, at both resolutions, the code gives its text back."""
+    picture = DAMAGE[damage](_label(face, text, dpi, tmp_path))
+    assert text in _read(picture).values()
+
+
+@pytest.mark.parametrize("dpi", [203, 300])
+@pytest.mark.parametrize(("text", "fold_mm"), [(TEXTS[0], 0.5), (TEXTS[1], 0.3)])
+def test_the_qr_code_survives_a_crease(text: str, fold_mm: float, dpi: int, tmp_path: Path) -> None:
+    """A white fold slantwise through the code is mended by its error correction."""
+    picture = _label("panel", text, dpi, tmp_path)
+    spot = zxingcpp.read_barcodes(picture)[0].position
+    xs = (spot.top_left.x, spot.bottom_right.x)
+    middle = (spot.top_left.y * 0.35 + spot.bottom_right.y * 0.65,)
+    line = [(xs[0] - 9, middle[0] + 4), (xs[1] + 9, middle[0] - 4)]
+    ImageDraw.Draw(picture).line(line, fill=255, width=round(fold_mm * dpi / 25.4))
+    assert text in _read(picture).values()
+
+
+def test_the_shipping_box_carries_gtin_best_before_and_lot(tmp_path: Path) -> None:
+    """GS1-128 read back: identifiers 01, 15 and 10 and values (GS1 General Specifications)."""
+    codes = zxingcpp.read_barcodes(_label("box", LOT, 300, tmp_path))
+    gs1 = next(code for code in codes if code.format == zxingcpp.BarcodeFormat.Code128)
+    assert gs1.text == "(01)06291041500213(15)280525(10)DRF26329AK"
+    assert gs1.symbology_identifier == "]C1"
+
+
+RETAIL = """
+about = "x"
+width_mm = 96
+height_mm = 58
+[[blocks]]
+draws = "barcode"
+holds = ["retail"]
+left_mm = 5
+width_mm = 45
+top_mm = 5
+height_mm = 25
+"""
+
+
+@pytest.mark.parametrize(
+    ("gtin", "kind"),
+    [(GTIN, zxingcpp.BarcodeFormat.EAN13), ("012345678905", zxingcpp.BarcodeFormat.UPCA)],
+)
+@pytest.mark.parametrize("dpi", [203, 300])
+def test_a_retail_barcode_is_read(
+    gtin: str, kind: zxingcpp.BarcodeFormat, dpi: int, tmp_path: Path
+) -> None:
+    """Thirteen digits as EAN-13, twelve as UPC-A (GS1 General Specifications)."""
+    (tmp_path / "faces").mkdir()
+    (tmp_path / "faces" / "retail.toml").write_text(RETAIL, encoding="utf-8")
+    path = tmp_path / "l.pdf"
+    write_labels(
+        path,
+        [LabelJob(wording=_wording(LOT), copies=1, codes=codes_for(gtin, LOT))],
+        face=load_face("retail", [tmp_path]),
+        sheet=load_sheet("roll-100x60", FOLDERS),
+        title="x",
+    )
+    picture = pypdfium2.PdfDocument(path)[0].render(scale=dpi / 72).to_pil()
+    codes = zxingcpp.read_barcodes(picture, formats=kind)
+    assert [code.text for code in codes] == [gtin.zfill(13)]

@@ -1,0 +1,47 @@
+"""Mends offered for text that does not fit."""
+
+from __future__ import annotations
+
+from soapstock.render.designs import Block
+from soapstock.render.fonts import get_font
+from soapstock.render.geometry import Edges, Rect
+from soapstock.render.mends import mends_for
+from soapstock.render.text import set_lines
+
+FONT = get_font("regular")
+BLOCK = Block(draws="text", edges=Edges(left_mm=0, width_mm=40, top_mm=0, height_mm=9))
+BOX = Rect(left=0, top=0, width=40, height=9)
+TEXT = (
+    "Ingredients: Adeps Bovis, Cocos Nucifera Oil, Aqua, Olea Europaea Fruit Oil, Sodium Hydroxide"
+)
+
+
+def _mends(text: str = TEXT, drop: tuple[str, ...] = ()) -> list[str]:
+    hint = mends_for(text=text, box=BOX, font=FONT, size_pt=8, block=BLOCK, drop=drop)
+    return hint.split("; or ")
+
+
+def test_the_height_named_is_enough() -> None:
+    """A label higher by the millimetres named holds the text."""
+    higher = next(m for m in _mends() if "higher" in m)
+    need = set_lines(TEXT, FONT, 8, 40).height_mm
+    assert BOX.height + int(higher.split()[2]) >= need
+
+
+def test_the_characters_named_are_enough() -> None:
+    """Shortened by that many, it fits."""
+    short = next(m for m in _mends() if "shorten" in m)
+    less = int(short.split()[4])
+    assert set_lines(TEXT[:-less], FONT, 8, 40).height_mm <= BOX.height
+
+
+def test_what_no_rule_asks_for_is_dropped_first_and_there_are_three_at_most() -> None:
+    """The cheapest comes first."""
+    mends = _mends(drop=("made",))
+    assert "leave out the date it was made" in mends[0]
+    assert len(mends) == 3
+
+
+def test_a_text_far_too_long_is_not_told_to_be_shortened() -> None:
+    """Cutting most of it away is no advice."""
+    assert not any("shorten" in mend for mend in _mends(TEXT * 10))
