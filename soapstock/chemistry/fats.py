@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from contextvars import ContextVar
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
@@ -141,13 +142,31 @@ def _fat(row: Mapping[str, str], ranges: list[SourcedRange], figures: list[Sourc
     )
 
 
-@cache
+_with_own: ContextVar[Mapping[str, Fat] | None] = ContextVar("fats_with_own", default=None)
+
+
+def use_own_fats(fats: Iterable[Fat]) -> None:
+    """Add a shop's own fats to those of the tables, for this context (one shop, one run).
+
+    A fat with the key of a table's replaces it: the shop knows its own fat best. An empty list
+    goes back to the tables alone.
+    """
+    own = {fat.key: fat for fat in fats}
+    _with_own.set(MappingProxyType({**shipped_fats(), **own}) if own else None)
+
+
 def all_fats() -> Mapping[str, Fat]:
-    """Every fat of the tables by key.
+    """Every fat by key: the tables', and the shop's own if it has any.
 
     Raises:
         BadTable: a table names an unknown fat or chooses none or two of its ranges.
     """
+    return _with_own.get() or shipped_fats()
+
+
+@cache
+def shipped_fats() -> Mapping[str, Fat]:
+    """Every fat of the tables by key. Raises BadTable."""
     names = read_csv("chemistry/fats.csv", NAME_COLUMNS)
     ranges, figures = _ranges(), _figures()
     fats = {

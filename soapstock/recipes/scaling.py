@@ -23,6 +23,7 @@ from soapstock.recipes.written import (
     lye_by_rule,
     lye_needed,
     lye_of,
+    naoh_share_of,
     portions_of,
     sv_in_use,
     water_by_rule,
@@ -368,8 +369,6 @@ def _should_be(job: _Job, masses: _Masses) -> tuple[Decimal, Decimal] | None:
     recipe = job.recipe
     if recipe.master is None:
         return None
-    sodium = lye_of(recipe, recipe.master.naoh_g, 0).equivalents().nominal
-    both = lye_of(recipe, recipe.master.naoh_g, recipe.master.koh_g).equivalents().nominal
     portions = portions_of(masses.fats, job.sv)
-    naoh, koh = lye_needed(recipe, portions, intended_superfat(recipe), sodium / both)
+    naoh, koh = lye_needed(recipe, portions, intended_superfat(recipe), naoh_share_of(recipe))
     return round_to_step(naoh, job.step), round_to_step(koh, job.step)

@@ -105,6 +105,15 @@ def lye_needed(
     )
 
 
+def naoh_share_of(recipe: Recipe) -> float:
+    """Fraction 0-1 of the alkali, by moles, that is NaOH: the rule's, or the master's masses'."""
+    if recipe.master is None:
+        return recipe.lye.naoh_share
+    sodium = lye_of(recipe, recipe.master.naoh_g, 0).equivalents().nominal
+    both = lye_of(recipe, recipe.master.naoh_g, recipe.master.koh_g).equivalents().nominal
+    return sodium / both
+
+
 def lye_by_rule(recipe: Recipe, portions: Sequence[FatPortion]) -> tuple[float, float]:
     """NaOH and KOH, g, that the recipe's superfat asks of these fats. Raises BadInput."""
     if recipe.superfat_percent is None:

@@ -1,0 +1,89 @@
+"""A shop's own fats, read from its `fats.toml`.
+
+```toml
+[[fats]]
+key = "goose-own"
+name = "Goose fat, own"
+inci = "Goose Fat"
+sv_low = 191
+sv_high = 198
+source = "own titration of 2026-03, three samples"
+```
+Optional: `sodium_salt`, `potassium_salt`, `inci_us`, `kind` (glyceride, wax or acid), `note`.
+"""
+
+from __future__ import annotations
+
+import re
+
+from soapstock.chemistry.fats import Fat, SourcedRange
+from soapstock.chemistry.interval import Interval
+from soapstock.recipes.fields import Fields, Source
+
+KEYS = (
+    "key", "name", "inci", "inci_us", "sodium_salt", "potassium_salt", "sv_low", "sv_high",
+    "source", "kind", "note",
+)  # fmt: skip
+SV_LEAST, SV_MOST = 50.0, 400.0  # beyond any fat, wax or acid
+
+
+def read_own_fats(text: str, where: str) -> tuple[Fat, ...]:
+    """The fats of a shop's file.
+
+    Args:
+        text: the file's text.
+        where: what to call it in an error.
+
+    Raises:
+        BadInput: anything wrong; names file, line if found, and field.
+    """
+    source = Source(text=text, where=where)
+    top = Fields(source, "", source.load(), ("fats",))
+    rows = top.data.get("fats", [])
+    if not isinstance(rows, list):
+        raise top.fail("fats", "is not a list of tables", "start each fat with [[fats]]")
+    fats: list[Fat] = []
+    for number, row in enumerate(rows, 1):
+        fields = Fields(source, f"fats[{number}]", row, KEYS)
+        fat = _own_fat(fields)
+        if fat.key in [other.key for other in fats]:
+            raise fields.fail("key", f"'{fat.key}' stands twice")
+        fats.append(fat)
+    return tuple(fats)
+
+
+def _own_fat(fields: Fields) -> Fat:
+    key = fields.text("key")
+    if not re.fullmatch(r"[a-z]+(-[a-z]+)*", key):
+        raise fields.fail("key", f"'{key}' is not a plain key", 'small letters and hyphens: "emu"')
+    low = fields.number("sv_low", SV_LEAST, SV_MOST)
+    high = fields.number("sv_high", SV_LEAST, SV_MOST)
+    if low > high:
+        raise fields.fail("sv_high", f"{high:g} is below sv_low {low:g}", "swap the two")
+    source, name, inci = fields.text("source"), fields.text("name"), fields.text("inci")
+    chosen = SourcedRange(
+        figure="saponification_value",
+        low=low,
+        high=high,
+        unit="mg KOH/g",
+        source=source,
+        confidence="shop",
+        chosen=True,
+        why="the shop's own file",
+    )
+    return Fat(
+        key=key,
+        trade_name=name,
+        common_name=name,
+        inci=inci,
+        inci_us=fields.text("inci_us", inci),
+        sodium_salt=fields.text("sodium_salt", "") or None,
+        potassium_salt=fields.text("potassium_salt", "") or None,
+        sv=Interval.between(low, high),
+        sv_source=source,
+        sv_confidence="shop",
+        kind=fields.choice("kind", ("glyceride", "wax", "acid"), "glyceride"),
+        note=fields.text("note", ""),
+        names_confidence="shop",
+        sv_ranges=(chosen,),
+    )
