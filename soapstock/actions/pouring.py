@@ -9,7 +9,7 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from soapstock.actions.desk import Desk, find_recipe, read_lot
+from soapstock.actions.desk import Desk, find_recipe, parsed_recipe, read_lot
 from soapstock.actions.facts import canonical
 from soapstock.actions.recipes import next_lot_code, scaled_record
 from soapstock.errors import BadInput, NotFound, RuleBroken
@@ -291,6 +291,7 @@ def pour(
     day = stamp.happened_on
     with desk.ledger.read() as reader:
         recipe, version = find_recipe(reader, code)
+        others = [parsed_recipe(r.text, f"recipe {r.code}") for r in reader.recipes()]
     plan = planned_batch(desk, recipe, target)
     given = [parse_weighed(text, recipe) for text in weighed]
     if as_planned:
@@ -299,7 +300,14 @@ def pour(
         names = {w.ingredient for w in given}
         given += [w for w in planned_weighings(plan) if w.ingredient not in names]
     actual, uses = gather(desk, recipe, given, day)
-    judgement = judge_pour(recipe, actual, plan, scale_step_g=desk.shop.scale_step_g)
+    judgement = judge_pour(
+        recipe,
+        actual,
+        plan,
+        scale_step_g=desk.shop.scale_step_g,
+        others=others,
+        market=desk.shop.market,
+    )
     refused = judgement.verdict.word == "refuse"
     if refused and not record_anyway.strip():
         slip = f" Likeliest slip: {judgement.slip}." if judgement.slip else ""

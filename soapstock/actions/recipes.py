@@ -131,6 +131,7 @@ def scale_recipe(
         scale_step_g=desk.shop.scale_step_g,
         sv=lot_saponification(desk, recipe),
         start_c=start_c,
+        market=desk.shop.market,
     )
     return recipe, found, scaled
 

@@ -141,7 +141,7 @@ def print_batch(opened: Desk, found: BatchHistory) -> None:
         )
     where = {p: n for p, n in facts.places.items() if n and p not in ("customer", "mould")}
     if where:
-        say("Where: " + ", ".join(f"{n} bars {p}" for p, n in where.items()))
+        say("Bars: " + ", ".join(f"{n} {p}" for p, n in where.items()))
     if facts.shipments:
         table(
             "Who received them",
