@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from difflib import get_close_matches
 from functools import cache
 from types import MappingProxyType
 from typing import Any
@@ -83,6 +84,25 @@ def all_allergens() -> Mapping[str, Allergen]:
     return MappingProxyType(found)
 
 
+def find_allergen(text: str) -> str:
+    """The name of a listed (or banned) allergen written in any case, or by a CAS number.
+
+    Raises:
+        BadInput: neither; near names in the hint.
+    """
+    wanted = " ".join(text.split()).lower()
+    banned: list[str] = read_toml("law/allergens.toml")["banned"]["names"]
+    names = {name.lower(): name for name in (*all_allergens(), *banned)}
+    if wanted in names:
+        return names[wanted]
+    by_cas = [one.name for one in all_allergens().values() if wanted in one.cas]
+    if len(by_cas) == 1:
+        return by_cas[0]
+    near = [names[one] for one in get_close_matches(wanted, names, n=3, cutoff=0.6)]
+    hint = f"did you mean {', '.join(near)}?" if near else "see soapstock rules eu --allergens"
+    raise BadInput(f"'{text}' is not on the allergen list", hint=hint)
+
+
 def threshold_percent(*, rinse_off: bool = True) -> Decimal:
     """The share of the product, %, above which an allergen is named."""
     table = read_toml("law/allergens.toml")["threshold"]
@@ -108,10 +128,10 @@ def _contents(key: str, certificates: Certificates) -> Mapping[str, Decimal] | N
     """Most of each allergen in a scent, % of it; None when nobody knows."""
     material = find_material(key)
     if key in certificates:
-        stated = dict(certificates[key])
+        given = dict(certificates[key])
         if material is not None and material.allergen_entry:
-            stated.setdefault(material.allergen_entry, Decimal(100))
-        return stated
+            given.setdefault(material.allergen_entry, Decimal(100))
+        return given
     if material is None or not material.composition_known:
         return None
     found = dict(material.allergen_percent)
@@ -131,7 +151,8 @@ def _sum_up(
         if contents is None:
             unknown.append(key)
             continue
-        for name, percent in contents.items():
+        for stated, percent in contents.items():
+            name = find_allergen(stated)
             if not 0 <= percent <= WHOLE_PERCENT:
                 raise BadInput(f"{name} in {key}: {percent} % is not 0 to 100")
             masses[name] = masses.get(name, 0.0) + mass_g * float(percent) / 100.0
@@ -207,11 +228,8 @@ def allergens_in(
     found = []
     for name, mass_g in masses.items():
         allergen = all_allergens().get(name)
-        if allergen is None:
-            banned = name in read_toml("law/allergens.toml")["banned"]["names"]
-            if banned:
-                continue
-            raise BadInput(f"'{name}' is not on the allergen list", hint="check its spelling")
+        if allergen is None:  # one of the banned two, in a market that does not ban it
+            continue
         found.append(_amount(allergen, mass_g, cured_g, limit, market, on, tuple(sources[name])))
     return tuple(sorted(found, key=lambda one: (-one.percent, one.allergen.number)))
 

@@ -8,24 +8,23 @@ Order: 21 CFR 701.3(f), Regulation (EC) No 1223/2009 Art. 19(1)(g), C.R.C. c. 86
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date
 from types import MappingProxyType
 from typing import Literal
 
 from soapstock.chemistry.composition import Composition
-from soapstock.errors import BadInput, RuleBroken
+from soapstock.errors import BadInput
 from soapstock.labelling.allergens import AllergenAmount, Certificates, allergens_in
+from soapstock.labelling.gather import Entry, Form, gather, make_form, scents_of
 from soapstock.labelling.law import Market, find_rule, get_market, market_on
-from soapstock.labelling.names import find_material, name_of
+from soapstock.labelling.names import find_fat, find_material
 from soapstock.labelling.words import words_of
 from soapstock.recipes.pour import ActualMasses
-from soapstock.recipes.recipe import Addition, Recipe
+from soapstock.recipes.recipe import Recipe
 
 Group = Literal["main", "small", "colour"]
-CONVENTIONS = ("poured", "finished")
-_TRACE_FRACTION = 1e-7  # below a tenth of a milligram per kilogram nothing is there to list
 _ROUND = 9  # decimals of a percentage before it is compared with a threshold
 _RANKS: dict[Group, int] = {"main": 0, "small": 1, "colour": 2}
 
@@ -68,160 +67,16 @@ class Declaration:
     allergens: tuple[AllergenAmount, ...] = ()
 
 
-@dataclass(slots=True)
-class _Entry:
-    """A name being summed: lots and ingredients that print the same name become one line."""
-
-    mass_g: float = 0.0
-    colour: bool = False
-    measured: bool = False
-    allergen: bool = False
-    keys: set[str] = field(default_factory=set)
-
-
-@dataclass(frozen=True, slots=True)
-class _Form:
-    """How this list is to be written."""
-
-    market: Market
-    convention: Literal["poured", "finished"]
-    style: str
-    grouped_scents: bool
-
-
-def _form(market: Market, convention: str | None, style: str | None, scent: str | None) -> _Form:
-    chosen = convention or market.default_convention
-    if chosen not in CONVENTIONS:
-        raise BadInput(f"convention '{chosen}' is unknown", hint="one of poured, finished")
-    names = style or market.default_style
-    if names not in market.styles:
-        raise RuleBroken(
-            f"market '{market.key}' does not take names in style '{names}'",
-            hint=f"use {' or '.join(market.styles)}",
-        )
-    scents = scent or market.default_scent
-    if scents not in ("named", "grouped"):
-        raise BadInput(f"scent '{scents}' is unknown", hint="one of named, grouped")
-    return _Form(
-        market=market,
-        convention="poured" if chosen == "poured" else "finished",
-        style=names,
-        grouped_scents=scents == "grouped",
-    )
-
-
-def _base_masses(
-    actual: ActualMasses, composition: Composition, form: _Form
-) -> Iterator[tuple[str, float, str]]:
-    """Name, mass and key of everything but the additions."""
-    style = form.style
-    if form.convention == "poured":
-        for portion in actual.fats:
-            yield name_of(portion.fat, style=style), portion.mass_g, portion.fat
-        yield name_of("sodium-hydroxide", style=style), actual.naoh_g, "sodium-hydroxide"
-        yield name_of("potassium-hydroxide", style=style), actual.koh_g, "potassium-hydroxide"
-        yield name_of("water", style=style), actual.water_g, "water"
-        return
-    for soap in composition.soaps:
-        name = name_of(soap.fat, style=style, as_salt=soap.metal)
-        yield name, soap.mass_g, f"soap:{soap.fat}"
-    for part in composition.unsaponified:
-        yield name_of(part.key, style=style), part.mass_g, part.key
-    yield name_of("glycerin", style=style), composition.glycerol_g, "glycerin"
-    free = name_of("sodium-hydroxide", style=style)
-    yield free, composition.free_naoh_g, "sodium-hydroxide"
-    free = name_of("potassium-hydroxide", style=style)
-    yield free, composition.free_koh_g, "potassium-hydroxide"
-    yield name_of("water", style=style), composition.water_g, "water"
-
-
-def _addition_name(key: str, planned: Mapping[str, Addition], style: str) -> str:
-    addition = planned.get(key)
-    if addition is not None and addition.label_name:
-        return addition.label_name
-    return name_of(key, style=style)
-
-
-def _is_colour(key: str, planned: Mapping[str, Addition]) -> bool:
-    addition = planned.get(key)
-    material = find_material(key)
-    return bool(addition is not None and addition.colour) or (
-        material is not None and material.role == "colour"
-    )
-
-
-def _is_scent(key: str) -> bool:
-    material = find_material(key)
-    return material is not None and material.role == "scent"
-
-
-def _gather(
-    actual: ActualMasses, composition: Composition, recipe: Recipe, form: _Form
-) -> dict[str, _Entry]:
-    planned = {addition.ingredient: addition for addition in recipe.additions}
-    entries: dict[str, _Entry] = {}
-
-    def add(name: str, mass_g: float, key: str, *, colour: bool = False) -> None:
-        entry = entries.setdefault(name, _Entry())
-        entry.mass_g += mass_g
-        entry.measured = True
-        entry.colour = entry.colour or colour
-        entry.keys.add(key)
-
-    base_g = 0.0
-    for name, mass_g, key in _base_masses(actual, composition, form):
-        base_g += mass_g
-        if mass_g > 0.0:
-            add(name, mass_g, key)
-    for part in actual.additions:
-        if part.mass_g <= 0.0:
-            continue
-        grouped = form.grouped_scents and _is_scent(part.key)
-        name = (
-            name_of("fragrance", style=form.style)
-            if grouped
-            else _addition_name(part.key, planned, form.style)
-        )
-        add(name, part.mass_g, part.key, colour=_is_colour(part.key, planned))
-    floor_g = base_g * _TRACE_FRACTION
-    entries = {name: entry for name, entry in entries.items() if entry.mass_g > floor_g}
-    measured = {part.key for part in actual.additions if part.mass_g > 0.0}
-    _add_unmeasured(entries, planned, measured, form)
-    return entries
-
-
-def _add_unmeasured(
-    entries: dict[str, _Entry],
-    planned: Mapping[str, Addition],
-    measured: set[str],
-    form: _Form,
-) -> None:
-    """Additions put in by eye: the recipe names them, no mass was taken."""
-    for addition in planned.values():
-        if addition.basis != "unmeasured" or addition.ingredient in measured:
-            continue
-        if _is_scent(addition.ingredient) and form.market.allergens:
-            raise RuleBroken(
-                f"scent '{addition.ingredient}' was not weighed, and market '{form.market.key}'"
-                " wants its allergens judged by weight",
-                hint="enter its mass with the pour",
-            )
-        name = _addition_name(addition.ingredient, planned, form.style)
-        entry = entries.setdefault(name, _Entry())
-        entry.colour = entry.colour or _is_colour(addition.ingredient, planned)
-        entry.keys.add(addition.ingredient)
-
-
-def _add_allergens(entries: dict[str, _Entry], found: tuple[AllergenAmount, ...]) -> None:
+def _add_allergens(entries: dict[str, Entry], found: tuple[AllergenAmount, ...]) -> None:
     for amount in found:
         if not amount.due or amount.allergen.name in entries:
             continue
-        entries[amount.allergen.name] = _Entry(
+        entries[amount.allergen.name] = Entry(
             mass_g=amount.mass_g, measured=True, allergen=True, keys={amount.allergen.name}
         )
 
 
-def _group(entry: _Entry, share_percent: float, market: Market) -> Group:
+def _group(entry: Entry, share_percent: float, market: Market) -> Group:
     if entry.colour:
         return "colour"
     if market.small == "none" or market.small_percent is None:
@@ -231,7 +86,7 @@ def _group(entry: _Entry, share_percent: float, market: Market) -> Group:
     return "small" if small else "main"
 
 
-def _lines(entries: Mapping[str, _Entry], market: Market) -> tuple[Line, ...]:
+def _lines(entries: Mapping[str, Entry], market: Market) -> tuple[Line, ...]:
     total_g = sum(entry.mass_g for entry in entries.values() if not entry.allergen)
     lines = []
     for name, entry in entries.items():
@@ -254,7 +109,7 @@ def _place_of(line: Line) -> tuple[int, float, bool, str]:
 
 
 def _water_note(
-    lines: tuple[Line, ...], entries: Mapping[str, _Entry], waters_g: tuple[float, float]
+    lines: tuple[Line, ...], entries: Mapping[str, Entry], waters_g: tuple[float, float]
 ) -> str | None:
     """Says where water would stand by its mass at pour and at pack, when the two differ."""
     name = next((name for name, entry in entries.items() if "water" in entry.keys), None)
@@ -271,21 +126,18 @@ def _water_note(
 
 
 def _notes(
-    form: _Form,
+    form: Form,
     lines: tuple[Line, ...],
-    entries: Mapping[str, _Entry],
+    entries: Mapping[str, Entry],
     actual: ActualMasses,
     composition: Composition,
     found: tuple[AllergenAmount, ...],
-) -> tuple[str, ...]:
-    notes = [
-        "listed as weighed into the pot; one way for the whole list"
-        if form.convention == "poured"
-        else "listed as in the bar at pack: soaps, glycerin, fat left over, water left"
-    ]
+) -> list[str]:
+    notes = []
     moved = _water_note(lines, entries, (actual.water_g, composition.water_g))
     if moved:
         notes.append(moved)
+    notes += [f"left off as incidental: {key} ({why})" for key, why in form.incidental.items()]
     later = [one for one in found if one.exceeds and not one.due and one.due_from is not None]
     if later:
         first = min(one.due_from for one in later if one.due_from is not None)
@@ -294,7 +146,26 @@ def _notes(
     unmeasured = [name for name, entry in entries.items() if not entry.measured]
     if unmeasured:
         notes.append(f"not weighed, so listed last: {', '.join(unmeasured)}")
-    return tuple(notes)
+    strange = [part.key for part in actual.additions if _is_strange(part.key)]
+    if strange and form.market.allergens:
+        notes.append(
+            f"not in our list, so no allergen of it is judged: {', '.join(strange)};"
+            " if it smells, give its supplier's allergen figures"
+        )
+    return notes
+
+
+def _is_strange(key: str) -> bool:
+    return find_material(key) is None and find_fat(key) is None
+
+
+def _basis(form: Form, poured_on: date | None, packed_on: date | None) -> str:
+    """Says which masses were put in order, and of which day."""
+    if form.convention == "poured":
+        when = f" on {poured_on.isoformat()}" if poured_on is not None else ""
+        return f"listed by weight as poured{when}; one way for the whole list"
+    when = f" on {packed_on.isoformat()}" if packed_on is not None else ""
+    return f"listed by weight at pack{when}: soaps, glycerin, fat left over, water left"
 
 
 def declare(
@@ -309,6 +180,9 @@ def declare(
     scent: str | None = None,
     certificates: Certificates = MappingProxyType({}),
     language: str = "en",
+    incidental: Mapping[str, str] = MappingProxyType({}),
+    poured_on: date | None = None,
+    packed_on: date | None = None,
 ) -> Declaration:
     """The ingredient declaration of a batch.
 
@@ -323,6 +197,9 @@ def declare(
         scent: `named` lists each essential oil, `grouped` prints Parfum or Fragrance.
         certificates: suppliers' allergen percentages by scent key.
         language: of the heading, where the market leaves it free.
+        incidental: keys left off as incidental ingredients, each with the maker's reason; where
+            the market has such a rule (lye fully used up is the usual case).
+        poured_on, packed_on: days of the masses, said in the notes.
 
     Raises:
         BadInput: unknown market, convention or scent.
@@ -331,16 +208,23 @@ def declare(
         NoRuleInForce: the market is not covered on that day.
     """
     place = get_market(market) if on is None else market_on(market, on)
-    form = _form(place, convention, style, scent)
-    entries = _gather(actual, composition, recipe, form)
+    form = make_form(
+        place,
+        convention=convention,
+        style=style,
+        scent=scent,
+        incidental=incidental,
+        day=on or place.as_of,
+    )
+    entries = gather(actual, composition, recipe, form)
     if not entries:
         raise BadInput("there is nothing to declare: every mass is zero")
-    scents_g: dict[str, float] = {}
-    for part in actual.additions:
-        if _is_scent(part.key):
-            scents_g[part.key] = scents_g.get(part.key, 0.0) + part.mass_g
     found = allergens_in(
-        scents_g, composition.total_g, market=market, on=on, certificates=certificates
+        scents_of(actual, recipe, certificates),
+        composition.total_g,
+        market=market,
+        on=on,
+        certificates=certificates,
     )
     _add_allergens(entries, found)
     lines = _lines(entries, place)
@@ -351,7 +235,10 @@ def declare(
         names=form.style,
         lines=lines,
         text=f"{heading}: {', '.join(line.name for line in lines)}",
-        notes=_notes(form, lines, entries, actual, composition, found),
+        notes=(
+            _basis(form, poured_on, packed_on),
+            *_notes(form, lines, entries, actual, composition, found),
+        ),
         rule="" if rule is None else rule.citation,
         confidence="" if rule is None else rule.confidence,
         allergens=found,

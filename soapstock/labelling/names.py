@@ -14,7 +14,7 @@ from functools import cache
 from types import MappingProxyType
 from typing import Any, Literal
 
-from soapstock.chemistry.fats import Fat, get_fat
+from soapstock.chemistry.fats import Fat, all_fats
 from soapstock.errors import BadInput, BadTable, NotFound
 from soapstock.tables import read_toml
 
@@ -106,10 +106,7 @@ def find_material(key: str) -> Material | None:
 
 def find_fat(key: str) -> Fat | None:
     """The fat of that key, or None."""
-    try:
-        return get_fat(key)
-    except NotFound:
-        return None
+    return all_fats().get(key)
 
 
 def _refuse_unknown(key: str) -> NotFound:

@@ -19,6 +19,7 @@ from soapstock.tables import read_toml
 
 TABLE = "law/tolerance.toml"
 MAX_BARS = 10_000
+MAX_G = Decimal(1_000_000)  # above a tonne a bar's weight is a slip
 HEADERS = (("net_g",), ("gross_g", "tare_g"))
 
 
@@ -339,6 +340,8 @@ def _row(
             raise BadInput(
                 f"{where}:{number}: {name} '{cell}' is not a number", hint="write grams like 113.4"
             ) from None
+        if value.is_finite() and value > MAX_G:
+            raise BadInput(f"{where}:{number}: {name} {cell[:20]} g is over a tonne")
         if not value.is_finite() or value < 0 or (value == 0 and name != "tare_g"):
             raise BadInput(f"{where}:{number}: {name} {cell} is not above zero")
         values.append(value)

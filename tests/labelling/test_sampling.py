@@ -93,3 +93,13 @@ def test_a_broken_file_is_refused_with_its_line(text: str, says: str) -> None:
     """One clear line: what is wrong and where."""
     with pytest.raises(BadInput, match=says):
         parse_weights(text, "w.csv")
+
+
+@given(st.text(alphabet='netgros_a,0123456789.-"\n eE#', max_size=60), st.booleans())
+def test_any_text_is_read_or_refused(text: str, headed: bool) -> None:
+    """No file of weights ends in a crash, in reading or in checking."""
+    try:
+        nets = parse_weights(("net_g\n" if headed else "") + text, "w.csv")
+        check_reference(nets, D(113), len(nets))
+    except BadInput:
+        pass

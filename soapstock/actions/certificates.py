@@ -1,0 +1,79 @@
+"""Suppliers' allergen figures, kept by the maker in the shop's folder as allergens.csv.
+
+One line a scent and allergen: `scent,allergen,percent`, percent of the scent. They beat the
+published ranges of our tables, and are the only way to declare a bought fragrance.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Mapping
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+
+from soapstock.actions.netcheck import read_text_file
+from soapstock.errors import BadInput
+
+FILE = "allergens.csv"
+COLUMNS = ["scent", "allergen", "percent"]
+WHOLE_PERCENT = 100
+
+
+def load_certificates(folder: Path) -> Mapping[str, Mapping[str, Decimal]]:
+    """Allergen percentages by scent key, from the shop's allergens.csv; empty without the file.
+
+    Raises:
+        BadInput: another heading, an unknown allergen, a figure not 0 to 100, or one given twice;
+            says the line.
+    """
+    path = folder / FILE
+    if not path.exists():
+        return {}
+    return parse_certificates(read_text_file(path, "allergen file"), str(path))
+
+
+def parse_certificates(text: str, where: str) -> Mapping[str, Mapping[str, Decimal]]:
+    """Allergen percentages by scent key, from a CSV text; see load_certificates."""
+    lines = [
+        (number, line)
+        for number, line in enumerate(text.lstrip("\ufeff").splitlines(), 1)
+        if line.strip() and not line.lstrip().startswith("#")
+    ]
+    if not lines or [cell.strip().lower() for cell in _cells(lines[0][1])] != COLUMNS:
+        at = lines[0][0] if lines else 1
+        raise BadInput(f"{where}:{at}: the heading is not {','.join(COLUMNS)}")
+    found: dict[str, dict[str, Decimal]] = {}
+    for number, line in lines[1:]:
+        scent, allergen, percent = _row(_cells(line), f"{where}:{number}")
+        given = found.setdefault(scent, {})
+        if allergen in given:
+            raise BadInput(f"{where}:{number}: {allergen} of {scent} is given twice")
+        given[allergen] = percent
+    return found
+
+
+def _cells(line: str) -> list[str]:
+    return [cell.strip() for cell in next(csv.reader([line]))]
+
+
+def _row(cells: list[str], where: str) -> tuple[str, str, Decimal]:
+    from soapstock.labelling.allergens import find_allergen
+    from soapstock.labelling.names import find_material
+
+    if len(cells) != len(COLUMNS):
+        raise BadInput(f"{where}: {len(cells)} cells, not {len(COLUMNS)}")
+    scent, allergen, text = cells
+    if not scent:
+        raise BadInput(f"{where}: no scent is named")
+    material = find_material(scent)
+    try:
+        percent = Decimal(text.removesuffix("%").strip())
+    except InvalidOperation:
+        raise BadInput(f"{where}: percent '{text}' is not a number") from None
+    if not percent.is_finite() or not 0 <= percent <= WHOLE_PERCENT:
+        raise BadInput(f"{where}: percent {text} is not 0 to 100")
+    try:
+        name = find_allergen(allergen)
+    except BadInput as err:
+        raise BadInput(f"{where}: {err.message}", hint=err.hint) from None
+    return (material.key if material is not None else scent), name, percent

@@ -1,0 +1,270 @@
+"""What a declaration lists, before it is put in order: names, masses, colours and scents.
+
+Ingredients that print the same name (two lots, two fats with one INCI name) become one entry.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal
+
+from soapstock.chemistry.composition import Composition
+from soapstock.chemistry.liquids import liquids
+from soapstock.errors import BadInput, RuleBroken
+from soapstock.labelling.law import Market, find_rule
+from soapstock.labelling.names import find_fat, find_material, name_of
+from soapstock.recipes.pour import ActualMasses
+from soapstock.recipes.recipe import Addition, Recipe
+
+CONVENTIONS = ("poured", "finished")
+HYDROXIDES = ("sodium-hydroxide", "potassium-hydroxide")
+_TRACE_FRACTION = 1e-7  # below a tenth of a milligram per kilogram nothing is there to list
+# An ingredient we do not know whose key or label name says that it smells.
+_SMELLS = re.compile(
+    r"fragran|parfum|perfume|scent|aroma|essential|(^|[-\s])eo($|[-\s])", re.IGNORECASE
+)
+
+
+@dataclass(slots=True)
+class Entry:
+    """A name being summed, with the keys of what it sums."""
+
+    mass_g: float = 0.0
+    colour: bool = False
+    measured: bool = False
+    allergen: bool = False
+    keys: set[str] = field(default_factory=set)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Form:
+    """How a list is to be written: market, convention, style of names, scents grouped or not.
+
+    `incidental` holds the keys left off as incidental, each with the reason.
+    """
+
+    market: Market
+    convention: Literal["poured", "finished"]
+    style: str
+    grouped_scents: bool
+    incidental: Mapping[str, str]
+
+
+def make_form(
+    market: Market,
+    *,
+    convention: str | None,
+    style: str | None,
+    scent: str | None,
+    incidental: Mapping[str, str],
+    day: date,
+) -> Form:
+    """The form of a list; None takes the market's own.
+
+    Raises:
+        BadInput: unknown convention or scent, or an ingredient left off without a reason.
+        RuleBroken: names the market does not take, or it has no rule on incidental ingredients.
+    """
+    chosen = convention or market.default_convention
+    if chosen not in CONVENTIONS:
+        raise BadInput(f"convention '{chosen}' is unknown", hint="one of poured, finished")
+    names = style or market.default_style
+    if names not in market.styles:
+        raise RuleBroken(
+            f"market '{market.key}' does not take names in style '{names}'",
+            hint=f"use {' or '.join(market.styles)}",
+        )
+    scents = scent or market.default_scent
+    if scents not in ("named", "grouped"):
+        raise BadInput(f"scent '{scents}' is unknown", hint="one of named, grouped")
+    _check_incidental(market, incidental, day)
+    return Form(
+        market=market,
+        convention="poured" if chosen == "poured" else "finished",
+        style=names,
+        grouped_scents=scents == "grouped",
+        incidental=incidental,
+    )
+
+
+def _check_incidental(market: Market, incidental: Mapping[str, str], day: date) -> None:
+    if incidental and find_rule(market.key, "incidental", day) is None:
+        raise RuleBroken(
+            f"market '{market.key}' has no rule that lets an ingredient be left off the list",
+            hint="list it",
+        )
+    for key, reason in incidental.items():
+        if not reason.strip():
+            raise BadInput(f"'{key}' is left off the list without a reason", hint="say why")
+
+
+def smells(key: str, label_name: str = "") -> bool:
+    """Whether an ingredient is a scent; one we do not know counts if its words say so."""
+    material = find_material(key)
+    if material is not None:
+        return material.role == "scent"
+    return find_fat(key) is None and bool(_SMELLS.search(key) or _SMELLS.search(label_name))
+
+
+def planned_additions(recipe: Recipe) -> dict[str, Addition]:
+    """The recipe's additions by ingredient."""
+    return {addition.ingredient: addition for addition in recipe.additions}
+
+
+def scents_of(actual: ActualMasses, recipe: Recipe, also: Mapping[str, object]) -> dict[str, float]:
+    """Mass of each scent in the batch, g; `also` holds further keys that carry allergens."""
+    planned, found = planned_additions(recipe), dict[str, float]()
+    for part in actual.additions:
+        addition = planned.get(part.key)
+        label_name = addition.label_name if addition is not None else ""
+        if smells(part.key, label_name) or part.key in also:
+            found[part.key] = found.get(part.key, 0.0) + part.mass_g
+    return found
+
+
+def _base_masses(
+    actual: ActualMasses, composition: Composition, form: Form
+) -> Iterator[tuple[str, float, str]]:
+    """Name, mass and key of everything but the additions."""
+    style = form.style
+    naoh, koh = (name_of(key, style=style) for key in HYDROXIDES)
+    water, glycerin = name_of("water", style=style), name_of("glycerin", style=style)
+    if form.convention == "poured":
+        for portion in actual.fats:
+            yield name_of(portion.fat, style=style), portion.mass_g, portion.fat
+        yield naoh, actual.naoh_g, HYDROXIDES[0]
+        yield koh, actual.koh_g, HYDROXIDES[1]
+        yield water, actual.water_g, "water"
+        return
+    for soap in composition.soaps:
+        name = name_of(soap.fat, style=style, as_salt=soap.metal)
+        yield name, soap.mass_g, f"soap:{soap.fat}"
+    for part in composition.unsaponified:
+        yield name_of(part.key, style=style), part.mass_g, part.key
+    yield glycerin, composition.glycerol_g, "glycerin"
+    yield naoh, composition.free_naoh_g, HYDROXIDES[0]
+    yield koh, composition.free_koh_g, HYDROXIDES[1]
+    inside = sum(mass_g - solids for _, mass_g, solids in _liquid_parts(actual, composition))
+    yield water, max(0.0, composition.water_g - inside), "water"
+
+
+def _liquid_parts(
+    actual: ActualMasses, composition: Composition
+) -> Iterator[tuple[str, float, float]]:
+    """Key, mass left in the bar and solids of each liquid besides water (milk and the like).
+
+    What is left of the water is shared by all that brought water, in proportion.
+    """
+    known = liquids()
+    brought = {
+        part.key: known[part.key].water_g(part.mass_g)
+        for part in actual.additions
+        if part.key in known
+    }
+    poured_g = actual.water_g + sum(brought.values())
+    left = min(1.0, composition.water_g / poured_g) if poured_g > 0.0 else 0.0
+    for part in actual.additions:
+        if part.key in known:
+            inside = known[part.key].water_g(part.mass_g)
+            solids = part.mass_g - inside
+            yield part.key, solids + inside * left, solids
+
+
+def _addition_masses(
+    actual: ActualMasses, composition: Composition, form: Form
+) -> Iterator[tuple[str, float]]:
+    """Key and listed mass of each addition."""
+    if form.convention == "poured":
+        for part in actual.additions:
+            yield part.key, part.mass_g
+        return
+    for key, mass_g, _ in _liquid_parts(actual, composition):
+        yield key, mass_g
+    for part in actual.additions:
+        if part.key not in liquids():
+            yield part.key, part.mass_g
+
+
+def _name(key: str, planned: Mapping[str, Addition], form: Form) -> str:
+    addition = planned.get(key)
+    label_name = addition.label_name if addition is not None else ""
+    if form.grouped_scents and smells(key, label_name):
+        return name_of("fragrance", style=form.style)
+    return label_name or name_of(key, style=form.style)
+
+
+def _is_colour(key: str, planned: Mapping[str, Addition]) -> bool:
+    addition, material = planned.get(key), find_material(key)
+    flagged = addition is not None and addition.colour
+    return flagged or (material is not None and material.role == "colour")
+
+
+def _refuse_free_alkali(composition: Composition, form: Form) -> None:
+    free = {HYDROXIDES[0]: composition.free_naoh_g, HYDROXIDES[1]: composition.free_koh_g}
+    for key, mass_g in free.items():
+        if key in form.incidental and mass_g > 0.0:
+            raise RuleBroken(
+                f"{mass_g:.1f} g of {name_of(key, style='plain').lower()} are left over in this"
+                " batch, so it cannot be left off the list",
+                hint="a batch with free lye is not to be sold",
+            )
+
+
+def gather(
+    actual: ActualMasses, composition: Composition, recipe: Recipe, form: Form
+) -> dict[str, Entry]:
+    """Everything the list names, by the name printed; masses in g.
+
+    Raises:
+        NotFound: an ingredient without a label name.
+        RuleBroken: an unweighed scent where allergens are due, or lye left off that is still free.
+    """
+    _refuse_free_alkali(composition, form)
+    planned = planned_additions(recipe)
+    entries: dict[str, Entry] = {}
+
+    def add(name: str, mass_g: float, key: str, *, colour: bool = False) -> None:
+        if mass_g <= 0.0 or key in form.incidental:
+            return
+        entry = entries.setdefault(name, Entry())
+        entry.mass_g += mass_g
+        entry.measured = True
+        entry.colour = entry.colour or colour
+        entry.keys.add(key)
+
+    base_g = 0.0
+    for name, mass_g, key in _base_masses(actual, composition, form):
+        base_g += mass_g
+        add(name, mass_g, key)
+    for key, mass_g in _addition_masses(actual, composition, form):
+        if key not in form.incidental:
+            add(_name(key, planned, form), mass_g, key, colour=_is_colour(key, planned))
+    floor_g = base_g * _TRACE_FRACTION
+    entries = {name: entry for name, entry in entries.items() if entry.mass_g > floor_g}
+    measured = {part.key for part in actual.additions if part.mass_g > 0.0}
+    _add_unmeasured(entries, planned, measured, form)
+    return entries
+
+
+def _add_unmeasured(
+    entries: dict[str, Entry],
+    planned: Mapping[str, Addition],
+    measured: set[str],
+    form: Form,
+) -> None:
+    """Additions put in by eye: the recipe names them, no mass was taken."""
+    for key, addition in planned.items():
+        if addition.basis != "unmeasured" or key in measured or key in form.incidental:
+            continue
+        if smells(key, addition.label_name) and form.market.allergens:
+            raise RuleBroken(
+                f"scent '{key}' was not weighed, and market '{form.market.key}'"
+                " wants its allergens judged by weight",
+                hint="enter its mass with the pour",
+            )
+        entry = entries.setdefault(_name(key, planned, form), Entry())
+        entry.colour = entry.colour or _is_colour(key, planned)
+        entry.keys.add(key)

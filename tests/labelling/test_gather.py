@@ -1,0 +1,126 @@
+"""What a list names: scents we do not know, liquids with solids, incidental ingredients."""
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from soapstock.chemistry.composition import Part
+from soapstock.chemistry.liquids import liquids
+from soapstock.errors import BadInput, RuleBroken
+from soapstock.labelling.declaration import declare
+from soapstock.labelling.gather import smells
+from soapstock.labelling.names import find_material
+from soapstock.recipes.pour import ActualMasses, composition_of
+from tests.labelling.test_declaration import AUTUMN, bar_at_pack, declared, fat, masses, recipe
+
+HEATHER = (
+    '[[additions]]\ningredient = "heather-blend"\nstage = "trace"\npercent_of_fats = 1\n'
+    'label_name = "Fragrance"\n'
+)
+
+
+def test_every_liquid_of_the_recipes_has_a_label_name() -> None:
+    """A milk that can be poured can be declared."""
+    assert [key for key in liquids() if find_material(key) is None] == []
+
+
+@pytest.mark.parametrize("key", ["moor-fragrance", "house-parfum", "sea-eo", "pine-essential-oil"])
+def test_an_unknown_key_that_speaks_of_scent_is_a_scent(key: str) -> None:
+    """Its allergens must be judged, so it may not pass for a plain addition."""
+    assert smells(key)
+
+
+@pytest.mark.parametrize("key", ["kaolin", "olive", "oatmeal", "saltmarsh-herb", "geode-dust"])
+def test_other_keys_are_none(key: str) -> None:
+    """Fats, clays and herbs are no scents."""
+    assert not smells(key)
+
+
+def test_an_unknown_scent_is_refused_where_allergens_are_due() -> None:
+    """A label name does not hide that nobody knows what is in it."""
+    with pytest.raises(RuleBroken, match="heather-blend"):
+        declared("eu", Part(key="heather-blend", mass_g=12.0), extra=HEATHER)
+
+
+def test_a_certificate_lets_an_unknown_scent_be_declared() -> None:
+    """The supplier's figures name its allergens."""
+    by, actual = recipe(HEATHER), masses(Part(key="heather-blend", mass_g=12.0))
+    found = declare(
+        actual,
+        bar_at_pack(actual, by),
+        by,
+        market="eu",
+        on=AUTUMN,
+        certificates={"heather-blend": {"Coumarin": Decimal(5)}},
+    )
+    assert [line.name for line in found.lines if line.allergen] == ["Coumarin"]
+    assert "Parfum" in found.text
+
+
+def test_an_unknown_plain_addition_is_told_where_allergens_are_due() -> None:
+    """It may smell for all we know, and the maker is told so."""
+    extra = HEATHER.replace('"Fragrance"', '"Heather flowers"')
+    found = declared("eu", Part(key="heather-blend", mass_g=12.0), extra=extra)
+    assert any("heather-blend" in note for note in found.notes)
+
+
+def test_milk_is_listed_whole_as_poured() -> None:
+    """A hundred grams of goat milk are a hundred grams of goat milk."""
+    found = declared("us-soap", Part(key="goat-milk", mass_g=100.0))
+    assert next(line for line in found.lines if line.name == "Goat milk").mass_g == 100.0
+
+
+def test_milk_and_water_share_the_water_left_in_a_finished_bar() -> None:
+    """Masses listed still sum to the bar, and milk has lost its part of what dried off."""
+    by = recipe()
+    actual = masses(Part(key="goat-milk", mass_g=100.0))
+    pour = composition_of(by, actual)
+    bar = pour.with_water(pour.water_g * 0.4)
+    found = declare(actual, bar, by, market="eu", on=AUTUMN)
+    listed = {line.name: line.mass_g for line in found.lines}
+    assert sum(listed.values()) == pytest.approx(bar.total_g - bar.inert_g)
+    assert listed["Caprae Lac"] == pytest.approx(13 + 87 * 0.4, rel=0.01)
+
+
+def test_lye_used_up_may_be_left_off_as_incidental_with_a_reason() -> None:
+    """21 CFR 701.3(l): where the market has the rule, and the reason is noted."""
+    by, actual = recipe(), masses()
+    found = declare(
+        actual, bar_at_pack(actual, by), by, market="us-cosmetic", on=AUTUMN,
+        incidental={"sodium-hydroxide": "used up in saponification"},
+    )  # fmt: skip
+    assert "Hydroxide" not in found.text
+    assert any("used up" in note for note in found.notes)
+
+
+def test_nothing_is_left_off_without_a_rule_or_a_reason() -> None:
+    """True soap has no such rule; a reason must be given."""
+    by, actual = recipe(), masses()
+    bar = bar_at_pack(actual, by)
+    with pytest.raises(RuleBroken):
+        declare(actual, bar, by, market="us-soap", on=AUTUMN, incidental={"sodium-hydroxide": "x"})
+    with pytest.raises(BadInput):
+        declare(actual, bar, by, market="eu", on=AUTUMN, incidental={"sodium-hydroxide": " "})
+
+
+def test_lye_that_is_still_free_cannot_be_left_off() -> None:
+    """A lye-heavy bar holds it, so the list must."""
+    by = recipe()
+    actual = ActualMasses(fats=(fat("tallow-beef", 1000),), naoh_g=160, koh_g=0, water_g=320)
+    with pytest.raises(RuleBroken, match="left over"):
+        declare(
+            actual, bar_at_pack(actual, by), by, market="us-cosmetic", on=AUTUMN,
+            incidental={"sodium-hydroxide": "used up"},
+        )  # fmt: skip
+
+
+def test_the_notes_say_of_which_day_the_masses_are() -> None:
+    """Poured lists name the pour, finished lists the pack."""
+    by, actual = recipe(), masses()
+    bar = bar_at_pack(actual, by)
+    days = {"poured_on": date(2026, 10, 1), "packed_on": date(2026, 11, 5)}
+    poured = declare(actual, bar, by, market="us-soap", on=AUTUMN, **days)
+    finished = declare(actual, bar, by, market="eu", on=AUTUMN, **days)
+    assert "2026-10-01" in poured.notes[0]
+    assert "2026-11-05" in finished.notes[0]
