@@ -53,7 +53,8 @@ def chart_points(forecast: Forecast, until_day: float, count: int = 61) -> CureC
     """
     start = forecast.start
     last = max([until_day, start.day + 1.0, *(w.day for w in forecast.weigh_ins)])
-    days = np.linspace(start.day, last, max(count, 2))
+    # Denser where the curve is steep.
+    days = start.day + (last - start.day) * np.linspace(0.0, 1.0, max(count, 2)) ** 2
     points = forecast.mass_points(days)
     odd = forecast.odd_readings()
     return CureChart(

@@ -272,10 +272,10 @@ def _below(page: Page, sheet: ChartSheet, top: float, inner: float) -> None:
     y = top
     for place, (label, value) in enumerate(sheet.facts):
         left = _MARGIN + (place % 2) * inner / 2
-        spot = Rect(left=left, top=y, width=inner / 2 - 3, height=9.5)
+        spot = Rect(left=left, top=y, width=inner / 2 - 3, height=6.6)
         page.text(f"{label}: {value}", spot, size_pt=10.5, least_pt=8)
-        y += 10.0 * (place % 2)
-    y += 10.0 * (len(sheet.facts) % 2) + 2
+        y += 7.0 * (place % 2)
+    y += 7.0 * (len(sheet.facts) % 2) + 2
     for heading, lines in (("Gates", sheet.gates), ("Look at", sheet.notes)):
         if not lines or y > page.height_mm - 24:
             continue
