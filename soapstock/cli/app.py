@@ -62,6 +62,13 @@ class Told(TyperGroup):
             raise typer.Exit(int(ExitCode.CRASH)) from None
 
 
+def tell_version(asked: bool) -> None:
+    """Print the version and stop, if asked."""
+    if asked:
+        sys.stdout.write(f"soapstock {__version__}\n")
+        raise typer.Exit(0)
+
+
 app = typer.Typer(
     cls=Told,
     rich_markup_mode=None,
@@ -84,12 +91,14 @@ def frame(
     ] = None,
     by: Annotated[str, typer.Option("--by", metavar="NAME", help="Who enters facts.")] = "",
     debug: Annotated[bool, typer.Option("--debug", help="Show a traceback on errors.")] = False,
-    version: Annotated[bool, typer.Option("--version", help="Print the version and stop.")] = False,
+    version: Annotated[
+        bool,
+        typer.Option(
+            "--version", is_eager=True, callback=tell_version, help="Print the version and stop."
+        ),
+    ] = False,
 ) -> None:
     """Set the shop, the day and the person for the command that follows."""
-    if version:
-        sys.stdout.write(f"soapstock {__version__}\n")
-        raise typer.Exit(0)
     day = parse_day(today, "--today") if today is not None else _local_today()
     ctx.obj = Session(shop=shop, today=day, by=by, debug=debug)
 
