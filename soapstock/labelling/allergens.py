@@ -234,6 +234,28 @@ def allergens_in(
     return tuple(sorted(found, key=lambda one: (-one.percent, one.allergen.number)))
 
 
+def conditions_on(found: tuple[AllergenAmount, ...], market: str) -> tuple[str, ...]:
+    """What the market asks of the scents besides naming: limits, users, purity; plain sentences."""
+    table = read_toml("law/allergens.toml")
+    present = {one.allergen.name for one in found if one.mass_g > 0.0}
+    said = [
+        f"{row['name']}: at most {row['max_percent']} % of the bar; {row['note']}"
+        f" ({row['citation']})"
+        for row in table["limits"]
+        if market in row["markets"] and row["name"] in present
+    ]
+    pure: dict[int, list[str]] = {}
+    for row in table["peroxide"]:
+        if market in row["markets"] and row["name"] in present:
+            pure.setdefault(row["below_mmol_l"], []).append(row["name"])
+    said += [
+        f"ask the scent's supplier for a peroxide value under {limit} mmol/L of"
+        f" {', '.join(names)} (Regulation (EC) No 1223/2009 Annex III)"
+        for limit, names in pure.items()
+    ]
+    return tuple(said)
+
+
 def _amount(
     allergen: Allergen,
     mass_g: float,

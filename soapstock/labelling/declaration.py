@@ -16,7 +16,12 @@ from typing import Literal
 
 from soapstock.chemistry.composition import Composition
 from soapstock.errors import BadInput
-from soapstock.labelling.allergens import AllergenAmount, Certificates, allergens_in
+from soapstock.labelling.allergens import (
+    AllergenAmount,
+    Certificates,
+    allergens_in,
+    conditions_on,
+)
 from soapstock.labelling.gather import Entry, Form, gather, make_form, scents_of
 from soapstock.labelling.law import Market, find_rule, get_market, market_on
 from soapstock.labelling.names import find_fat, find_material
@@ -152,7 +157,7 @@ def _notes(
             f"not in our list, so no allergen of it is judged: {', '.join(strange)};"
             " if it smells, give its supplier's allergen figures"
         )
-    return notes
+    return [*notes, *conditions_on(found, form.market.key)]
 
 
 def _is_strange(key: str) -> bool:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Literal
 
 from soapstock.errors import BadInput, NotFound, RuleBroken
+from soapstock.labelling.claims import check_claims
 from soapstock.labelling.declaration import Declaration
 from soapstock.labelling.law import Market, Rule, find_rule, market_on
 from soapstock.labelling.netweight import NetWeight
@@ -18,6 +20,7 @@ Kind = Literal[
 ]
 
 
+_ZIP = re.compile(r"\b\d{5}(-\d{4})?\b")
 _WEAK = {
     "read-2": "at second hand",
     "from memory": "from memory",
@@ -184,6 +187,17 @@ def _cautions(facts: LabelFacts, market: Market, words: Mapping[str, Any]) -> tu
     ]
     behind = {facts.net_weight.confidence, facts.declaration.confidence}
     weak = sorted(_WEAK[one] for one in behind if one in _WEAK)
+    text = " ".join([*facts.maker_address])
+    if market.key.startswith("us-") and not _ZIP.search(text):
+        cautions.append(
+            "No ZIP code is seen in the maker's address; city, state and ZIP are asked for"
+            " (16 CFR 500.5(c); 21 CFR 701.12)."
+        )
+    for hit in check_claims(f"{facts.recipe_name}\n{facts.identity}", market.key):
+        if not hit.denied and hit.becomes != "note":
+            cautions.append(
+                f"'{hit.phrase}' makes the bar {hit.says} ({hit.citation}). {hit.plainer}"
+            )
     if weak:
         cautions.append(
             f"Some rules behind it are known only {' and '.join(weak)}:"

@@ -276,3 +276,14 @@ def test_no_fat_is_listed_in_both_conventions(a: float, b: float, convention: st
     ).text
     assert ("Sodium Hydroxide" in text) is (convention == "poured")
     assert ("Sodium Tallowate" in text) is (convention == "finished")
+
+
+def test_the_eu_s_conditions_on_scents_are_told() -> None:
+    """Purity of terpenes, and the limit and users of methyl salicylate."""
+    notes = declared("eu", Part(key="tea-tree-oil", mass_g=5.0)).notes
+    assert any("under 10 mmol/L of Alpha-Terpinene" in note for note in notes)
+    notes = declared("eu", Part(key="wintergreen-oil", mass_g=0.5)).notes
+    assert any("children under 6" in note for note in notes)
+    assert not any(
+        "mmol" in note for note in declared("us-soap", Part(key="lemon-oil", mass_g=5.0)).notes
+    )

@@ -1,12 +1,15 @@
 """Markets and rules as dated data."""
 
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
 
+from soapstock import tables
 from soapstock.errors import BadInput, BadTable
 from soapstock.labelling import law
 from soapstock.labelling.law import MARKETS, NoRuleInForce, get_market, get_rule, rules_in_force
+from soapstock.tables import FOLDER
 
 
 @pytest.mark.parametrize("key", MARKETS)
@@ -62,3 +65,24 @@ def test_a_rule_that_overlaps_itself_is_a_bad_table() -> None:
     second = law._rule("eu", {**row, "from": date(2001, 1, 1)})
     with pytest.raises(BadTable, match="overlaps"):
         law._refuse_overlaps("eu", (first, second))
+
+
+def marks(value: object) -> list[str]:
+    """Every confidence mark in a table, however deep."""
+    if isinstance(value, dict):
+        own = [value["confidence"]] if "confidence" in value else []
+        return own + [mark for inner in value.values() for mark in marks(inner)]
+    if isinstance(value, list):
+        return [mark for inner in value for mark in marks(inner)]
+    return []
+
+
+@pytest.mark.parametrize(
+    "path", sorted((FOLDER / "law").glob("*.toml")) + sorted((FOLDER / "names").glob("*.toml")),
+    ids=lambda path: path.name,
+)  # fmt: skip
+def test_every_mark_in_the_law_tables_is_one_we_know(path: Path) -> None:
+    """Read, read-2, derived, interpretation, from memory or our own: nothing vaguer."""
+    found = marks(tables.read_toml(f"{path.parent.name}/{path.name}"))
+    assert found
+    assert set(found) <= set(law.CONFIDENCES)

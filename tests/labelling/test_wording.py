@@ -138,3 +138,17 @@ def test_asking_for_a_statement_that_is_not_there_is_an_error() -> None:
     """A face cannot quietly print nothing."""
     with pytest.raises(NotFound):
         word_label(facts()).text("opened")
+
+
+def test_a_name_that_claims_is_told() -> None:
+    """'Eczema bar' presents a remedy; the run says so and offers plainer words."""
+    cautions = word_label(facts(recipe_name="Eczema Bar")).cautions
+    assert any("'Eczema Bar' makes the bar a drug" in caution for caution in cautions)
+
+
+def test_an_address_without_a_zip_code_is_told_in_the_united_states() -> None:
+    """16 CFR 500.5(c) asks for city, state and ZIP."""
+    told = word_label(facts()).cautions
+    good = word_label(facts(maker_address=("1 Quay Lane", "Heronwick, ME 04000"))).cautions
+    assert any("ZIP" in caution for caution in told)
+    assert not any("ZIP" in caution for caution in good)
