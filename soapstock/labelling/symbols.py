@@ -1,17 +1,37 @@
 """The signs a label may carry: hourglass, open jar, hand on book, e-mark; meaning, size, drawing.
 
-The drawing itself is render's; what it must look like is described in tables/law/symbols.toml.
+Each is described and drawn as paths in tables/law/symbols.toml; putting it on paper is render's.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+from typing import Literal
 
-from soapstock.errors import RuleBroken
+from soapstock.errors import BadTable, RuleBroken
 from soapstock.labelling.law import NoRuleInForce, market_on
+from soapstock.labelling.netweight import NetWeight
 from soapstock.tables import read_toml
+
+TABLE = "law/symbols.toml"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One step of a path: M (move), L (line), C (curve: two control points, end) or Z (close)."""
+
+    command: str
+    points: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawn:
+    """One path of a sign, filled or stroked."""
+
+    paint: Literal["fill", "stroke"]
+    steps: tuple[Step, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,6 +45,10 @@ class Symbol:
         min_mm: least height, or None when the law names none.
         least_g, most_g: net weights it may stand beside, or None.
         citation, confidence: where it stands, and how we know it.
+        paths: its drawing on a square of 100 x 100, y upwards; empty when it is a character.
+        stroke_width: of stroked paths, on the same scale.
+        text_box: left, bottom, right, top of the room for its own text (the jar's months), or None.
+        character: the sign as a character of the label's font, or empty.
     """
 
     key: str
@@ -36,11 +60,47 @@ class Symbol:
     most_g: Decimal | None
     citation: str
     confidence: str
+    paths: tuple[Drawn, ...] = ()
+    stroke_width: float = 0.0
+    text_box: tuple[float, float, float, float] | None = None
+    character: str = ""
+
+
+_POINTS = {"M": 1, "L": 1, "C": 3, "Z": 0}
+SQUARE = 100.0
+
+
+def parse_path(text: str, paint: str) -> Drawn:
+    """A path written as `M x y L x y C x1 y1 x2 y2 x y Z`.
+
+    Raises:
+        BadTable: another command, too few figures, a point off the square, or no M first.
+    """
+    words, steps = text.split(), list[Step]()
+    at = 0
+    while at < len(words):
+        command = words[at]
+        if command not in _POINTS or (not steps and command != "M"):
+            raise BadTable(f"tables/{TABLE}: '{command}' in path '{text[:30]}' is not understood")
+        figures = words[at + 1 : at + 1 + 2 * _POINTS[command]]
+        try:
+            numbers = [float(figure) for figure in figures]
+        except ValueError:
+            raise BadTable(f"tables/{TABLE}: path '{text[:30]}' lacks a figure") from None
+        if len(numbers) != 2 * _POINTS[command] or not all(0 <= n <= SQUARE for n in numbers):
+            raise BadTable(f"tables/{TABLE}: path '{text[:30]}' leaves its square")
+        points = tuple(zip(numbers[::2], numbers[1::2], strict=True))
+        steps.append(Step(command=command, points=points))
+        at += 1 + len(figures)
+    if paint not in ("fill", "stroke") or not steps:
+        raise BadTable(f"tables/{TABLE}: a path is painted '{paint}' or empty")
+    return Drawn(paint="fill" if paint == "fill" else "stroke", steps=tuple(steps))
 
 
 def symbols_for(market: str, on: date) -> tuple[Symbol, ...]:
     """The signs known in a market on a day. Raises BadInput (market) or NoRuleInForce."""
     market_on(market, on)
+    table = read_toml(TABLE)
     return tuple(
         Symbol(
             key=row["key"],
@@ -52,10 +112,21 @@ def symbols_for(market: str, on: date) -> tuple[Symbol, ...]:
             most_g=Decimal(row["most_g"]) if "most_g" in row else None,
             citation=row["citation"],
             confidence=row["confidence"],
+            paths=tuple(parse_path(path["d"], path["paint"]) for path in row.get("paths", ())),
+            stroke_width=float(table["stroke_width"]),
+            text_box=_box(row.get("text_box")),
+            character=row.get("character", ""),
         )
-        for row in read_toml("law/symbols.toml")["symbols"]
+        for row in table["symbols"]
         if market in row["markets"] and row["from"] <= on
     )
+
+
+def _box(numbers: list[int] | None) -> tuple[float, float, float, float] | None:
+    if numbers is None:
+        return None
+    left, bottom, right, top = (float(number) for number in numbers)
+    return left, bottom, right, top
 
 
 def get_symbol(key: str, market: str, on: date, nominal_g: Decimal | None = None) -> Symbol:
@@ -79,6 +150,23 @@ def get_symbol(key: str, market: str, on: date, nominal_g: Decimal | None = None
                 hint="leave it out",
             )
     return found
+
+
+def with_e_mark(weight: NetWeight, market: str, on: date) -> NetWeight:
+    """The net weight with the e-mark after it, where the market knows it and the weight allows it.
+
+    Putting it on promises the three packers' rules and checks with records: it is never a duty.
+
+    Raises:
+        NoRuleInForce: the market does not know the sign.
+        RuleBroken: the weight is outside 5 g to 10 kg.
+    """
+    mark = get_symbol("e-mark", market, on, weight.g)
+    return replace(
+        weight,
+        text=f"{weight.text} {mark.character}",
+        rule=f"{weight.rule}; e-mark: {mark.citation}",
+    )
 
 
 def opened_text(months: int) -> str:
