@@ -259,8 +259,18 @@ def view(desk: Desk, code: str) -> BatchView:
     """One batch as it stands today."""
     with desk.ledger.read() as reader:
         facts = reader.batch(code)
-        lots = lots_by_code(reader)
+        lots = lots_used(reader, facts)
     return assess(desk, facts, lots)
+
+
+def lots_used(reader: Reader, facts: BatchFacts) -> dict[str, IngredientLot]:
+    """The ingredient lots a batch used, by their code."""
+    codes = {use.lot_code for use in facts.pour.uses if use.lot_code is not None}
+    return {
+        code: reader.ingredient_lot(code)
+        for code in sorted(codes)
+        if reader.lot_kind(code) == "ingredient"
+    }
 
 
 def lots_by_code(reader: Reader) -> dict[str, IngredientLot]:

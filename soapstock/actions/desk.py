@@ -109,8 +109,8 @@ def read_lot(desk: Desk, text: str, *, kind: str | None = None) -> str:
             raise BadInput(err.message, hint=hint) from None
         found = reader.lot_kind(code)
         if found is None or (kind is not None and found != kind):
-            codes = [c for c in reader.all_lot_codes() if kind in (None, reader.lot_kind(c))]
-            near = near_codes(code, codes)
+            near = near_codes(code, reader.all_lot_codes(), n=8)
+            near = [c for c in near if kind in (None, reader.lot_kind(c))][:3]
             what = "lot" if kind is None or found is None else f"{kind} lot"
             message = f"no {what} {format_code(code)} in this ledger"
             if found is not None:

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from soapstock.actions.batches import BatchView, all_uses, record, view
+from soapstock.actions.batches import BatchView, all_uses, lots_used, record, view
 from soapstock.actions.desk import Desk, read_lot
 from soapstock.codes.lot import format_code
 from soapstock.units import g_from_mg
@@ -43,11 +43,10 @@ def scan(desk: Desk, text: str) -> BatchHistory | IngredientHistory:
         kind = reader.lot_kind(code)
         entries = tuple(reader.entries(code))
         if kind == "batch":
-            used = {use.lot_code for use in reader.batch(code).pour.uses if use.lot_code}
-            lots = {lot.lot_code: lot for lot in reader.ingredient_lots() if lot.lot_code in used}
+            lots = lots_used(reader, reader.batch(code))
         else:
-            found = next(lot for lot in reader.ingredient_lots() if lot.lot_code == code)
-            batches = tuple(reader.batch(lot) for lot in reader.uses_of(code))
+            found = reader.ingredient_lot(code)
+            batches = tuple(reader.batches(reader.uses_of(code)))
     if kind == "batch":
         return BatchHistory(item=view(desk, code), lots=lots, entries=entries)
     return IngredientHistory(lot=found, batches=batches, entries=entries)
@@ -81,8 +80,8 @@ def history_record(found: BatchHistory | IngredientHistory) -> dict[str, Any]:
                 "ingredient": use.ingredient,
                 "mass_g": g_from_mg(use.mass_mg),
                 "lot": format_code(use.lot_code) if use.lot_code else None,
-                "supplier": found.lots[use.lot_code].supplier if use.lot_code else None,
-                "supplier_lot": found.lots[use.lot_code].supplier_lot if use.lot_code else None,
+                "supplier": lot.supplier if (lot := found.lots.get(use.lot_code or "")) else None,
+                "supplier_lot": lot.supplier_lot if lot else None,
             }
             for use in all_uses(facts)
         ],
