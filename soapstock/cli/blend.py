@@ -1,0 +1,176 @@
+"""`recipe practice | swap | nearest | mould`: changing what goes into the pot."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+import typer
+
+from soapstock.cli.output import emit_record, say, say_cautions, say_notes, table
+from soapstock.cli.recipe import Bars, Code, FatTotal, Have, Volume, group
+from soapstock.cli.session import AsJson, desk
+
+ALKALIS = (("naoh", "NaOH"), ("koh", "KOH"))
+
+
+def register(app: typer.Typer) -> None:
+    """The commands of this file join the group of `recipe`; nothing to add to the app."""
+
+
+@group.command("practice")
+def practice(
+    ctx: typer.Context,
+    code: Code,
+    by: Annotated[
+        str, typer.Option("--by", metavar="FAT=MASS", help="The fat the lye was scaled by.")
+    ],
+    poured: Annotated[
+        list[str] | None,
+        typer.Option("--poured", metavar="FAT=MASS", help="A fat poured by hand; repeat for each."),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show what scaling the lye by one fat and pouring the others by hand really gives."""
+    from soapstock.actions.blends import practice_record
+    from soapstock.units import format_g
+
+    with desk(ctx) as opened:
+        record, cautions = practice_record(opened, code, by, poured or [])
+    if as_json:
+        emit_record(record | {"cautions": list(cautions)})
+        return
+    say(f"{record['code']} as scaled in practice")
+    table(
+        "",
+        ["In the pot", "Mass"],
+        [[row["ingredient"], format_g(row["mass_g"])] for row in record["fats"]],
+        right=["Mass"],
+    )
+    _print_lye(record)
+    should = [
+        f"{format_g(record[f'{key}_should_be_g'])} {name}"
+        for key, name in ALKALIS
+        if record[f"{key}_should_be_g"]
+    ]
+    say_notes([f"these fats ask {' and '.join(should)}", *record["differences"]])
+    say_cautions(cautions)
+
+
+def _print_lye(record: dict[str, Any]) -> None:
+    from soapstock.units import format_g
+
+    lye = " and ".join(
+        f"{format_g(record[f'{key}_g'])} {name}" for key, name in ALKALIS if record[f"{key}_g"]
+    )
+    span = record["superfat_percent"]
+    say(
+        f"Lye {lye} in {format_g(record['water_g'])} water: superfat {span['nominal']:.1f} % "
+        f"({span['low']:.1f} to {span['high']:.1f} %)"
+    )
+    say(f"Verdict: {record['verdict'].upper()}")
+    say_notes(record["reasons"])
+
+
+@group.command("swap")
+def swap(
+    ctx: typer.Context,
+    code: Code,
+    out: Annotated[str, typer.Option("--out", metavar="FAT", help="The fat that is missing.")],
+    into: Annotated[str, typer.Option("--in", metavar="FAT", help="The fat to take instead.")],
+    have: Have = None,
+    fat: FatTotal = None,
+    bars: Bars = None,
+    volume: Volume = None,
+    as_json: AsJson = False,
+) -> None:
+    """Swap one fat for another so that the lye stays the same."""
+    from soapstock.actions.blends import swap_record
+    from soapstock.actions.recipes import make_target
+
+    target = make_target(have=have, fat=fat, bars=bars, volume=volume)
+    with desk(ctx) as opened:
+        record, cautions = swap_record(opened, code, target, out, into)
+    _print_blend(record, cautions, as_json=as_json)
+
+
+@group.command("nearest")
+def nearest(
+    ctx: typer.Context,
+    code: Code,
+    have: Have = None,
+    fat: FatTotal = None,
+    bars: Bars = None,
+    volume: Volume = None,
+    without: Annotated[
+        list[str] | None,
+        typer.Option("--without", metavar="FAT", help="Leave this fat in store; repeat for each."),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Blend the fats in store as near to the recipe's fatty acids as they come, at the same lye."""
+    from soapstock.actions.blends import nearest_record
+    from soapstock.actions.recipes import make_target
+
+    target = make_target(have=have, fat=fat, bars=bars, volume=volume)
+    with desk(ctx) as opened:
+        record, cautions = nearest_record(opened, code, target, without or [])
+    _print_blend(record, cautions, as_json=as_json)
+
+
+def _print_blend(record: dict[str, Any], cautions: tuple[str, ...], *, as_json: bool) -> None:
+    from soapstock.units import format_g
+
+    if as_json:
+        emit_record(record | {"cautions": list(cautions)})
+        return
+    say(f"{record['code']}, its fats changed at equal lye demand")
+    table(
+        "",
+        ["Fat", "Recipe", "Now"],
+        [
+            [row["name"], format_g(row["before_g"]), format_g(row["after_g"])]
+            for row in record["changes"]
+        ],
+        right=["Recipe", "Now"],
+    )
+    _print_lye(record)
+    changed = record["acids_changed_percent"]
+    told = "not known" if changed is None else f"{abs(changed):.1f} %"
+    notes = [f"share of the fatty acids that is no longer the recipe's: {told}"]
+    if record["order_before"] != record["order_after"]:
+        notes.append(
+            "the label's order of fats changes: " + ", ".join(record["order_after"])
+            + " (was " + ", ".join(record["order_before"]) + ")"
+        )  # fmt: skip
+    notes.append("a changed blend is another recipe: keep it as a new version before you pour it")
+    say_notes(notes)
+    say_cautions(cautions)
+
+
+@group.command("mould")
+def mould(
+    ctx: typer.Context,
+    code: Code,
+    inside: Annotated[
+        str, typer.Option("--inside", metavar="SIZES", help="Inside, as '30cm x 9cm x 6cm'.")
+    ],
+    count: Annotated[int, typer.Option("--count", help="How many moulds.")] = 1,
+    as_json: AsJson = False,
+) -> None:
+    """Say how much batter fills a mould, and how many bars that makes; two sizes are a cylinder."""
+    from soapstock.actions.blends import mould_record
+
+    with desk(ctx) as opened:
+        record = mould_record(opened, code, inside, count)
+    if as_json:
+        emit_record(record)
+        return
+    volume = record["volume_ml"]
+    say(f"{count} x {record['mould']}: {volume:.0f} mL, {record['batter_g']:.0f} g of batter")
+    notes = []
+    if record["bars"] is not None:
+        notes.append(f"{record['bars']} bars of {record['wet_bar_g']:.0f} g wet, saw cuts apart")
+    notes.append(
+        f"scale to it with: soapstock recipe scale {record['code']} --volume {volume:.0f}ml"
+    )
+    say_notes(notes)

@@ -1,0 +1,122 @@
+"""`fat list | show`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from soapstock.cli.output import cells, emit, emit_record, say, say_notes, table
+from soapstock.cli.session import AsCsv, AsJson, shop_folder
+
+group = typer.Typer(rich_markup_mode=None, no_args_is_help=True, help="Fats: what is known.")
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this file."""
+    app.add_typer(group, name="fat")
+
+
+def shop_folder_or_none(ctx: typer.Context) -> Path | None:
+    """The shop's folder if there is one: fats can be looked up without a shop."""
+    from soapstock.errors import NotFound
+
+    try:
+        return shop_folder(ctx)
+    except NotFound:
+        return None
+
+
+@group.command("list")
+def list_all(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
+    """List the fats with their saponification values; your own come from the shop's fats.toml."""
+    from soapstock.actions.fats import list_fats, load_own_fats
+
+    load_own_fats(shop_folder_or_none(ctx))
+    rows = list_fats()
+    if emit(rows, as_json=as_json, as_csv=as_csv):
+        return
+    table(
+        "Fats (saponification value, mg KOH/g)",
+        ["Key", "Name", "SV", "Known from", "Sodium soap on the label"],
+        [
+            [
+                row["fat"],
+                row["name"],
+                f"{row['sv_low']:g}-{row['sv_high']:g}",
+                row["confidence"],
+                row["sodium_salt"] or "none: fat and hydroxide",
+            ]
+            for row in rows
+        ],
+        whole=["SV"],
+    )
+
+
+@group.command("show")
+def show(
+    ctx: typer.Context,
+    key: Annotated[str, typer.Argument(metavar="FAT", help="Fat, such as tallow-beef.")],
+    as_json: AsJson = False,
+) -> None:
+    """Show all figures of a fat, each with its source, and which one is used and why."""
+    from soapstock.actions.fats import fat_record, load_own_fats
+
+    load_own_fats(shop_folder_or_none(ctx))
+    record = fat_record(key)
+    if as_json:
+        emit_record(record)
+        return
+    say(f"{record['name']} ({record['fat']}), {record['kind']}")
+    say_notes(_names(record))
+    table(
+        "Figures",
+        ["Figure", "Range", "Used", "Source"],
+        [_figure_row(row) for row in record["figures"]],
+        whole=["Range"],
+    )
+    table(
+        "Fatty acids, % of the acids",
+        ["Profile", "SV from it", "Iodine", "Acids"],
+        [_profile_row(row) for row in record["profiles"]],
+        right=["SV from it", "Iodine"],
+        empty="no profile known",
+    )
+    say_notes([f"used: {row['why']}" for row in record["figures"] if row["chosen"]])
+    if record["note"]:
+        say_notes([record["note"]])
+
+
+def _names(record: dict[str, Any]) -> list[str]:
+    none = "none in the inventory read: a label lists the fat and the hydroxide"
+    return [
+        f"label: {record['inci']}; US style: {record['inci_us']} ({record['names_confidence']})",
+        f"sodium soap: {record['sodium_salt'] or none}",
+        f"potassium soap: {record['potassium_salt'] or none}",
+    ]
+
+
+def _figure_row(row: dict[str, Any]) -> list[str]:
+    low, high = row["low"], row["high"]
+    if low == high:
+        span = f"{low:g}"
+    elif low is None:
+        span = f"at most {high:g}"
+    elif high is None:
+        span = f"at least {low:g}"
+    else:
+        span = f"{low:g}-{high:g}"
+    used = "used" if row["chosen"] else ""
+    figure = f"{row['figure'].replace('_', ' ')}, {row['unit']}"
+    return [figure, span, used, f"{row['source']} ({row['confidence']})"]
+
+
+def _profile_row(row: dict[str, Any]) -> list[str]:
+    acids = ", ".join(
+        f"{acid} {low:g}" if low == high else f"{acid} {low:g}-{high:g}"
+        for acid, (low, high) in row["acids_percent"].items()
+        if high > 0
+    )
+    figures = [f"{row['computed_sv']:.1f}", f"{row['computed_iodine_value']:.0f}"]
+    return [*cells(row, ["profile"]), *figures, f"{acids} ({row['confidence']})"]

@@ -1,0 +1,103 @@
+"""`lye`: a lye solution before it is mixed."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from soapstock.cli.fat import shop_folder_or_none
+from soapstock.cli.output import emit_record, say_cautions, say_notes, table
+from soapstock.cli.session import AsJson, desk
+
+if TYPE_CHECKING:
+    from soapstock.chemistry.heat_records import LossFactor
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this file."""
+    app.command("lye")(lye)
+
+
+def lye(
+    ctx: typer.Context,
+    water: Annotated[str, typer.Option("--water", metavar="MASS", help="Water, as 267g.")],
+    naoh: Annotated[str, typer.Option("--naoh", metavar="MASS", help="NaOH, as 134g.")] = "",
+    koh: Annotated[str, typer.Option("--koh", metavar="MASS", help="KOH.")] = "",
+    ice: Annotated[str, typer.Option("--ice", metavar="MASS", help="Ice besides the water.")] = "",
+    start: Annotated[
+        str, typer.Option("--start", metavar="TEMP", help="Water and lye before mixing, as 20C.")
+    ] = "20C",
+    ready: Annotated[
+        float | None,
+        typer.Option(
+            "--ready", metavar="PERCENT", help="Weigh it from ready lye of this strength."
+        ),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show a lye solution before it is mixed: strength, volume, peak, boiling, crystals.
+
+    The peak is for no heat lost; recorded peaks of your own pours teach what your vessels lose.
+    """
+    from soapstock.actions.lyes import Mix, lye_record
+    from soapstock.units import parse_mass_g, parse_temperature_c
+
+    def grams(text: str, what: str) -> Decimal:
+        return parse_mass_g(text, what) if text else Decimal(0)
+
+    mix = Mix(
+        naoh_g=grams(naoh, "--naoh"),
+        koh_g=grams(koh, "--koh"),
+        water_g=parse_mass_g(water, "--water"),
+        ice_g=grams(ice, "--ice"),
+        start_c=parse_temperature_c(start, "--start"),
+        ready_percent=ready,
+    )
+    record = lye_record(mix, _losses(ctx))
+    if as_json:
+        emit_record(record)
+        return
+    table("", ["Lye solution", ""], _rows(record))
+    say_notes(record["warnings"])
+    say_cautions(record["cautions"])
+
+
+def _losses(ctx: typer.Context) -> LossFactor | None:
+    from soapstock.actions.lyes import losses_of
+
+    if shop_folder_or_none(ctx) is None:
+        return None
+    with desk(ctx) as opened:
+        return losses_of(opened)
+
+
+def _figure(value: float | None, unit: str, unknown: str = "not known for this lye") -> str:
+    return unknown if value is None else f"{value:.0f} {unit}"
+
+
+def _rows(record: dict[str, Any]) -> list[list[str]]:
+    near = "not known for this lye: expect near boiling"
+    rows = [
+        ["Strength", f"{record['concentration_percent']:.1f} %"],
+        ["Water : lye", f"{record['water_to_lye']:.2f}"],
+        ["Mass", _figure(record["mass_g"], "g")],
+        ["Volume at 20 °C", _figure(record["volume_ml"], "mL")],
+        ["Start, ice counted", _figure(record["start_c"], "°C")],
+        ["Peak, no heat lost", _figure(record["peak_c"], "°C", near)],
+    ]
+    if record["expected_peak_c"] is not None:
+        count = record["peaks_recorded"]
+        text = f"{record['expected_peak_c']:.0f} °C, learnt from {count} recorded peaks"
+        rows.append(["Peak in your vessels", text])
+    else:
+        rows.append(["Peak in your vessels", "not known: record --peak and --room when you pour"])
+    rows += [
+        ["Boils at", _figure(record["boiling_c"], "°C")],
+        ["Crystals below about", _figure(record["crystals_below_c"], "°C")],
+    ]
+    if "ready_solution_g" in record:
+        rows.append(["Ready lye to weigh", _figure(record["ready_solution_g"], "g")])
+        rows.append(["More water", _figure(record["more_water_g"], "g")])
+    return rows
