@@ -53,6 +53,30 @@ def size_rows(market: str, on: date) -> list[dict[str, Any]]:
     ]
 
 
+def sign_rows(market: str, on: date) -> list[dict[str, Any]]:
+    """The signs a market knows on a day, as rows for a listing."""
+    from soapstock.labelling.symbols import symbols_for
+
+    return [
+        {
+            "sign": symbol.key,
+            "stands_for": symbol.stands_for,
+            "meaning": symbol.meaning,
+            "min_mm": symbol.min_mm,
+            "citation": symbol.citation,
+            "confidence": symbol.confidence,
+        }
+        for symbol in symbols_for(market, on)
+    ]
+
+
+def placement_text(market: str, on: date) -> str:
+    """Where the net weight stands in a market, in words, for a panel that all rules bind."""
+    from soapstock.labelling.explain import placement_words
+
+    return placement_words(market, on, panel_area_cm2=1e6)
+
+
 def allergen_rows(market: str, on: date) -> list[dict[str, Any]]:
     """The allergens a market wants named on a day, as rows for a listing."""
     from soapstock.labelling.allergens import due_allergens

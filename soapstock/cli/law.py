@@ -73,6 +73,13 @@ def rules(
             empty="none of that kind on that day",
         )
         say_notes(dict.fromkeys(row["citation"] for row in rows))
+        if sizes:
+            place = checks.placement_text(market, day)
+            say_notes([f"net weight: {place}"] if place else [])
+            for sign in checks.sign_rows(market, day):
+                least = f", at least {sign['min_mm']} mm" if sign["min_mm"] else ""
+                known = f"{sign['citation']} [{sign['confidence']}]"
+                say_notes([f"sign {sign['sign']}{least}: {sign['meaning']}; {known}"])
     else:
         _say_rules(head, rows)
     say("\nRules differ by place and change; the maker answers for the label.")

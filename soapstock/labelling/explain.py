@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from soapstock.errors import BadInput
 from soapstock.labelling.type_size import TypeRule, net_weight_placement, type_rule
@@ -23,10 +24,13 @@ class Explained:
     place: str
 
 
-def _place(wording: LabelWording, kind: str, panel_area_cm2: float | None) -> str:
-    if kind != "net_weight" or wording.on is None or panel_area_cm2 is None:
-        return ""
-    place = net_weight_placement(wording.market, wording.on, panel_area_cm2)
+def placement_words(market: str, on: date, panel_area_cm2: float) -> str:
+    """Where the net weight must stand on a panel of that area, in words; empty when anywhere.
+
+    Raises:
+        BadInput: unknown market; NoRuleInForce: the market is not covered on that day.
+    """
+    place = net_weight_placement(market, on, panel_area_cm2)
     parts = []
     if place.bottom_fraction is not None:
         parts.append(f"in the lowest {100 * place.bottom_fraction:.0f} % of the panel")
@@ -38,6 +42,12 @@ def _place(wording: LabelWording, kind: str, panel_area_cm2: float | None) -> st
     if place.bold:
         parts.append("bold")
     return f"{'; '.join(parts)} ({place.citation}; {place.confidence})" if parts else ""
+
+
+def _place(wording: LabelWording, kind: str, panel_area_cm2: float | None) -> str:
+    if kind != "net_weight" or wording.on is None or panel_area_cm2 is None:
+        return ""
+    return placement_words(wording.market, wording.on, panel_area_cm2)
 
 
 def explain(wording: LabelWording, panel_area_cm2: float | None = None) -> tuple[Explained, ...]:

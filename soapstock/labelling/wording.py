@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Literal
 
@@ -13,6 +13,7 @@ from soapstock.labelling.claims import check_claims
 from soapstock.labelling.declaration import Declaration
 from soapstock.labelling.law import Market, Rule, find_rule, market_on
 from soapstock.labelling.netweight import NetWeight
+from soapstock.labelling.symbols import opened_text, symbols_for
 from soapstock.labelling.words import date_text, words_of
 
 Kind = Literal[
@@ -63,7 +64,11 @@ class LabelFacts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Statement:
-    """One statement: its text, the rule behind it (citation), how we know the rule."""
+    """One statement: its text, the rule behind it (citation), how we know the rule.
+
+    `sign` is the key of a sign (labelling.symbols) that may stand in for the words, with
+    `sign_text` beside or in it; the text stands whole without it.
+    """
 
     kind: Kind
     text: str
@@ -71,6 +76,8 @@ class Statement:
     required: bool
     confidence: str = ""
     why: str = ""
+    sign: str = ""
+    sign_text: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,14 +176,22 @@ def _dates(
             )
         shape = words["best_before"] if rule is None else words["best_before_end"]
         text = shape.format(date=date_text(facts.best_before, facts.language))
-        yield _statement("best_before", text, rule)
+        date_said = date_text(facts.best_before, facts.language)
+        yield _signed(_statement("best_before", text, rule), "hourglass", date_said, market, day)
     elif facts.opened_months is not None:
         text = words["after_opening"].format(months=facts.opened_months)
-        yield _statement("opened", text, rule)
+        said = opened_text(facts.opened_months)
+        yield _signed(_statement("opened", text, rule), "open-jar", said, market, day)
     else:
         _refuse_missing(
             "a best-before date", rule, "give the recipe best_before_months (up to 30 months)"
         )
+
+
+def _signed(statement: Statement, key: str, text: str, market: Market, day: date) -> Statement:
+    """The statement with its sign, where the market knows the sign."""
+    known = any(one.key == key for one in symbols_for(market.key, day))
+    return replace(statement, sign=key, sign_text=text) if known else statement
 
 
 def _cautions(facts: LabelFacts, market: Market, words: Mapping[str, Any]) -> tuple[str, ...]:

@@ -125,3 +125,9 @@ def test_a_certainty_out_of_range_is_refused(run: Any, demo_shop: Path, sure: st
     """Nothing is certain, and nothing is impossible."""
     told = run("--shop", demo_shop, "check", "declared", "DRF-26241-AZ", "--sure", sure)
     assert told.code == 2
+
+
+def test_sizes_come_with_the_place_of_the_weight_and_the_signs(run: Any) -> None:
+    """The lowest 30 % in the United States; the e-mark's height in the EU."""
+    assert "lowest 30 %" in run("--today", "2026-11-25", "rules", "us-soap", "--sizes").out
+    assert "e-mark, at least 3.0 mm" in run("--today", "2026-11-25", "rules", "eu", "--sizes").out

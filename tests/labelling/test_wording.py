@@ -152,3 +152,19 @@ def test_an_address_without_a_zip_code_is_told_in_the_united_states() -> None:
     good = word_label(facts(maker_address=("1 Quay Lane", "Heronwick, ME 04000"))).cautions
     assert any("ZIP" in caution for caution in told)
     assert not any("ZIP" in caution for caution in good)
+
+
+def test_a_date_may_stand_with_its_sign_and_is_whole_without_it() -> None:
+    """Art. 19(1)(c): the hourglass may stand in for the words; the words are there all the same."""
+    date_said = next(one for one in word_label(facts("eu")).statements if one.kind == "best_before")
+    assert (date_said.sign, date_said.sign_text) == ("hourglass", "25 May 2028")
+    assert date_said.text.startswith("Best used")
+    plain = next(one for one in word_label(facts()).statements if one.kind == "best_before")
+    assert plain.sign == ""
+
+
+def test_months_after_opening_go_in_the_open_jar() -> None:
+    """12M."""
+    label = word_label(facts("eu", best_before=None, opened_months=12))
+    opened = next(one for one in label.statements if one.kind == "opened")
+    assert (opened.sign, opened.sign_text) == ("open-jar", "12M")
