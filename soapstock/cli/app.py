@@ -15,12 +15,17 @@ from soapstock import __version__
 from soapstock.cli import (
     batch,
     begin,
+    blend,
+    cure,
     demo,
+    design,
+    fat,
     keeping,
     label,
     law,
     ledger,
     lists,
+    lye,
     pour,
     receive,
     recipe,
@@ -107,5 +112,23 @@ def _local_today() -> date:
     return datetime.now().astimezone().date()
 
 
-for noun in (begin, recipe, receive, pour, batch, ledger, lists, scan, label, law, demo, keeping):
+for noun in (
+    begin,
+    recipe,
+    receive,
+    pour,
+    batch,
+    ledger,
+    lists,
+    scan,
+    label,
+    design,
+    law,
+    demo,
+    keeping,
+    blend,
+    fat,
+    lye,
+    cure,
+):
     noun.register(app)

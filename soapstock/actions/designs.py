@@ -1,0 +1,263 @@
+"""Label designs and runs: lists of faces and sheets, calibration, mixed lots, proofs."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from soapstock.actions.printing import MAX_COPIES, design_folders, label_text
+from soapstock.codes.lot import format_code
+from soapstock.errors import BadInput, NotFound, SoapstockError
+from soapstock.tables.shipped import shipped_dir
+
+if TYPE_CHECKING:
+    from soapstock.actions.desk import Desk
+    from soapstock.actions.printing import LabelText
+    from soapstock.render.designs import Face, Sheet
+    from soapstock.render.labels import LabelJob, PrintResult
+    from soapstock.shop import Shop
+
+MAX_LINES = 5000
+COLUMNS = ("lot", "copies")
+
+
+def folders_of(shop: Shop | None) -> list[Path]:
+    """Where designs are looked for: the shop's own labels folder, if any, then the shipped ones."""
+    own = [shop.folder / "labels"] if shop is not None else []
+    return [*own, shipped_dir("labels")]
+
+
+def face_rows(folders: Sequence[Path]) -> list[dict[str, Any]]:
+    """All faces for a list: name, size, what for, sheets."""
+    from soapstock.render.designs import list_faces, load_face
+
+    faces = [load_face(name, folders) for name in list_faces(folders)]
+    return [
+        {
+            "face": face.name,
+            "mm": f"{face.width_mm:g} x {face.height_mm:g}",
+            "shape": face.shape,
+            "whole_label": not face.partial,
+            "about": face.about,
+            "sheets": ", ".join(face.suits),
+        }
+        for face in faces
+    ]
+
+
+def sheet_rows(folders: Sequence[Path]) -> list[dict[str, Any]]:
+    """All sheets for a list: name, label size, labels a page, paper."""
+    from soapstock.render.designs import list_sheets, load_sheet
+
+    sheets = [load_sheet(name, folders) for name in list_sheets(folders)]
+    return [
+        {
+            "sheet": sheet.name,
+            "label_mm": f"{sheet.label_width_mm:g} x {sheet.label_height_mm:g}",
+            "labels": sheet.per_page,
+            "paper_mm": f"{sheet.paper_width_mm:g} x {sheet.paper_height_mm:g}",
+            "shape": sheet.shape,
+            "dpi": sheet.dpi or None,
+            "about": sheet.about,
+        }
+        for sheet in sheets
+    ]
+
+
+def calibrate(
+    folders: Sequence[Path], name: str, path: Path, offset_mm: tuple[float, float]
+) -> None:
+    """Print the calibration page of a sheet. Raises NotFound, BadTable, BadInput."""
+    from soapstock.render.calibration import write_calibration
+    from soapstock.render.designs import load_sheet
+
+    write_calibration(path, load_sheet(name, folders), offset_mm=offset_mm)
+
+
+def parse_offset(text: str) -> tuple[float, float]:
+    """A printer offset `RIGHT,DOWN` in mm, such as `1.5,-0.5`. Raises BadInput."""
+    try:
+        right, down = (float(part) for part in text.split(","))
+    except ValueError:
+        raise BadInput(
+            f"offset '{text}' is not understood", hint="write it in mm: right,down as 1.5,-0.5"
+        ) from None
+    return right, down
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """So many labels of a lot, from one line of a list."""
+
+    lot: str
+    copies: int | None
+    line: int
+
+
+def _wanted(row: list[str], where: str, line: int) -> Wanted:
+    if len(row) != len(COLUMNS) or not row[0]:
+        raise BadInput(f"{where}: a line is a lot and its copies", hint="such as DRF-26329-A1,12")
+    copies = row[1]
+    if copies and not (copies.isascii() and copies.isdecimal() and 1 <= int(copies) <= MAX_COPIES):
+        raise BadInput(
+            f"{where}: copies '{copies}' is not a whole number from 1 to {MAX_COPIES}",
+            hint="leave it empty for one label a bar",
+        )
+    return Wanted(lot=row[0], copies=int(copies) if copies else None, line=line)
+
+
+def read_list(path: Path) -> list[Wanted]:
+    """The lines of a CSV file with columns lot and copies (empty copies: one label a bar).
+
+    Raises:
+        NotFound: no such file.
+        BadInput: not that kind of file, or a wrong line (names file and line).
+    """
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        raise NotFound(f"no list at {path}", hint="check the path") from None
+    except (OSError, UnicodeDecodeError) as err:
+        raise BadInput(f"{path} cannot be read ({type(err).__name__})") from err
+    reader = csv.reader(text.splitlines())
+    wanted: list[Wanted] = []
+    for cells in reader:
+        where = f"{path}:{reader.line_num}"
+        row = [cell.strip() for cell in cells]
+        if not any(row):
+            continue
+        if reader.line_num == 1:
+            if row != list(COLUMNS):
+                raise BadInput(f"{where}: the columns are not lot,copies", hint="begin: lot,copies")
+            continue
+        wanted.append(_wanted(row, where, reader.line_num))
+    if not wanted or len(wanted) > MAX_LINES:
+        raise BadInput(f"{path} has {len(wanted)} lots", hint=f"give 1 to {MAX_LINES}")
+    return wanted
+
+
+def _job(label: LabelText, shop: Shop, copies: int | None) -> LabelJob:
+    from soapstock.render.barcode import codes_for
+    from soapstock.render.labels import LabelJob
+
+    gtin = shop.gtin_for(label.item.recipe.code)
+    codes: Mapping[str, str] = {}
+    if gtin:
+        codes = codes_for(gtin, label.item.facts.lot_code, label.item.best_before)
+    number = copies if copies is not None else max(label.item.bars, 1)
+    return LabelJob(wording=label.wording, copies=number, codes=codes)
+
+
+def designs_for(desk: Desk, face: str | None, sheet: str | None) -> tuple[Face, Sheet]:
+    """The face and sheet named, else the shop's; a face not on the shop's sheet takes its first."""
+    from soapstock.render.designs import load_face, load_sheet
+
+    folders = design_folders(desk)
+    chosen = load_face(face or desk.shop.face, folders)
+    if sheet:
+        return chosen, load_sheet(sheet, folders)
+    own = load_sheet(desk.shop.sheet, folders)
+    if chosen.size_on(own) is None and chosen.suits:
+        wanted = [name for name in chosen.suits if name.startswith(desk.shop.paper)]
+        own = load_sheet((wanted or list(chosen.suits))[0], folders)
+    return chosen, own
+
+
+def print_run(
+    desk: Desk,
+    wanted: Sequence[Wanted],
+    path: Path,
+    *,
+    face: Face,
+    sheet: Sheet,
+    where: str = "",
+    start_at: int = 1,
+    offset_mm: tuple[float, float] = (0.0, 0.0),
+    panel_cm2: float | None = None,
+) -> PrintResult:
+    """Print labels of several lots, one after another on the same sheets.
+
+    Raises:
+        SoapstockError: as for one lot; the message begins with the list's file and line.
+    """
+    from soapstock.render.labels import write_labels
+
+    jobs, early = [], []
+    for line in wanted:
+        try:
+            label = label_text(desk, line.lot)
+            jobs.append(_job(label, desk.shop, line.copies))
+        except SoapstockError as err:
+            if not where:
+                raise
+            said = f"{where}:{line.line}: {err.message}"
+            raise type(err)(said, hint=err.hint) from None
+        if label.item.readiness.state != "ready":
+            lot, state = format_code(label.item.facts.lot_code), label.item.readiness.state
+            early.append(f"{lot} is {state}: these labels may not go on sale yet.")
+    result = write_labels(
+        path,
+        jobs,
+        face=face,
+        sheet=sheet,
+        start_at=start_at,
+        offset_mm=offset_mm,
+        panel_cm2=panel_cm2,
+        title=f"Labels of {len(jobs)} lots" if len(jobs) > 1 else "Labels",
+    )
+    return replace(result, warnings=(*dict.fromkeys(early), *result.warnings))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proof:
+    """A face with a lot's label on it: words, places and sizes as text; or why it cannot be."""
+
+    face: str
+    text: str
+
+
+def proof_of(desk: Desk, lot: str, face: Face, sheet: Sheet) -> Proof:
+    """The proof of a lot's label on a face, as laid out on that sheet's labels."""
+    from soapstock.render.labels import face_size
+    from soapstock.render.layout import Printed, lay_out
+    from soapstock.render.legal import law_of
+    from soapstock.render.proofs import proof_text
+
+    job = _job(label_text(desk, lot), desk.shop, 1)
+    width, height = face_size(face, sheet)
+    printed = Printed(
+        wording=job.wording,
+        face=face,
+        law=law_of(job.wording, face, width_mm=width, height_mm=height),
+        codes=job.codes,
+        dots_per_mm=sheet.dpi / 25.4 if sheet.dpi else None,
+        corner_mm=sheet.corner_mm,
+    )
+    return Proof(
+        face=face.name, text=proof_text(lay_out(printed, width_mm=width, height_mm=height))
+    )
+
+
+def write_proofs(desk: Desk, lot: str, folder: Path) -> list[Path]:
+    """Text and picture of a lot's label on every face, in a folder; the files written."""
+    from soapstock.render.designs import list_faces
+    from soapstock.render.proofs import write_picture
+
+    if not folder.is_dir():
+        raise NotFound(f"no folder {folder}", hint="make it first")
+    code = format_code(lot)
+    written = []
+    for name in list_faces(design_folders(desk)):
+        face, sheet = designs_for(desk, name, None)
+        proof = proof_of(desk, lot, face, sheet)
+        text, picture, pdf = (folder / f"{name}{end}" for end in (".txt", ".png", ".pdf"))
+        print_run(desk, [Wanted(lot=code, copies=1, line=0)], pdf, face=face, sheet=sheet)
+        text.write_text(proof.text, encoding="utf-8")
+        area = sheet.cell(0).grown(1.0 + face.bleed_mm)
+        write_picture(pdf, picture, area_mm=area)
+        pdf.unlink()
+        written += [text, picture]
+    return written

@@ -1,0 +1,121 @@
+"""Lists of designs, mixed runs from a list, proofs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pypdfium2
+import pytest
+
+from soapstock.actions.demo import DEMO_DAY, _noon
+from soapstock.actions.designs import (
+    designs_for,
+    face_rows,
+    folders_of,
+    parse_offset,
+    print_run,
+    proof_of,
+    read_list,
+    sheet_rows,
+)
+from soapstock.actions.desk import Desk, open_desk
+from soapstock.errors import BadInput, NotFound
+from soapstock.render.designs import list_faces
+from tests.conftest import CHECKOUT
+
+PROOFS = CHECKOUT / "labels" / "proofs" / "faces"
+FACES = list_faces(folders_of(None))
+
+
+@pytest.fixture
+def opened(demo_once: Path) -> Iterator[Desk]:
+    """The demo shop on its day."""
+    with open_desk(demo_once, today=DEMO_DAY, now=_noon(DEMO_DAY), by="tester") as desk:
+        yield desk
+
+
+def _lots(desk: Desk, number: int) -> list[str]:
+    with desk.ledger.read() as reader:
+        return [batch.lot_code for batch in reader.batches()][:number]
+
+
+@pytest.mark.parametrize("face", FACES)
+def test_every_face_looks_as_its_kept_proof(face: str, opened: Desk, update_golden: bool) -> None:
+    """Words, places and sizes equal labels/proofs/faces; refresh with `soapstock design proofs`."""
+    lot = _lots(opened, 1)[0]
+    chosen, sheet = designs_for(opened, face, None)
+    made = proof_of(opened, lot, chosen, sheet).text
+    kept = PROOFS / f"{face}.txt"
+    if update_golden:
+        kept.write_text(made, encoding="utf-8")
+    assert kept.read_text(encoding="utf-8") == made
+    assert kept.with_suffix(".png").is_file()
+
+
+def test_a_run_of_two_lots_is_printed_on_one_sheet(opened: Desk, tmp_path: Path) -> None:
+    """The second lot begins where the first ends."""
+    one, two = _lots(opened, 2)
+    path = tmp_path / "list.csv"
+    path.write_text(f"lot,copies\n{one},2\n\n{two.lower()},3\n", encoding="utf-8")
+    face, sheet = designs_for(opened, "panel", "letter-2x3")
+    out = tmp_path / "l.pdf"
+    result = print_run(opened, read_list(path), out, face=face, sheet=sheet)
+    assert (result.labels, result.pages) == (5, 1)
+    text = pypdfium2.PdfDocument(out)[0].get_textpage().get_text_bounded()
+    assert text.count("Net Wt") == 5
+
+
+def test_a_lot_in_the_list_that_is_unknown_is_named_with_its_line(
+    opened: Desk, tmp_path: Path
+) -> None:
+    """File, line and lot; nothing is printed."""
+    path = tmp_path / "list.csv"
+    path.write_text(f"lot,copies\n{_lots(opened, 1)[0]},1\nDRF-20001-AK,1\n", encoding="utf-8")
+    face, sheet = designs_for(opened, "panel", None)
+    with pytest.raises((BadInput, NotFound), match=r"list\.csv:3: "):
+        print_run(
+            opened, read_list(path), tmp_path / "l.pdf", face=face, sheet=sheet, where=str(path)
+        )
+    assert not (tmp_path / "l.pdf").exists()
+
+
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        ("lots,copies\nX,1\n", r":1: the columns are not lot,copies"),
+        ("lot,copies\nDRF26241AZ,none\n", r":2: copies 'none'"),
+        ("lot,copies\nDRF26241AZ,0\n", r":2: copies '0'"),
+        ("lot,copies\nDRF26241AZ,-3\n", r":2: copies '-3'"),
+        ("lot,copies\nDRF26241AZ\n", r":2: a line is a lot and its copies"),
+        ("lot,copies\n", r"has 0 lots"),
+    ],
+)
+def test_a_wrong_list_names_file_and_line(text: str, fault: str, tmp_path: Path) -> None:
+    """Each slip is told where it stands."""
+    path = tmp_path / "list.csv"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(BadInput, match=fault):
+        read_list(path)
+
+
+def test_a_list_that_is_not_there_is_said(tmp_path: Path) -> None:
+    """A mistyped path."""
+    with pytest.raises(NotFound, match="no list"):
+        read_list(tmp_path / "no.csv")
+
+
+def test_an_offset_is_two_numbers() -> None:
+    """Right and down, in mm; anything else is refused."""
+    assert parse_offset("1.5,-0.5") == (1.5, -0.5)
+    for text in ("1", "a,b", "1,2,3", ""):
+        with pytest.raises(BadInput, match="not understood"):
+            parse_offset(text)
+
+
+def test_the_lists_name_faces_and_sheets() -> None:
+    """Twelve sheet geometries or more, and faces that say whether they are a whole label."""
+    faces = {row["face"]: row for row in face_rows(folders_of(None))}
+    assert faces["panel"]["whole_label"]
+    assert not faces["round"]["whole_label"]
+    assert len(sheet_rows(folders_of(None))) >= 12
