@@ -152,18 +152,17 @@ def _job(label: LabelText, shop: Shop, copies: int | None) -> LabelJob:
 
 
 def designs_for(desk: Desk, face: str | None, sheet: str | None) -> tuple[Face, Sheet]:
-    """The face and sheet named, else the shop's; a face not on the shop's sheet takes its first."""
+    """The face and sheet named, else the shop's; a face that goes on others takes its own first."""
     from soapstock.render.designs import load_face, load_sheet
 
     folders = design_folders(desk)
     chosen = load_face(face or desk.shop.face, folders)
     if sheet:
         return chosen, load_sheet(sheet, folders)
-    own = load_sheet(desk.shop.sheet, folders)
-    if chosen.size_on(own) is None and chosen.suits:
-        wanted = [name for name in chosen.suits if name.startswith(desk.shop.paper)]
-        own = load_sheet((wanted or list(chosen.suits))[0], folders)
-    return chosen, own
+    if desk.shop.sheet in chosen.suits or not chosen.suits:
+        return chosen, load_sheet(desk.shop.sheet, folders)
+    near = [name for name in chosen.suits if name.startswith(desk.shop.paper)]
+    return chosen, load_sheet((near or list(chosen.suits))[0], folders)
 
 
 def print_run(

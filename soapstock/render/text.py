@@ -38,6 +38,7 @@ class Fitted:
         leading_mm: from one baseline to the next.
         height_mm: from the top of the first line's ascent to the last line's descent.
         width_mm: of the longest line.
+        broken: words broken inside.
     """
 
     lines: tuple[str, ...]
@@ -45,6 +46,7 @@ class Fitted:
     leading_mm: float
     height_mm: float
     width_mm: float
+    broken: int
 
 
 @lru_cache(maxsize=20_000)
@@ -114,6 +116,12 @@ def block_height_mm(lines: int, font: Font, size_pt: float, leading: float) -> f
     return em * size_pt * MM_PER_PT
 
 
+def _breaks(text: str, lines: list[str]) -> int:
+    """How many lines end inside a word: every other line's end stands for one blank."""
+    blanks = sum(line.count(" ") for line in lines)
+    return len(lines) - 1 - (text.count(" ") + text.count(_NO_BREAK) + text.count("\n") - blanks)
+
+
 def set_lines(
     text: str, font: Font, size_pt: float, width_mm: float, leading: float = 1.2
 ) -> Fitted:
@@ -125,34 +133,16 @@ def set_lines(
         leading_mm=leading * size_pt * MM_PER_PT,
         height_mm=block_height_mm(len(lines), font, size_pt, leading),
         width_mm=max(_em(font, line) * size_pt for line in lines),
+        broken=_breaks(text, lines),
     )
 
 
-def _fit(
-    text: str,
-    font: Font,
-    box_mm: tuple[float, float],
-    sizes_pt: tuple[float, float],
-    leading: float,
-    *,
-    unbroken: bool,
-) -> Fitted | None:
-    size, least = max(sizes_pt), sizes_pt[1]
-    most = text.count("\n") + 1
-    while True:
-        try:
-            fitted = set_lines(text, font, size, box_mm[0], leading)
-        except TooWideError:
-            fitted = None
-        if (
-            fitted
-            and fitted.height_mm <= box_mm[1] + 1e-9
-            and not (unbroken and len(fitted.lines) > most)
-        ):
-            return fitted
-        if size <= least:
-            return None
-        size = max(size - _STEP_PT, least)
+def _sizes(size_pt: float, least_pt: float) -> Iterable[float]:
+    size = max(size_pt, least_pt)
+    while size > least_pt:
+        yield size
+        size -= _STEP_PT
+    yield least_pt
 
 
 def fit(
@@ -168,6 +158,8 @@ def fit(
 ) -> Fitted | None:
     """The text at the largest size between the two that fits the box; None when none does.
 
+    Smaller type is taken only to spare words broken inside, or lines when those are to be kept.
+
     Args:
         text: may hold line breaks.
         font: measured face.
@@ -176,12 +168,20 @@ def fit(
         size_pt: size wished for.
         min_size_pt: never smaller than this.
         leading: baseline distance as a multiple of the size.
-        keep_lines: take smaller type rather than break a line, if any allowed size lets all stand.
+        keep_lines: take smaller type where that gives fewer lines.
     """
-    if keep_lines:
-        kept = _fit(
-            text, font, (width_mm, height_mm), (size_pt, min_size_pt), leading, unbroken=True
-        )
-        if kept:
-            return kept
-    return _fit(text, font, (width_mm, height_mm), (size_pt, min_size_pt), leading, unbroken=False)
+    best: Fitted | None = None
+    fewest = text.count("\n") + 1 if keep_lines else 0
+    for size in _sizes(size_pt, min_size_pt):
+        try:
+            fitted = set_lines(text, font, size, width_mm, leading)
+        except TooWideError:
+            continue
+        if fitted.height_mm > height_mm + 1e-9:
+            continue
+        costs = [len(f.lines) if keep_lines else f.broken for f in (fitted, best) if f]
+        if best is None or costs[0] < costs[1]:
+            best = fitted
+        if costs[0] <= fewest:
+            break
+    return best
