@@ -42,7 +42,8 @@ def lye_record(mix: Mix, losses: LossFactor | None) -> dict[str, Any]:
     liquid = water + ice
     share = 100.0 * (naoh + koh) / (naoh + koh + liquid)
     start = heat.start_with_ice_c(water_g=water, ice_g=ice, water_c=mix.start_c)
-    peak = heat.lye_peak(naoh_g=naoh, koh_g=koh, water_g=liquid, start_c=start)
+    too_icy = ice > 0.0 and start < heat.least_start_c()
+    peak = None if too_icy else heat.lye_peak(naoh_g=naoh, koh_g=koh, water_g=liquid, start_c=start)
     density = None if koh else heat.density_g_ml(share)
     problem = None if koh else heat.solution_problem(share)
     record: dict[str, Any] = {
@@ -58,6 +59,8 @@ def lye_record(mix: Mix, losses: LossFactor | None) -> dict[str, Any]:
         "peaks_recorded": losses.count if losses else 0,
         "warnings": [*(peak.warnings if peak else ()), *([problem] if problem else [])],
     }
+    if too_icy:
+        record["warnings"].append("so much ice that no table covers the peak; some stays unmelted")
     if peak and losses:
         record["expected_peak_c"] = losses.peak_c(start_c=start, loss_free_peak_c=peak.peak_c)
     if mix.ready_percent is not None:

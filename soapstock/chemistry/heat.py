@@ -110,6 +110,11 @@ def start_with_ice_c(*, water_g: float, ice_g: float, water_c: float) -> float:
     return (water_g * cp * water_c - ice_g * fusion) / (total * cp)
 
 
+def least_start_c() -> float:
+    """Coldest start, C, that the peak is worked out for; ice still to melt counts as cold."""
+    return float(read_toml("chemistry/heat.toml")["warnings"]["start_low_c"])
+
+
 def lye_peak(
     *, naoh_g: float, koh_g: float = 0.0, water_g: float, start_c: float = 20.0
 ) -> LyePeak | None:
