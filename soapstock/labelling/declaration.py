@@ -30,6 +30,7 @@ from soapstock.recipes.pour import ActualMasses
 from soapstock.recipes.recipe import Recipe
 
 Group = Literal["main", "small", "colour"]
+COLOUR_LIST_MARKETS = ("eu", "uk")
 _ROUND = 9  # decimals of a percentage before it is compared with a threshold
 _RANKS: dict[Group, int] = {"main": 0, "small": 1, "colour": 2}
 
@@ -151,6 +152,14 @@ def _notes(
     unmeasured = [name for name, entry in entries.items() if not entry.measured]
     if unmeasured:
         notes.append(f"not weighed, so listed last: {', '.join(unmeasured)}")
+    untold = [one.allergen.name for one in found if one.exceeds and one.due_from is None]
+    if untold and form.market.allergens:
+        notes.append(
+            f"above the threshold, but not on the list that market '{form.market.key}' had when"
+            f" read: {', '.join(untold)}; check whether it was widened"
+        )
+    if form.style == "eu" and form.market.key in COLOUR_LIST_MARKETS:
+        notes += _colour_notes(entries)
     strange = [part.key for part in actual.additions if _is_strange(part.key)]
     if strange and form.market.allergens:
         notes.append(
@@ -158,6 +167,19 @@ def _notes(
             " if it smells, give its supplier's allergen figures"
         )
     return [*notes, *conditions_on(found, form.market.key)]
+
+
+def _colour_notes(entries: Mapping[str, Entry]) -> list[str]:
+    """Colours without an index number of Annex IV, which lists the colours that may be used."""
+    unlisted = [
+        name for name, entry in entries.items() if entry.colour and not name.startswith("CI ")
+    ]
+    if not unlisted:
+        return []
+    return [
+        f"colours without a CI number in our list: {', '.join(unlisted)}; in the EU and UK only"
+        " Annex IV colours may be used to colour (Regulation (EC) No 1223/2009 Art. 14(1)(c))"
+    ]
 
 
 def _is_strange(key: str) -> bool:

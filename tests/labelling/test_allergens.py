@@ -6,7 +6,12 @@ from decimal import Decimal
 import pytest
 
 from soapstock.errors import BadInput, RuleBroken
-from soapstock.labelling.allergens import all_allergens, allergens_in, threshold_percent
+from soapstock.labelling.allergens import (
+    all_allergens,
+    allergens_in,
+    find_allergen,
+    threshold_percent,
+)
 from soapstock.labelling.names import all_materials
 
 LATE = date(2026, 11, 25)
@@ -138,3 +143,46 @@ def test_every_oil_s_entry_and_constituents_are_on_the_list() -> None:
 def test_leave_on_goods_have_a_tenth_of_the_threshold() -> None:
     """0.001 % for leave-on, 0.01 % for rinse-off."""
     assert threshold_percent(rinse_off=False) * 10 == threshold_percent()
+
+
+@pytest.mark.parametrize("written", ["linalool", " LINALOOL ", "78-70-6", "Linalool"])
+def test_an_allergen_is_found_in_any_case_or_by_number(written: str) -> None:
+    """A certificate's spelling of case must not lose a name."""
+    assert find_allergen(written) == "Linalool"
+
+
+@pytest.mark.parametrize("percent", ["-1", "100.1"])
+def test_a_share_that_is_none_is_refused(percent: str) -> None:
+    """0 to 100 % of the scent."""
+    with pytest.raises(BadInput):
+        allergens_in(
+            {"fragrance": 1.0},
+            1000.0,
+            market="eu",
+            on=LATE,
+            certificates={"fragrance": {"Linalool": Decimal(percent)}},
+        )
+
+
+def test_a_banned_substance_is_passed_over_where_it_is_not_banned() -> None:
+    """The ban is the EU's and Great Britain's; it is on no list of names elsewhere."""
+    found = allergens_in(
+        {"fragrance": 1.0},
+        1000.0,
+        market="us-cosmetic",
+        on=LATE,
+        certificates={"fragrance": {"Butylphenyl Methylpropional": Decimal(1)}},
+    )
+    assert found == ()
+
+
+def test_a_certificate_keeps_an_oil_s_own_entry() -> None:
+    """Figures for its parts do not take a listed oil off the list."""
+    found = allergens_in(
+        {"lavender-oil": 10.0},
+        1000.0,
+        market="eu",
+        on=LATE,
+        certificates={"lavender-oil": {"Linalool": Decimal(30)}},
+    )
+    assert {one.allergen.name for one in found} == {"Lavandula Oil/Extract", "Linalool"}

@@ -287,3 +287,18 @@ def test_the_eu_s_conditions_on_scents_are_told() -> None:
     assert not any(
         "mmol" in note for note in declared("us-soap", Part(key="lemon-oil", mass_g=5.0)).notes
     )
+
+
+def test_a_colour_without_an_index_number_is_told_in_the_eu() -> None:
+    """Annex IV lists the colours that may be used; nettle is not among them."""
+    nettle = Part(key="nettle", mass_g=5.0)
+    assert any("Annex IV" in note for note in declared("eu", nettle).notes)
+    assert not any("Annex IV" in note for note in declared("us-soap", nettle).notes)
+    listed = declared("eu", Part(key="ultramarine", mass_g=5.0))
+    assert not any("Annex IV" in note for note in listed.notes)
+
+
+def test_allergens_the_uk_did_not_list_are_told() -> None:
+    """Great Britain's list may have been widened since: the maker is told what would be on it."""
+    notes = declared("uk", Part(key="lavender-oil", mass_g=15.0)).notes
+    assert any("Linalyl Acetate" in note and "widened" in note for note in notes)

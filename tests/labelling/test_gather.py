@@ -124,3 +124,42 @@ def test_the_notes_say_of_which_day_the_masses_are() -> None:
     finished = declare(actual, bar, by, market="eu", on=AUTUMN, **days)
     assert "2026-10-01" in poured.notes[0]
     assert "2026-11-05" in finished.notes[0]
+
+
+def test_a_scent_added_by_eye_is_refused_where_allergens_are_due() -> None:
+    """What was not weighed cannot be held against 0.01 %."""
+    extra = (
+        '[[additions]]\ningredient = "lavender-oil"\nstage = "trace"\nunmeasured = true\n'
+        'to_shade = "strong"\n'
+    )
+    with pytest.raises(RuleBroken, match="not weighed"):
+        declared("eu", extra=extra)
+    assert "Lavender essential oil" in declared("us-soap", extra=extra).text
+
+
+def test_an_unknown_way_with_scents_is_refused() -> None:
+    """Named or grouped."""
+    with pytest.raises(BadInput):
+        declared("eu", scent="hidden")
+
+
+def test_potash_and_soda_soaps_are_listed_apart_in_a_finished_bar() -> None:
+    """A dual-lye bar holds both soaps of each fat, by INCI name."""
+    by = recipe()
+    actual = ActualMasses(
+        fats=(fat("coconut", 500, 256), fat("olive", 500, 190)), naoh_g=120, koh_g=20, water_g=280
+    )
+    text = declare(actual, bar_at_pack(actual, by), by, market="eu", on=AUTUMN).text
+    for name in ("Sodium Cocoate", "Potassium Cocoate", "Sodium Olivate", "Potassium Olivate"):
+        assert name in text
+
+
+def test_additions_left_off_are_left_off_whole() -> None:
+    """A processing aid that the rule lets go is not printed."""
+    by = recipe()
+    actual = masses(Part(key="tetrasodium-edta", mass_g=3.0))
+    found = declare(
+        actual, bar_at_pack(actual, by), by, market="eu", on=AUTUMN,
+        incidental={"tetrasodium-edta": "processing aid of the oil, no effect in the bar"},
+    )  # fmt: skip
+    assert "Edta" not in found.text.title()

@@ -73,3 +73,10 @@ def test_a_day_before_the_market_s_table_is_refused() -> None:
     """No rule is guessed for a day that the table does not cover."""
     with pytest.raises(NoRuleInForce):
         net_weight(Decimal(113), "uk", date(2020, 12, 31))
+
+
+def test_a_hair_under_four_ounces_is_not_four_ounces() -> None:
+    """The two printed factors are no exact inverses: 113.39799 g x 0.0352740 passes 4.00 oz."""
+    grams = Decimal("113.39799")
+    assert grams * factor("oz_per_g") > 4
+    assert net_weight(grams, "us-soap").oz == Decimal("3.99")
