@@ -44,8 +44,10 @@ def find_alarms(
     found += [_odd_alarm(start, weigh_ins[k], posterior, k) for k in odd]
     found += _gain_alarms(start, [weigh_ins[k] for k in sound])
     if sound:
-        found += _water_alarms(start, prior, posterior)
-        found += _pace_alarms(start, weigh_ins[sound[-1]], prior, expected)
+        pace = _pace_alarms(start, weigh_ins[sound[-1]], prior, expected)
+        # A slow bar looks like one that ends wetter; its own alarm says to look at the water too.
+        slow = any(problem.rule == "damp" for problem in pace)
+        found += pace if slow else [*pace, *_water_alarms(start, prior, posterior)]
     return tuple(found)
 
 

@@ -138,7 +138,7 @@ def _dry(facts: GateFacts) -> Gate:
         return Gate(name="dry", open=False, reason="no mass on record: weigh a counted set")
     limit = facts.dry_week_loss_percent
     day = float((facts.today - facts.poured_on).days)
-    loss = facts.forecast.week_loss_percent(day).nominal
+    loss = round(facts.forecast.week_loss_percent(day).nominal, 1) + 0.0  # no minus nought
     chance = facts.forecast.chance_dry(day, limit)
     said = f"next week's loss about {loss:.1f} %, limit {limit:g} %"
     if not facts.forecast.weigh_ins:

@@ -1,0 +1,111 @@
+"""What the shop's own finished batches say of the drying of the next: its prior."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from statistics import fmean
+from typing import TYPE_CHECKING
+
+from soapstock.actions.batches import actual_masses, lots_by_code, start_of, weigh_ins_of
+from soapstock.actions.desk import Desk, parsed_recipe
+
+if TYPE_CHECKING:
+    from soapstock.actions.room import RoomLog
+    from soapstock.cure.kin import Finished, Kin, Kind
+    from soapstock.cure.model import BatchStart, Prior
+    from soapstock.ledger.facts import BatchFacts, IngredientLot
+
+
+def kind_of(facts: BatchFacts, log: RoomLog | None = None) -> Kind:
+    """A batch's recipe, the place it is weighed at, its season, and its room's mean records.
+
+    Args:
+        facts: of the batch.
+        log: a logger's records; they count beside those taken with the weigh-ins.
+    """
+    from soapstock.cure.kin import Kind, season_of
+
+    places = [w.place for w in facts.weigh_ins if w.place]
+    places += [place for place, bars in facts.places.items() if bars > 0 and "rack" in place]
+    room = places[0] if places else "rack"
+    warm = [w.room_c for w in facts.weigh_ins if w.room_c is not None]
+    damp = [w.room_rh for w in facts.weigh_ins if w.room_rh is not None]
+    if log is not None and facts.weigh_ins:
+        more_warm, more_damp = log.between(room, facts.poured_on, facts.weigh_ins[-1].on)
+        warm, damp = [*warm, *more_warm], [*damp, *more_damp]
+    return Kind(
+        recipe=facts.recipe_code,
+        room=room,
+        season=season_of(facts.poured_on.month),
+        room_c=fmean(warm) if warm else None,
+        room_rh=fmean(damp) if damp else None,
+    )
+
+
+def whole_start(start: BatchStart, facts: BatchFacts) -> BatchStart:
+    """The start with the bars that were counted and the batter poured for each, when known."""
+    unmould = facts.unmould
+    if unmould is None:
+        return start
+    every = unmould.bars + unmould.rejects
+    poured = facts.pour.batter_mg / 1000 / every if facts.pour.batter_mg and every else None
+    return replace(start, bars=unmould.counted_bars, poured_per_bar_g=poured)
+
+
+def kin_of(
+    desk: Desk,
+    batches: Iterable[BatchFacts],
+    lots: Mapping[str, IngredientLot],
+    log: RoomLog | None = None,
+) -> Kin:
+    """The shop's finished batches, ready to be asked for priors."""
+    from soapstock.cure.kin import Kin
+
+    found = [_finished(desk, facts, dict(lots), log) for facts in batches]
+    return Kin([batch for batch in found if batch is not None])
+
+
+def _finished(
+    desk: Desk, facts: BatchFacts, lots: dict[str, IngredientLot], log: RoomLog | None
+) -> Finished | None:
+    from soapstock.cure.kin import Finished, is_finished
+    from soapstock.recipes.pour import composition_of
+
+    if facts.unmould is None or len(facts.weigh_ins) == 0:
+        return None
+    recipe = parsed_recipe(facts.recipe_text, f"recipe {facts.recipe_code}")
+    actual = actual_masses(facts, lots)
+    water = composition_of(recipe, actual).water_fraction
+    start = start_of(facts, recipe, actual, water, desk.shop.scale_step_g)
+    weigh_ins = tuple(sorted(weigh_ins_of(facts), key=lambda w: w.day))
+    if start is None or not is_finished(start, weigh_ins):
+        return None
+    later = tuple(w for w in weigh_ins if w.day >= start.day)
+    return Finished(
+        lot=facts.lot_code,
+        kind=kind_of(facts, log),
+        start=whole_start(start, facts),
+        weigh_ins=later,
+    )
+
+
+def priors(
+    desk: Desk, batches: Iterable[BatchFacts], lots: Mapping[str, IngredientLot]
+) -> dict[str, Prior]:
+    """The prior of each batch by lot code; a finished batch is left out of its own."""
+    from soapstock.actions.room import room_log
+
+    every = list(batches)
+    log = room_log(desk)
+    kin = kin_of(desk, every, lots, log)
+    return {f.lot_code: kin.prior(kind_of(f, log), without=f.lot_code) for f in every}
+
+
+def shop_kin(desk: Desk) -> Kin:
+    """The finished batches of the shop as it stands."""
+    from soapstock.actions.room import room_log
+
+    with desk.ledger.read() as reader:
+        batches, lots = reader.batches(), lots_by_code(reader)
+    return kin_of(desk, batches, lots, room_log(desk))

@@ -1,0 +1,212 @@
+"""`cure`, `rack`, `calendar` and `room`: how batches dry, on screen, on paper and by date."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from soapstock.cli.output import emit_record, say, say_notes, table
+from soapstock.cli.session import AsJson, Lot, day_or_none, desk
+
+if TYPE_CHECKING:
+    from soapstock.actions.cure import CureView
+
+COLUMNS, ROWS = 64, 15
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this file."""
+    app.command("cure")(cure)
+    app.command("rack")(rack)
+    app.command("calendar")(calendar)
+    app.command("room")(room)
+
+
+def cure(
+    ctx: typer.Context,
+    lot: Lot,
+    pdf: Annotated[
+        Path | None, typer.Option("--pdf", metavar="FILE", help="Print the chart as PDF.")
+    ] = None,
+    png: Annotated[
+        Path | None, typer.Option("--png", metavar="FILE", help="Draw the chart as a picture.")
+    ] = None,
+    on: Annotated[
+        str | None, typer.Option("--on", metavar="DATE", help="Also tell the weight on this day.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Tell how a batch dries: its curve, when it is ready, what to weigh and declare."""
+    from soapstock.actions import cure as actions
+
+    with desk(ctx) as opened:
+        seen = actions.cure(opened, lot)
+        day = day_or_none(on)
+        found = actions.cure_record(seen, day)
+        for path, ending in ((pdf, ".pdf"), (png, ".png")):
+            if path is not None:
+                actions.write_chart(opened, seen, _named(path, ending))
+        if as_json:
+            emit_record(found)
+            return
+        print_cure(seen)
+        if day is not None:
+            mass = actions.mass_on(seen, day)
+            say(
+                f"On {day.isoformat()} a bar weighs {mass['nominal']:.1f} g "
+                f"({mass['low']:.1f} to {mass['high']:.1f})."
+            )
+        for path in (pdf, png):
+            if path is not None:
+                say(f"Chart written to {path}")
+
+
+def _named(path: Path, ending: str) -> Path:
+    from soapstock.errors import BadInput
+
+    if path.suffix.lower() != ending:
+        raise BadInput(f"{path} does not end in {ending}", hint=f"name the file like cure{ending}")
+    return path
+
+
+def print_cure(seen: CureView) -> None:
+    """Print a batch's curve, answers, gates and alarms."""
+    from soapstock.actions.cure import facts_of
+    from soapstock.cli.lists import ready_text
+    from soapstock.codes.lot import format_code
+
+    item = seen.item
+    say(f"{format_code(item.facts.lot_code)}  {item.recipe.name}  {item.readiness.state.upper()}")
+    ready = ready_text(item.readiness.ready_by, item.today)
+    say(f"Day {item.day} of {item.cure_days}. Ready by: {ready}")
+    say()
+    for line in text_chart(seen):
+        say(line)
+    say("o weighed   x set aside   * expected   . nine cases of ten   | today")
+    say()
+    for label, value in facts_of(seen):
+        say(f"{label + ':':<27}{value}")
+    say()
+    table(
+        "Chance to be cured and dry",
+        [f"{day.day} {day:%b}" for day, _ in seen.chances],
+        [[f"{100 * chance:.0f} %" for _, chance in seen.chances]],
+    )
+    gates = item.readiness.gates.values()
+    table(
+        "Gates",
+        ["Gate", "", "Why"],
+        [[g.name, "open" if g.open else "SHUT", g.reason] for g in gates],
+        whole=["Gate", ""],
+    )
+    say_notes(problem.message for problem in item.alarms)
+
+
+def text_chart(seen: CureView, *, columns: int = COLUMNS, rows: int = ROWS) -> list[str]:
+    """The curve in characters: mass up, days along, at most 76 columns wide."""
+    chart = seen.chart
+    low = min([p.low_g for p in chart.curve] + [r.mass_g for r in chart.readings])
+    high = max([p.high_g for p in chart.curve] + [r.mass_g for r in chart.readings])
+    last = chart.curve[-1].day
+    span = max(high - low, 0.1)
+    grid = [[" "] * columns for _ in range(rows)]
+
+    def row(grams: float) -> int:
+        return min(rows - 1, max(0, round((high - grams) / span * (rows - 1))))
+
+    def column(day: float) -> int:
+        return min(columns - 1, max(0, round(day / last * (columns - 1))))
+
+    today = column(min(float(seen.item.day), last))
+    for line in grid:
+        line[today] = "|"
+    for p in _by_column(seen, columns):
+        place = column(p[0])
+        for y in range(row(p[3]), row(p[1]) + 1):
+            grid[y][place] = "."
+        grid[row(p[2])][place] = "*"
+    for reading in chart.readings:
+        grid[row(reading.mass_g)][column(reading.day)] = "x" if reading.odd else "o"
+    lines = []
+    for y, cells in enumerate(grid):
+        label = f"{high - span * y / (rows - 1):6.1f} g" if y % 2 == 0 else " " * 8
+        lines.append(f"{label} {''.join(cells).rstrip()}")
+    return [*lines, _day_axis(last, columns)]
+
+
+def _by_column(seen: CureView, columns: int) -> list[tuple[float, float, float, float]]:
+    """Day, low, middle and high of the curve at each column."""
+    curve, last = seen.chart.curve, seen.chart.curve[-1].day
+    days = [last * i / (columns - 1) for i in range(columns)]
+    found = seen.forecast.mass_points([day for day in days if day >= curve[0].day]).tolist()
+    shown = [day for day in days if day >= curve[0].day]
+    return [(day, low, mid, high) for day, (low, mid, high) in zip(shown, found, strict=True)]
+
+
+def _day_axis(last: float, columns: int) -> str:
+    axis = [" "] * (columns + 8)
+    step = 7 if last <= 100 else 28 if last <= 400 else 91
+    day = 0
+    while day <= last:
+        place = round(day / last * (columns - 1))
+        for i, char in enumerate(str(day)):
+            if place + i < len(axis):
+                axis[place + i] = char
+        day += step
+    return f"     day {''.join(axis).rstrip()}"
+
+
+def rack(
+    ctx: typer.Context,
+    pdf: Annotated[Path, typer.Option("--pdf", metavar="FILE", help="Where to print it.")],
+    everything: Annotated[
+        bool, typer.Option("--all", help="Ready batches too, not only those waiting.")
+    ] = False,
+) -> None:
+    """Print the rack report: all curing batches on one page, each with its small chart."""
+    from soapstock.actions import cure as actions
+
+    with desk(ctx) as opened:
+        batches, pages = actions.write_rack(opened, _named(pdf, ".pdf"), everything=everything)
+    words = "1 page" if pages == 1 else f"{pages} pages"
+    say(f"{batches} batches on {words}: {pdf}")
+
+
+def calendar(
+    ctx: typer.Context,
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The .ics file to write.")],
+) -> None:
+    """Write what is to be done (unmould, turn, weigh, test, ready) for your calendar."""
+    from soapstock.actions import cure as actions
+
+    with desk(ctx) as opened:
+        events = actions.write_calendar(opened, file)
+    say(f"{events} dates written to {file}; import it again later and they move, not double")
+
+
+def room(
+    ctx: typer.Context,
+    file: Annotated[
+        Path | None, typer.Argument(metavar="FILE", help="A logger's CSV to take in.")
+    ] = None,
+    place: Annotated[str, typer.Option(help="Where the logger stands.")] = "rack",
+) -> None:
+    """Take in a room logger's CSV, or tell what warmth and damp are seen to do here."""
+    from soapstock.actions import room as actions
+
+    with desk(ctx) as opened:
+        if file is not None:
+            days = actions.take_logger_file(opened, file, place)
+            word = "day" if days == 1 else "days"
+            say(f"{days} {word} of records taken for {place}, into {actions.FILE}")
+        found = actions.slopes(opened)
+    if not found:
+        say("Too few finished batches with room records to say what warmth and damp do here.")
+    for slope in found:
+        effect = "drying rate (ln D) per 10 °C" if slope.name == "warmth" else (
+            "end moisture, points per 10 % RH"
+        )  # fmt: skip
+        verdict = "counts in forecasts" if slope.clear else "not clear yet, so left out"
+        say(f"{slope.name}: {effect} {slope.mean:+.2f} ± {slope.sd:.2f}: {verdict}")

@@ -1,0 +1,58 @@
+"""Priors from the demo shop's own finished batches."""
+
+from __future__ import annotations
+
+from soapstock.actions.batches import lots_by_code
+from soapstock.actions.desk import Desk
+from soapstock.actions.kin import kind_of, priors, shop_kin, whole_start
+from soapstock.cure.model import WEAK_PRIOR, BatchStart
+
+
+def test_the_demo_shop_teaches_its_next_batches(desk: Desk) -> None:
+    """With its finished batches the shop expects a new Driftwood more narrowly than the weak prior.
+
+    Each batch's prior tells how many batches stand behind it.
+    """
+    with desk.ledger.read() as reader:
+        every, lots = reader.batches(), lots_by_code(reader)
+    found = priors(desk, every, lots)
+    assert found.keys() == {facts.lot_code for facts in every}
+    fresh = found["DRF26316AN"]
+    assert fresh.batches >= 3
+    assert fresh.ln_d_sd < WEAK_PRIOR.ln_d_sd
+    assert fresh.end_percent_sd < WEAK_PRIOR.end_percent_sd
+
+
+def test_a_finished_batch_stands_behind_others_but_not_itself(desk: Desk) -> None:
+    """Its own prior rests on one batch fewer."""
+    kin = shop_kin(desk)
+    with desk.ledger.read() as reader:
+        every, lots = reader.batches(), lots_by_code(reader)
+    found = priors(desk, every, lots)
+    for batch in kin.batches:
+        assert found[batch.lot].batches == len(kin.batches) - 1
+
+
+def test_an_empty_shop_has_the_weak_prior_only(empty: Desk) -> None:
+    """No batches, no priors, and asking for kin fails nothing."""
+    assert shop_kin(empty).batches == ()
+
+
+def test_the_kind_of_a_batch_is_read_from_its_facts(desk: Desk) -> None:
+    """Recipe, season and rack of a demo batch."""
+    with desk.ledger.read() as reader:
+        facts = reader.batch("SAM26279AE")
+    kind = kind_of(facts)
+    assert (kind.recipe, kind.season) == ("SAM", "Sep-Nov")
+    assert kind.room
+
+
+def test_the_whole_start_knows_bars_and_batter(desk: Desk) -> None:
+    """Counted bars and the batter for each bar come from the ledger; in the mould nothing does."""
+    start = BatchStart(mass_per_bar_g=134.4, day=1.0, water_fraction=0.2)
+    with desk.ledger.read() as reader:
+        out, still_in = reader.batch("SAM26279AE"), reader.batch("SAM26323AN")
+    assert out.unmould is not None
+    assert whole_start(start, out).bars == out.unmould.counted_bars
+    assert (whole_start(start, out).poured_per_bar_g or 0) > 100
+    assert whole_start(start, still_in) == start
