@@ -26,7 +26,7 @@ _CHOICES = {
     "font": ("regular", "semibold"),
     "shape": ("rectangle", "round", "oval"),
     "cut": ("none", "outline", "marks"),
-    "draws": ("text", "qr", "barcode", "rule", "frame", "ring", "image"),
+    "draws": ("text", "qr", "barcode", "sign", "rule", "frame", "ring", "image"),
 }
 
 
@@ -52,8 +52,8 @@ class Block:
     """One thing on a face.
 
     Attributes:
-        draws: `text`, `qr`, `barcode`, `rule` (a filled bar), `frame` (an
-            outline), `ring` (an oval outline, such as a hole to punch) or `image`.
+        draws: `text`, `qr`, `barcode`, `sign` (one that stands for a statement), `rule` (a filled
+            bar), `frame` (an outline), `ring` (an oval outline, such as a hole) or `image`.
         holds: statement kinds the text is made of, top to bottom; a kind not on the label is left
             out. For a barcode `retail` or `gs1_128`.
         text: the face's own words, set before the statements.
@@ -67,7 +67,7 @@ class Block:
         line_mm: thickness of a frame's outline.
     """
 
-    draws: Literal["text", "qr", "barcode", "rule", "frame", "ring", "image"]
+    draws: Literal["text", "qr", "barcode", "sign", "rule", "frame", "ring", "image"]
     edges: Edges
     holds: tuple[str, ...] = ()
     text: str = ""

@@ -13,8 +13,9 @@ from reportlab.lib.units import mm
 from reportlab.lib.utils import ImageReader
 
 from soapstock.errors import BadTable
-from soapstock.render.items import BarcodeItem, Item, Layout, QrItem, ShapeItem, TextItem
+from soapstock.render.items import BarcodeItem, Item, Layout, QrItem, ShapeItem, SignItem, TextItem
 from soapstock.render.qr import QUIET_MODULES, draw_qr
+from soapstock.render.signs import draw_sign
 
 _BLACK = 0
 
@@ -87,6 +88,10 @@ def draw_items(canvas: Any, items: Iterable[Item], height_mm: float) -> None:
             _draw_code(canvas, item, height_mm)
         elif isinstance(item, BarcodeItem):
             _draw_barcode(canvas, item, height_mm)
+        elif isinstance(item, SignItem):
+            draw_sign(canvas, item.symbol, item.ink, height_mm)
+            if item.figures is not None:
+                _draw_text(canvas, item.figures, height_mm)
         else:
             _draw_shape(canvas, item, height_mm)
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
+from soapstock.labelling.symbols import Symbol
 from soapstock.render.fonts import MM_PER_PT, Font, Measured
 from soapstock.render.geometry import Rect
 
@@ -89,7 +90,17 @@ class ShapeItem:
     image: Path | None = None
 
 
-Item = TextItem | QrItem | BarcodeItem | ShapeItem
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SignItem:
+    """A placed sign of the law; `figures` is the text inside it, if any."""
+
+    holds: tuple[str, ...]
+    symbol: Symbol
+    figures: TextItem | None
+    ink: Rect
+
+
+Item = SignItem | TextItem | QrItem | BarcodeItem | ShapeItem
 
 
 def name_of_item(item: Item) -> str:
@@ -98,6 +109,8 @@ def name_of_item(item: Item) -> str:
         return words_for(item.holds) or f"the words '{item.lines[0][0]}'"
     if isinstance(item, QrItem):
         return "the QR code"
+    if isinstance(item, SignItem):
+        return f"the sign '{item.symbol.key}'"
     return "the barcode" if isinstance(item, BarcodeItem) else f"a {item.draws}"
 
 

@@ -17,13 +17,14 @@ from soapstock.render.barcode import encode
 from soapstock.render.checks import check_places
 from soapstock.render.designs import Block, Face
 from soapstock.render.fonts import MM_PER_PT, Font, clean, get_font
-from soapstock.render.geometry import Rect
+from soapstock.render.geometry import Edges, Rect
 from soapstock.render.items import (
     BarcodeItem,
     Item,
     Layout,
     QrItem,
     ShapeItem,
+    SignItem,
     SizeNote,
     TextItem,
     words_for,
@@ -31,6 +32,7 @@ from soapstock.render.items import (
 from soapstock.render.legal import Law, TypeNeed
 from soapstock.render.mends import mends_for
 from soapstock.render.qr import QUIET_MODULES, module_mm, qr_matrix
+from soapstock.render.signs import LEAFLET, sign_for, text_room
 from soapstock.render.text import Fitted, TooWideError, fit, set_lines
 
 if TYPE_CHECKING:
@@ -73,7 +75,7 @@ class Printed:
 def _unplaced(printed: Printed) -> list[str]:
     """Warnings for statements the face has no place for; a required one is refused."""
     face = printed.face
-    placed = {kind for block in face.blocks for kind in block.holds}
+    placed = {kind for block in face.blocks if block.draws != "sign" for kind in block.holds}
     warnings = []
     for statement in printed.wording.statements:
         if statement.kind in placed or not statement.text:
@@ -223,6 +225,46 @@ def _lay_barcode(printed: Printed, block: Block, box: Rect) -> BarcodeItem | Non
     )  # fmt: skip
 
 
+def _lay_sign(printed: Printed, block: Block, box: Rect) -> SignItem | None:
+    """The sign of the first statement that has one; the leaflet sign only where its list is not."""
+    shown = {kind for other in printed.face.blocks if other.draws == "text" for kind in other.holds}
+    for kind in block.holds:
+        found = sign_for(printed.wording, kind)
+        if found is None or (found[0].key == LEAFLET and kind in shown):
+            continue
+        symbol, text = found
+        side = min(box.width, box.height)
+        if symbol.min_mm is not None and side < symbol.min_mm:
+            raise RuleBroken(
+                f"the sign '{symbol.key}' needs {symbol.min_mm:g} mm ({symbol.citation})",
+                hint="take a bigger label",
+            )
+        left, top = _offset(block, box, side, side)
+        square = Rect(left=left, top=top, width=side, height=side)
+        room = text_room(symbol, square)
+        figures = _sign_figures(printed, text, room) if text and room else None
+        return SignItem(holds=(kind,), symbol=symbol, figures=figures, ink=square)
+    return None
+
+
+def _sign_figures(printed: Printed, text: str, room: Rect) -> TextItem:
+    font = get_font("semibold", printed.face.font_file("semibold"))
+    least = font.size_for_pt(printed.face.min_height_mm, "figure")
+    fitted = fit(
+        text,
+        font,
+        width_mm=room.width,
+        height_mm=room.height,
+        size_pt=30.0,
+        min_size_pt=least,
+        leading=1.0,
+    )
+    if fitted is None:
+        raise RuleBroken(f"'{text}' does not fit its sign", hint="make the sign's block bigger")
+    block = Block(draws="text", edges=Edges(), align="centre", valign="middle")
+    return _place_text(block, (), box=room, font=font, set_text=fitted)
+
+
 def _lay_block(printed: Printed, texts: Mapping[str, str], block: Block, box: Rect) -> Item | None:
     if box.width <= 0 or box.height <= 0:
         raise RuleBroken(
@@ -233,6 +275,8 @@ def _lay_block(printed: Printed, texts: Mapping[str, str], block: Block, box: Re
         return _lay_qr(printed, block, box)
     if block.draws == "barcode":
         return _lay_barcode(printed, block, box)
+    if block.draws == "sign":
+        return _lay_sign(printed, block, box)
     if block.draws == "text":
         return _lay_text(printed, texts, block, box)
     image = printed.face.file(block.image) if block.draws == "image" else None

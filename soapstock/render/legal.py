@@ -10,8 +10,10 @@ from dataclasses import dataclass, field
 from math import pi
 from typing import TYPE_CHECKING
 
+from soapstock.labelling.symbols import symbols_for
 from soapstock.labelling.type_size import (
     Placement,
+    TypeRule,
     net_weight_placement,
     rectangle_panel_cm2,
     type_rule,
@@ -22,6 +24,8 @@ from soapstock.render.geometry import Rect
 if TYPE_CHECKING:
     from soapstock.labelling.wording import LabelWording
     from soapstock.render.designs import Face
+
+E_MARK = "\u212e"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,11 +64,26 @@ class Law:
 
 
 def _measured(words: str, text: str) -> Measured:
-    if "figures" in words:
+    # The mark stands as high as the figures beside it: both are 0.65 em in the shipped font.
+    if "figures" in words or "mark" in words:
         return "figure"
     if "upper-case" in words and text.isupper():
         return "capital"
     return "o"
+
+
+def _need(rule: TypeRule, text: str) -> TypeNeed:
+    return TypeNeed(
+        mm=rule.min_mm,
+        measured=_measured(rule.measured, text),
+        rule=rule.citation,
+        because=rule.because,
+        confidence=rule.confidence,
+    )
+
+
+def _text(wording: LabelWording, kind: str) -> str:
+    return next((s.text for s in wording.statements if s.kind == kind), "")
 
 
 def law_of(
@@ -111,12 +130,11 @@ def law_of(
             nominal_g=wording.nominal_g,
             what=statement.kind,
         )
-        needs[str(statement.kind)] = TypeNeed(
-            mm=rule.min_mm,
-            measured=_measured(rule.measured, statement.text),
-            rule=rule.citation,
-            because=rule.because,
-            confidence=rule.confidence,
-        )
+        needs[str(statement.kind)] = _need(rule, statement.text)
+    known = {symbol.character for symbol in symbols_for(wording.market, wording.on)}
+    if E_MARK in known and E_MARK in _text(wording, "net_weight"):
+        mark = type_rule(wording.market, wording.on, what="e_mark")
+        if mark.min_mm > needs["net_weight"].mm or needs["net_weight"].measured != "figure":
+            needs["net_weight"] = _need(mark, E_MARK)
     placement = net_weight_placement(wording.market, wording.on, panel)
     return Law(needs=needs, placement=placement, panel_cm2=panel)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from soapstock.errors import BadInput
 from soapstock.render.geometry import Rect
-from soapstock.render.items import BarcodeItem, Layout, QrItem, TextItem
+from soapstock.render.items import BarcodeItem, Layout, QrItem, SignItem, TextItem
 
 PICTURE_DPI = 144
 
@@ -32,6 +32,9 @@ def proof_text(layout: Layout) -> str:
             lines.append(f"qr [{place}] module {item.module_mm:.3f} mm: {item.text}")
         elif isinstance(item, BarcodeItem):
             lines.append(f"{item.symbology} [{place}]: {item.figures.lines[0][0]}")
+        elif isinstance(item, SignItem):
+            inside = f": {item.figures.lines[0][0]}" if item.figures else ""
+            lines.append(f"sign {item.symbol.key} [{place}]{inside}")
         else:
             lines.append(f"{item.draws} [{place}]")
     for note in layout.sizes:
