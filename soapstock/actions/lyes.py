@@ -84,7 +84,7 @@ def losses_of(desk: Desk) -> LossFactor | None:
     for batch in batches:
         pour = batch.pour
         masses = {"naoh": 0, "koh": 0, "liquid": 0}
-        for use in pour.uses:
+        for use in (*pour.uses, *pour.unlotted):
             if use.role in masses:
                 masses[use.role] += use.mass_mg
         if pour.peak_c is None or pour.room_c is None or masses["koh"] or not masses["naoh"]:

@@ -145,7 +145,8 @@ def _acid_moles(portion: FatPortion) -> float:
     known = all_fats().get(portion.fat)
     if known is not None and known.kind == "acid":
         return molar.equivalents(portion.mass_g, portion.sv.nominal)
-    return molar.equivalents(portion.mass_g, portion.acid_value)
+    usual = 0.0 if known is None else min(known.acid_value, portion.sv.nominal)
+    return molar.equivalents(portion.mass_g, portion.acid_value or usual)
 
 
 def _react(portions: Sequence[FatPortion], alkali_moles: float) -> tuple[_Pot, float]:
@@ -166,7 +167,9 @@ def _react(portions: Sequence[FatPortion], alkali_moles: float) -> tuple[_Pot, f
 
 def _add(pot: _Pot, portion: FatPortion, acid: float, ester: float, demand: float) -> None:
     key = portion.fat
-    water_g = portion.mass_g * portion.moisture_percent / 100.0
+    known = all_fats().get(key)
+    usual = 0.0 if known is None else known.moisture_percent
+    water_g = portion.mass_g * (portion.moisture_percent or usual) / 100.0
     fat_g = portion.mass_g - water_g
     taken_g = fat_g * (acid + ester) / demand if demand > 0.0 else 0.0
     pot.taken_g[key] = pot.taken_g.get(key, 0.0) + taken_g

@@ -53,6 +53,8 @@ class Fat:
         sv: saponification value in use, mg KOH/g, with its `sv_source` and `sv_confidence`.
         kind: `glyceride`, `wax` (gives no glycerol) or `acid` (no glycerol, makes water).
         sv_ranges: every published range; `figures`: other figures.
+        acid_value: usual free acid, mg KOH/g, part of the SV; `moisture_percent`: usual water in
+            it as weighed. Zero in the tables; a shop may state them for its own fat.
     """
 
     key: str
@@ -71,6 +73,8 @@ class Fat:
     names_confidence: str = "read"
     sv_ranges: tuple[SourcedRange, ...] = ()
     figures: tuple[SourcedRange, ...] = ()
+    acid_value: float = 0.0
+    moisture_percent: float = 0.0
 
     def figure(self, name: str) -> SourcedRange | None:
         """The first published range of a figure such as `iodine_value`, or None."""

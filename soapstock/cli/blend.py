@@ -1,4 +1,4 @@
-"""`recipe practice | swap | nearest | mould`: changing what goes into the pot."""
+"""`recipe practice | swap | nearest | mould | composition`: what goes into the pot and the bar."""
 
 from __future__ import annotations
 
@@ -145,6 +145,50 @@ def _print_blend(record: dict[str, Any], cautions: tuple[str, ...], *, as_json: 
     notes.append("a changed blend is another recipe: keep it as a new version before you pour it")
     say_notes(notes)
     say_cautions(cautions)
+
+
+@group.command("composition")
+def composition(
+    ctx: typer.Context,
+    code: Code,
+    have: Have = None,
+    fat: FatTotal = None,
+    bars: Bars = None,
+    volume: Volume = None,
+    lost: Annotated[
+        float, typer.Option("--lost", metavar="PERCENT", help="Mass lost by drying since the pour.")
+    ] = 0.0,
+    as_json: AsJson = False,
+) -> None:
+    """Show what a recipe's bar is made of, fresh or after drying: soaps, fat left, glycerol."""
+    from soapstock.actions.compositions import composition_record
+    from soapstock.actions.recipes import make_target
+    from soapstock.units import format_g
+
+    target = make_target(have=have, fat=fat, bars=bars, volume=volume)
+    with desk(ctx) as opened:
+        record, cautions = composition_record(opened, code, target, lost)
+    if as_json:
+        emit_record(record | {"cautions": list(cautions)})
+        return
+    say(f"{record['code']} once saponified, {record['lost_percent']:g} % lost by drying")
+    table(
+        "",
+        ["Part", "Mass", "%"],
+        [
+            [row["part"], format_g(row["mass_g"], 1), f"{row['percent']:.1f}"]
+            for row in record["parts"]
+        ],
+        right=["Mass", "%"],
+    )
+    say_notes(
+        [
+            f"total fatty matter {record['total_fatty_matter_percent']:.1f} %",
+            f"free alkali {record['free_alkali_percent_naoh']:.2f} % as NaOH, by the usual values",
+            f"it can lose {record['most_loss_percent']:.1f} % at most, all its water",
+            *record["notes"],
+        ]
+    )
 
 
 @group.command("mould")

@@ -9,7 +9,9 @@ sv_low = 191
 sv_high = 198
 source = "own titration of 2026-03, three samples"
 ```
-Optional: `sodium_salt`, `potassium_salt`, `inci_us`, `kind` (glyceride, wax or acid), `note`.
+Optional: `sodium_salt`, `potassium_salt`, `inci_us`, `kind` (glyceride, wax or acid), `note`, and
+`acid_value` (mg KOH/g) and `moisture_percent` of the fat as weighed, which the SV already counts.
+A key of the program's own list replaces that list's fat: the shop's figures and names stand.
 """
 
 from __future__ import annotations
@@ -22,9 +24,10 @@ from soapstock.recipes.fields import Fields, Source
 
 KEYS = (
     "key", "name", "inci", "inci_us", "sodium_salt", "potassium_salt", "sv_low", "sv_high",
-    "source", "kind", "note",
+    "source", "kind", "note", "acid_value", "moisture_percent",
 )  # fmt: skip
 SV_LEAST, SV_MOST = 50.0, 400.0  # beyond any fat, wax or acid
+WETTEST_PERCENT = 20.0  # above it the figure is a slip, or not yet rendered
 
 
 def read_own_fats(text: str, where: str) -> tuple[Fat, ...]:
@@ -84,6 +87,12 @@ def _own_fat(fields: Fields) -> Fat:
         sv_confidence="shop",
         kind=fields.choice("kind", ("glyceride", "wax", "acid"), "glyceride"),
         note=fields.text("note", ""),
+        acid_value=fields.number("acid_value", 0.0, low) if fields.has("acid_value") else 0.0,
+        moisture_percent=(
+            fields.number("moisture_percent", 0.0, WETTEST_PERCENT)
+            if fields.has("moisture_percent")
+            else 0.0
+        ),
         names_confidence="shop",
         sv_ranges=(chosen,),
     )

@@ -145,3 +145,12 @@ def test_bad_input_is_one_clear_line(
     assert told.code == code
     assert says in told.err
     assert "Traceback" not in told.err
+
+
+def test_composition_shows_the_soaps_and_the_fat_left(run: Any, demo_shop: Path) -> None:
+    """After an eighth was lost by drying."""
+    told = run("--shop", demo_shop, "recipe", "composition", "DRF", "--fat", "2kg", "--lost", "12")
+    assert told.code == 0, told.err
+    assert "Sodium Tallowate" in told.out
+    assert "Beef tallow, left over" in told.out
+    assert "total fatty matter" in told.out

@@ -7,7 +7,10 @@ from decimal import Decimal
 
 import pytest
 
+from soapstock.chemistry.composition import composition_at_pour
 from soapstock.chemistry.fats import get_fat, use_own_fats
+from soapstock.chemistry.interval import Interval
+from soapstock.chemistry.lye import FatPortion, Lye
 from soapstock.errors import BadInput, NotFound
 from soapstock.recipes.own_fats import read_own_fats
 from soapstock.recipes.recipe import parse_recipe
@@ -39,6 +42,22 @@ def test_an_own_fat_works_like_any_other(rule_text: str) -> None:
     assert batch.fats[1].name == "Emu oil"
     assert get_fat("emu").sv.nominal == 192.5
     assert get_fat("emu").sv_confidence == "shop"
+
+
+def test_own_tallow_with_its_acid_and_water_replaces_the_tables() -> None:
+    """Free acid makes water and no glycerol; water in the fat is water in the pot."""
+    text = TEXT.replace('"emu"', '"tallow-beef"') + "acid_value = 2.0\nmoisture_percent = 0.5\n"
+    portion = FatPortion(fat="tallow-beef", mass_g=1000.0, sv=Interval.exact(192.5))
+    sure = Interval.exact(100.0)
+    lye = Lye(naoh_g=130.0, naoh_assay_percent=sure, koh_assay_percent=sure)
+    plain = composition_at_pour([portion], lye, 260.0)
+    use_own_fats(read_own_fats(text, "fats.toml"))
+    own = composition_at_pour([portion], lye, 260.0)
+    assert own.water_g == pytest.approx(
+        260.0 + 5.0 + 1000 * 2.0 / 1000 / 56.1053 * 18.015, rel=1e-4
+    )
+    assert own.glycerol_g < plain.glycerol_g
+    assert own.total_g == pytest.approx(plain.total_g, rel=1e-12)
 
 
 def test_without_the_file_the_fat_is_unknown() -> None:
