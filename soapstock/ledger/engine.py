@@ -92,6 +92,7 @@ def _sqlite_connect(path: Path) -> sqlite3.Connection:
     )
     connection.execute("PRAGMA foreign_keys = ON")
     connection.execute("PRAGMA recursive_triggers = ON")  # REPLACE fires delete triggers too
+    connection.execute("PRAGMA cache_size = -65536")  # 64 MB: years of weigh-ins stay in memory
     connection.execute("PRAGMA synchronous = FULL")  # an acknowledged entry survives a power cut
     return connection
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable
-from dataclasses import replace
 from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, func, select
@@ -35,7 +34,7 @@ from soapstock.ledger.models import (
     USE,
     WEIGH,
 )
-from soapstock.ledger.queries import live, not_undone
+from soapstock.ledger.queries import live, many_records, not_undone
 
 HIDDEN_PLACES = ("pot", "count-difference", "supplier")
 OPEN_PLACES = ("customer", "waste", "retained", *HIDDEN_PLACES)
@@ -136,6 +135,10 @@ class BatchReader:
     def _batches(self, ids: list[int] | None) -> list[BatchFacts]:
         if ids is not None and not ids:
             return []
+        with many_records():
+            return self._read_batches(ids)
+
+    def _read_batches(self, ids: list[int] | None) -> list[BatchFacts]:
         few = ids if ids is not None and len(ids) <= MANY else None
         wanted = None if ids is None else set(ids)
         pours = self._pours(few)
@@ -183,7 +186,7 @@ def _grouped(db: Connection, query: Any, key: Any, few: list[int] | None) -> dic
     groups: dict[int, list[Any]] = defaultdict(list)
     result = db.execute(query)
     at = list(result.keys()).index(key.name)
-    for row in result:
+    for row in result.all():
         groups[row[at]].append(row)
     return groups
 
@@ -232,9 +235,7 @@ def _batch(row: Any, recipe: Any, parts: _Parts, lots: dict[int, IngredientLot])
         tests=tuple(map(_test, parts.tests.get(lot_id, ()))),
         decisions=tuple(map(_decision, parts.decisions.get(lot_id, ()))),
         places={p.place: int(p.held) for p in parts.places.get(lot_id, ()) if p.held},
-        shipments=tuple(
-            replace(shipment(ship), lot_code=row.code) for ship in parts.shipments.get(lot_id, ())
-        ),
+        shipments=tuple(shipment(ship, row.code) for ship in parts.shipments.get(lot_id, ())),
     )  # fmt: skip
 
 
@@ -267,9 +268,10 @@ def _decision(row: Any) -> DecisionRecord:
     )  # fmt: skip
 
 
-def shipment(row: Any) -> ShipmentRecord:
+def shipment(row: Any, lot_code: str) -> ShipmentRecord:
     """A shipment from its movement row."""
+    entry_id, _, _, bars, from_place, _, _, customer, order_ref, destination, _, on, *_ = row
     return ShipmentRecord(
-        on=row.happened_on, bars=row.quantity, customer=row.customer, order_ref=row.order_ref,
-        destination=row.destination, from_place=row.from_place, entry_id=row.entry_id,
+        on=on, bars=bars, customer=customer, order_ref=order_ref, destination=destination,
+        from_place=from_place, entry_id=entry_id, lot_code=lot_code,
     )  # fmt: skip

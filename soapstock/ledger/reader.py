@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any, cast
 
 from sqlalchemy import func, select
@@ -138,7 +137,7 @@ class Reader(BatchReader):
         ids = select(LOT.c.id).where(LOT.c.code == lot, not_undone(LOT.c.id))
         query = live(MOVEMENT, LOT.c.code).join(LOT, LOT.c.id == MOVEMENT.c.lot_id)
         query = query.where(MOVEMENT.c.lot_id.in_(ids), MOVEMENT.c.to_place == "customer")
-        return [_shipment(row) for row in self.db.execute(query)]
+        return [shipment(row, row.code) for row in self.db.execute(query)]
 
     def shipments(self, order_ref: str | None = None) -> list[ShipmentRecord]:
         """Every shipment not undone, oldest first; or those of one order."""
@@ -146,7 +145,7 @@ class Reader(BatchReader):
         query = query.where(MOVEMENT.c.to_place == "customer")
         if order_ref is not None:
             query = query.where(MOVEMENT.c.order_ref == order_ref)
-        return [_shipment(row) for row in self.db.execute(query)]
+        return [shipment(row, row.code) for row in self.db.execute(query)]
 
     def audit(self) -> Audit:
         """Check everything there is to check; every finding."""
@@ -182,7 +181,3 @@ def _recipe(row: Any) -> RecipeVersion:
         code=row.code, version=row.version, text=row.text, sha256=row.sha256,
         added_on=row.happened_on, entry_id=row.entry_id,
     )  # fmt: skip
-
-
-def _shipment(row: Any) -> ShipmentRecord:
-    return replace(shipment(row), lot_code=row.code)

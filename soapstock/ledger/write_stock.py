@@ -72,6 +72,7 @@ class StockWriter(WriterCore):
         self._refuse_unreleased(stamp, batch)
         if self.place_kind(from_place) not in SELLING_KINDS:
             raise RuleBroken(f"bars at {from_place} are not for sale", hint="ship from a shelf")
+        self.refuse_reserved(batch, bars, order_ref)
         return self._carry(
             stamp, "ship", batch, bars, from_place, "customer",
             customer=checks.text("customer", customer, required=True),
@@ -189,6 +190,9 @@ class StockWriter(WriterCore):
             noted, "undo", lot_id=entry.lot_id, moves=moves, undoes=entry_id,
             summary=f"undid entry {entry_id} ({entry.summary})",
         )  # fmt: skip
+
+    def refuse_reserved(self, lot: OpenLot, bars: int, order_ref: str) -> None:
+        """Refuse a shipment that would take bars kept for another order; there are none here."""
 
     def _entry_to_undo(self, entry_id: int) -> Any:
         checks.whole("entry number", entry_id, high=2**31 - 1)

@@ -8,10 +8,10 @@ for what the rules of stock refuse. Nothing is saved unless the whole `with` suc
 from __future__ import annotations
 
 from soapstock.ledger.write_batch import BatchWriter
-from soapstock.ledger.write_stock import StockWriter
+from soapstock.ledger.write_trade import TradeWriter
 
 __all__ = ["Writer"]
 
 
-class Writer(BatchWriter, StockWriter):
+class Writer(BatchWriter, TradeWriter):
     """Everything that can be entered."""

@@ -173,10 +173,10 @@ def main(words: Sequence[str] | None = None) -> int:
     parser.add_argument("--limit", type=float, default=1800.0, help="seconds at the most")
     given = parser.parse_args(words)
     tally = crash(given.times, given.seed, given.limit)
-    print(
+    sys.stdout.write(
         f"{tally.rounds} kills in {tally.seconds:.0f} s: {tally.acknowledged} acknowledged and "
         f"kept, {tally.saved_unacknowledged} saved just before the kill, {tally.nothing} wholly "
-        f"undone; by command {dict(tally.by_command)}"
+        f"undone; by command {dict(tally.by_command)}\n"
     )
     return 0 if tally.rounds >= given.times else 1
 
