@@ -5,17 +5,21 @@ from __future__ import annotations
 import csv
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import pi
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from soapstock.actions.printing import MAX_COPIES, design_folders, label_text
 from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput, NotFound, SoapstockError
+from soapstock.labelling.type_size import cylinder_panel_cm2, rectangle_panel_cm2
+from soapstock.recipes.bars import Brick, Cylinder
 from soapstock.tables.shipped import shipped_dir
 
 if TYPE_CHECKING:
     from soapstock.actions.desk import Desk
     from soapstock.actions.printing import LabelText
+    from soapstock.recipes.bars import BarShape
     from soapstock.render.designs import Face, Sheet
     from soapstock.render.labels import LabelJob, PrintResult
     from soapstock.shop import Shop
@@ -139,6 +143,24 @@ def read_list(path: Path) -> list[Wanted]:
     return wanted
 
 
+def front_of(bar: BarShape | None) -> tuple[float | None, float | None]:
+    """Front and whole surface in cm2 of a bar in a close wrap, as the law on type heights counts.
+
+    The front of a brick is its largest side; of a round bar its top or 0.40 of its wall, whichever
+    is larger (16 CFR 500.21(a); taking the larger is our own choice, on the safe side).
+    """
+    if bar is None:
+        return None, None
+    if isinstance(bar, Brick):
+        short, middle, long = sorted((bar.length_mm, bar.width_mm, bar.height_mm))
+        surface = 2 * (short * middle + middle * long + short * long) / 100
+        return rectangle_panel_cm2(long, middle), surface
+    across = bar.diameter_mm if isinstance(bar, Cylinder) else bar.top_diameter_mm
+    top = pi / 4 * across**2 / 100
+    wall = pi * across * bar.height_mm / 100
+    return max(top, cylinder_panel_cm2(bar.height_mm, pi * across)), 2 * top + wall
+
+
 def _job(label: LabelText, shop: Shop, copies: int | None) -> LabelJob:
     from soapstock.render.barcode import codes_for
     from soapstock.render.labels import LabelJob
@@ -148,7 +170,14 @@ def _job(label: LabelText, shop: Shop, copies: int | None) -> LabelJob:
     if gtin:
         codes = codes_for(gtin, label.item.facts.lot_code, label.item.best_before)
     number = copies if copies is not None else max(label.item.bars, 1)
-    return LabelJob(wording=label.wording, copies=number, codes=codes)
+    front, surface = front_of(label.item.recipe.bar)
+    return LabelJob(
+        wording=label.wording,
+        copies=number,
+        codes=codes,
+        panel_cm2=front,
+        surface_cm2=surface,
+    )
 
 
 def designs_for(desk: Desk, face: str | None, sheet: str | None) -> tuple[Face, Sheet]:
@@ -230,7 +259,14 @@ def proof_of(desk: Desk, lot: str, face: Face, sheet: Sheet) -> Proof:
     printed = Printed(
         wording=job.wording,
         face=face,
-        law=law_of(job.wording, face, width_mm=width, height_mm=height),
+        law=law_of(
+            job.wording,
+            face,
+            width_mm=width,
+            height_mm=height,
+            panel_cm2=job.panel_cm2,
+            surface_cm2=job.surface_cm2,
+        ),
         codes=job.codes,
         dots_per_mm=sheet.dpi / 25.4 if sheet.dpi else None,
         corner_mm=sheet.corner_mm,

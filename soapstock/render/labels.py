@@ -37,11 +37,15 @@ class LabelJob:
         wording: the label's statements.
         copies: how many.
         codes: barcodes by kind, from barcode.codes_for, for faces that carry one.
+        panel_cm2: area of the package's principal display panel; the face's own when None.
+        surface_cm2: whole surface of the package there is for labelling; the face's when None.
     """
 
     wording: LabelWording
     copies: int
     codes: Mapping[str, str] = field(default_factory=dict)
+    panel_cm2: float | None = None
+    surface_cm2: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -218,7 +222,7 @@ def write_labels(
         start_at: number of the first free label of a part-used sheet, from 1, row by row.
         title: of the PDF.
         offset_mm: how far this printer must shift everything right and down (calibration page).
-        panel_cm2: area of the package's principal display panel; the face's own when None.
+        panel_cm2: area of the package's principal display panel, for all jobs; else the job's own.
         surface_cm2: whole surface of the package there is for labelling; the face's when None.
         lang: language of the PDF; the first wording's own when empty.
         progress: told after each job how many labels are done, and of how many.
@@ -237,8 +241,8 @@ def write_labels(
                 face,
                 width_mm=width,
                 height_mm=height,
-                panel_cm2=panel_cm2,
-                surface_cm2=surface_cm2,
+                panel_cm2=panel_cm2 or job.panel_cm2,
+                surface_cm2=surface_cm2 or job.surface_cm2,
             )
             printed = Printed(
                 wording=job.wording,

@@ -13,6 +13,7 @@ from soapstock.actions.designs import (
     designs_for,
     face_rows,
     folders_of,
+    front_of,
     parse_offset,
     print_run,
     proof_of,
@@ -21,6 +22,7 @@ from soapstock.actions.designs import (
 )
 from soapstock.actions.desk import Desk, open_desk
 from soapstock.errors import BadInput, NotFound
+from soapstock.recipes.bars import Brick, Cylinder
 from soapstock.render.designs import list_faces
 from tests.conftest import CHECKOUT
 
@@ -119,3 +121,22 @@ def test_the_lists_name_faces_and_sheets() -> None:
     assert faces["panel"]["whole_label"]
     assert not faces["round"]["whole_label"]
     assert len(sheet_rows(folders_of(None))) >= 12
+
+
+def test_the_front_of_a_bar_is_its_largest_side() -> None:
+    """A brick of 90 x 60 x 25 mm: front 54 cm2, surface 183 cm2."""
+    brick = Brick(length_mm=90, width_mm=60, height_mm=25)
+    assert front_of(brick) == (pytest.approx(54.0), pytest.approx(183.0))
+
+
+def test_the_front_of_a_round_bar_is_its_top_or_two_fifths_of_its_wall() -> None:
+    """3 in high, 7.5 in round: 0.40 x 22.5 = 9.0 sq in, 58.06 cm2 (16 CFR 500.21(a)(2))."""
+    high = Cylinder(diameter_mm=190.5 / 3.141592653589793, height_mm=76.2)
+    assert front_of(high)[0] == pytest.approx(58.06, abs=0.01)
+    flat = Cylinder(diameter_mm=80, height_mm=20)
+    assert front_of(flat)[0] == pytest.approx(50.27, abs=0.01)
+
+
+def test_without_a_bar_the_face_speaks_for_itself() -> None:
+    """A recipe without a bar's shape."""
+    assert front_of(None) == (None, None)

@@ -78,7 +78,7 @@ def test_the_e_mark_is_three_mm_high(
 ) -> None:
     """Measured by its outline in the PDF (Directive 76/211/EEC Annex I 3.3)."""
     path = tmp_path / "l.pdf"
-    for face, sheet in (("panel", "a4-2x4"), ("round", "a4-3x4-round"), ("tag", "a4-4x2")):
+    for face, sheet in (("panel", "a4-2x4"), ("tag", "a4-4x2")):
         words = _words(wording, "opened", "open-jar", "12M", "eu")
         write_labels(
             path,
