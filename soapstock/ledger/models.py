@@ -15,7 +15,7 @@ from typing import Any, cast
 from sqlalchemy import BigInteger, DateTime, Dialect, Index, Table, Text, TypeDecorator
 from sqlmodel import Field, SQLModel
 
-SCHEMA_VERSION = "0001"  # the newest migration; open_ledger compares it without alembic
+SCHEMA_VERSION = "0002"  # the newest migration; open_ledger compares it without alembic
 
 
 class UtcDateTime(TypeDecorator[datetime]):
@@ -75,7 +75,10 @@ class Lot(SQLModel, table=True):
 class Posting(SQLModel, table=True):
     """A quantity of a lot that came to a place (positive) or left it (negative)."""
 
-    __table_args__ = (Index("ix_posting_lot", "lot_id", "unit", "place", "quantity"),)
+    __table_args__ = (
+        Index("ix_posting_lot", "lot_id", "unit", "place", "quantity"),
+        Index("ix_posting_place", "place", "unit", "quantity"),
+    )
 
     entry_id: int = Field(primary_key=True, foreign_key="entry.id")
     line: int = Field(primary_key=True)
