@@ -78,9 +78,20 @@ def swap_record(
 
 
 def nearest_record(
-    desk: Desk, code: str, target: Target, without: Sequence[str]
+    desk: Desk,
+    code: str,
+    target: Target,
+    *,
+    without: Sequence[str] = (),
+    at_most: Sequence[str] = (),
+    at_least: Sequence[str] = (),
 ) -> tuple[dict[str, Any], tuple[str, ...]]:
-    """Blend the fats in store as near to the scaled recipe as they come, at equal lye demand."""
+    """Blend the fats in store as near to the scaled recipe as they come, at equal lye demand.
+
+    Args:
+        without: fats to leave in store.
+        at_most, at_least: `fat=mass`, the most and the least of a fat to use.
+    """
     from soapstock.recipes.blend import nearest_blend
 
     recipe, _, scaled = scale_recipe(desk, code, target)
@@ -90,7 +101,12 @@ def nearest_record(
         if key not in store:
             raise BadInput(f"'{key}' is not in store", hint=f"in store: {', '.join(store)}")
         del store[key]
-    return _blend_record(desk, recipe, scaled, nearest_blend(_masses(scaled), store, sv=sv), sv)
+    names = list(store)
+    for key, mass in (_fat_mass(text, names, "the store") for text in at_most):
+        store[key] = min(store[key], float(mass))
+    least = {key: float(m) for key, m in (_fat_mass(t, names, "the store") for t in at_least)}
+    blend = nearest_blend(_masses(scaled), store, least_g=least, sv=sv)
+    return _blend_record(desk, recipe, scaled, blend, sv)
 
 
 def fats_in_store(desk: Desk) -> dict[str, float]:

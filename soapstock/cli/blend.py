@@ -105,6 +105,14 @@ def nearest(
         list[str] | None,
         typer.Option("--without", metavar="FAT", help="Leave this fat in store; repeat for each."),
     ] = None,
+    at_most: Annotated[
+        list[str] | None,
+        typer.Option("--at-most", metavar="FAT=MASS", help="Use no more of it; repeat for each."),
+    ] = None,
+    at_least: Annotated[
+        list[str] | None,
+        typer.Option("--at-least", metavar="FAT=MASS", help="Use so much of it; repeat for each."),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Blend the fats in store as near to the recipe's fatty acids as they come, at the same lye."""
@@ -113,7 +121,14 @@ def nearest(
 
     target = make_target(have=have, fat=fat, bars=bars, volume=volume)
     with desk(ctx) as opened:
-        record, cautions = nearest_record(opened, code, target, without or [])
+        record, cautions = nearest_record(
+            opened,
+            code,
+            target,
+            without=without or [],
+            at_most=at_most or [],
+            at_least=at_least or [],
+        )
     _print_blend(record, cautions, as_json=as_json)
 
 

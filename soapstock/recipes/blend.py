@@ -96,18 +96,21 @@ def nearest_blend(
     masses_g: Mapping[str, float],
     store_g: Mapping[str, float],
     *,
+    least_g: Mapping[str, float] | None = None,
     sv: Mapping[str, Interval] | None = None,
 ) -> Blend:
     """The blend of the fats in store nearest to the recipe's fatty acids, at equal lye demand.
 
     Args:
         masses_g: the recipe's fats, g.
-        store_g: what there is of each fat that may be used, g; a fat not named is not there.
+        store_g: most of each fat that may be used, g; a fat not named is not there.
+        least_g: least of a fat that must be used, g.
         sv: saponification values to use instead of the table's, by fat key.
 
     Raises:
         RuleBroken: all fats in store together take less lye than the recipe's.
-        BadInput: a fat of the recipe has no fatty-acid profile and is not all in store.
+        BadInput: a fat of the recipe has no fatty-acid profile and is not all in store, or a
+            least mass is more than there is.
     """
     fixed = {fat: mass for fat, mass in masses_g.items() if not profiles_of(fat)}
     for fat, mass in fixed.items():
@@ -125,20 +128,35 @@ def nearest_blend(
             f"the fats in store take lye for {100.0 * most / demand:.0f} % of this recipe",
             hint="make a smaller batch, or receive more fat",
         )
-    found = _solve(wanted, usable, store_g, [_sv(fat, sv) / 1000.0 for fat in usable], demand)
+    least = _least(least_g or {}, usable, store_g)
+    if lye_weight(least, sv) > demand:
+        raise RuleBroken("the least masses asked for take more lye than the whole recipe")
+    limits = {fat: (least.get(fat, 0.0), store_g[fat]) for fat in usable}
+    found = _solve(wanted, limits, [_sv(fat, sv) / 1000.0 for fat in usable], demand)
     return _blend(masses_g, found | fixed, sv)
+
+
+def _least(
+    least_g: Mapping[str, float], usable: Sequence[str], store_g: Mapping[str, float]
+) -> Mapping[str, float]:
+    for fat, mass in least_g.items():
+        if fat not in usable or not 0.0 <= mass <= store_g[fat]:
+            raise BadInput(
+                f"at least {mass:g} g of {fat} cannot be used",
+                hint=f"in store, with a known profile: {', '.join(usable)}",
+            )
+    return least_g
 
 
 def _solve(
     wanted: Mapping[str, float],
-    usable: Sequence[str],
-    store_g: Mapping[str, float],
+    limits: Mapping[str, tuple[float, float]],
     weights: Sequence[float],
     demand: float,
 ) -> dict[str, float]:
     import numpy as np  # noqa: PLC0415  heavy, and only this needs it
 
-    names = list(acids())
+    names, usable = list(acids()), list(limits)
     total = sum(wanted.values())
 
     def acid_matrix(fats: Sequence[str]) -> ndarray:
@@ -148,15 +166,15 @@ def _solve(
     goal = acid_matrix(list(wanted)) @ np.array([mass / total for mass in wanted.values()])
     matrix = acid_matrix(usable)
     start = np.array([wanted.get(fat, 0.0) / total for fat in usable])
-    top = np.array([store_g[fat] / total for fat in usable])
+    bottom, top = np.array(list(limits.values())).T / total
     weight = np.array(weights)
     need = demand / total
     step = 1.0 / (np.linalg.norm(matrix.T @ matrix, 2) + STAY_PULL)
-    x = ahead = _onto_demand(start, top, weight, need)
+    x = ahead = _onto_demand(start, (bottom, top), weight, need)
     momentum = 1.0
     for _ in range(ROUNDS):
         slope = matrix.T @ (matrix @ ahead - goal) + STAY_PULL * (ahead - start)
-        new = _onto_demand(ahead - step * slope, top, weight, need)
+        new = _onto_demand(ahead - step * slope, (bottom, top), weight, need)
         after = (1.0 + (1.0 + 4.0 * momentum**2) ** 0.5) / 2.0
         ahead = new + (momentum - 1.0) / after * (new - x)
         if float(np.abs(new - x).max()) < STILL:
@@ -164,33 +182,36 @@ def _solve(
             break
         x, momentum = new, after
     kept = {fat: float(mass) * total for fat, mass in zip(usable, x, strict=True)}
-    return _drop_traces(kept, dict(zip(usable, weights, strict=True)), store_g, demand)
+    return _drop_traces(kept, dict(zip(usable, weights, strict=True)), limits, demand)
 
 
-def _onto_demand(point: ndarray, top: ndarray, weight: ndarray, need: float) -> ndarray:
-    """Nearest point within 0 to top whose weighted sum meets the lye demand."""
+def _onto_demand(
+    point: ndarray, limits: tuple[ndarray, ndarray], weight: ndarray, need: float
+) -> ndarray:
+    """Nearest point within the limits whose weighted sum meets the lye demand."""
     import numpy as np  # noqa: PLC0415  heavy, and only this needs it
 
-    low, high = float(((point - top) / weight).min()), float((point / weight).max())
+    bottom, top = limits
+    low, high = float(((point - top) / weight).min()), float(((point - bottom) / weight).max())
     for _ in range(48):
         middle = (low + high) / 2.0
-        if float(weight @ np.minimum(np.maximum(point - middle * weight, 0.0), top)) > need:
+        if float(weight @ np.minimum(np.maximum(point - middle * weight, bottom), top)) > need:
             low = middle
         else:
             high = middle
-    return np.clip(point - (low + high) / 2.0 * weight, 0.0, top)
+    return np.clip(point - (low + high) / 2.0 * weight, bottom, top)
 
 
 def _drop_traces(
     masses_g: Mapping[str, float],
     weights: Mapping[str, float],
-    store_g: Mapping[str, float],
+    limits: Mapping[str, tuple[float, float]],
     demand: float,
 ) -> dict[str, float]:
     """Leave out traces; the fat with most room takes up their lye demand."""
     kept = {fat: mass for fat, mass in masses_g.items() if mass >= LEAST_G}
     missing = demand - sum(mass * weights[fat] for fat, mass in kept.items())
-    room = {fat: store_g[fat] - mass for fat, mass in kept.items()}
+    room = {fat: limits[fat][1] - mass for fat, mass in kept.items()}
     filler = max(room, key=lambda fat: room[fat] if missing > 0.0 else kept[fat])
     kept[filler] += missing / weights[filler]
     return kept

@@ -55,7 +55,7 @@ def test_no_lye_is_refused() -> None:
 
 
 def test_a_shops_pours_teach(demo_shop: Path) -> None:
-    """Every demo pour has a peak and a room temperature: the solutions reach less than loss-free."""
+    """Every demo pour has a peak and a room temperature, and reached less than loss-free."""
     now = datetime(2026, 12, 1, tzinfo=UTC)
     with open_desk(demo_shop, today=now.date(), now=now) as desk:
         with desk.ledger.read() as reader:

@@ -95,6 +95,27 @@ def test_the_nearest_blend_agrees_with_an_independent_solver() -> None:
         assert blend.masses_g.get(fat, 0.0) == pytest.approx(mass, abs=3.0)
 
 
+def test_a_least_mass_is_kept() -> None:
+    """An old tub of mutton tallow must go."""
+    store = dict.fromkeys(FATS, 2000.0)
+    blend = nearest_blend(RECIPE, store, least_g={"tallow-mutton": 250.0})
+    assert blend.masses_g["tallow-mutton"] == pytest.approx(250.0, abs=1.0)
+    assert lye_weight(blend.masses_g) == pytest.approx(lye_weight(RECIPE), rel=1e-6)
+
+
+@pytest.mark.parametrize("least", [{"lard": 3000.0}, {"beeswax": 1.0}])
+def test_an_impossible_least_mass_is_refused(least: dict[str, float]) -> None:
+    """More than there is, or a fat that is not there."""
+    with pytest.raises(BadInput, match="at least"):
+        nearest_blend(RECIPE, dict.fromkeys(FATS, 2000.0), least_g=least)
+
+
+def test_least_masses_beyond_the_recipe_are_refused() -> None:
+    """They would take more lye than the whole recipe."""
+    with pytest.raises(RuleBroken, match="more lye"):
+        nearest_blend(RECIPE, dict.fromkeys(FATS, 2000.0), least_g={"lard": 1500.0})
+
+
 def test_too_little_in_store_is_refused() -> None:
     """Says how far the fats would go."""
     with pytest.raises(RuleBroken, match=r"take lye for \d+ %"):
