@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from soapstock.chemistry.composition import Composition, Part, composition_at_pour
-from soapstock.chemistry.fats import all_fats
+from soapstock.chemistry.fats import all_fats, get_fat
 from soapstock.chemistry.interval import Interval
 from soapstock.chemistry.liquids import liquids
 from soapstock.chemistry.lye import FatPortion, Verdict, judge_superfat, superfat_percent
@@ -18,7 +18,7 @@ from soapstock.recipes.recipe import Recipe
 from soapstock.recipes.scaling import ScaledBatch, Target, scale
 from soapstock.recipes.slips import WeighLine, likeliest_slip
 from soapstock.recipes.verdicts import with_limits, with_solution
-from soapstock.recipes.written import lye_of
+from soapstock.recipes.written import lye_of, portions_of
 from soapstock.tables import read_toml
 from soapstock.units import format_g
 
@@ -93,15 +93,17 @@ def judge_pour(
     lye = lye_of(recipe, actual.naoh_g, actual.koh_g)
     superfat = superfat_percent(actual.fats, lye)
     study = study_superfat(actual.fats, lye, scale_step_g=float(scale_step_g))
-    plan = planned or _plan_for(recipe, fat_g, scale_step_g)
+    sv = _weighed_sv(actual.fats)
+    plan = planned or _plan_for(recipe, fat_g, scale_step_g, sv)
     lines = tuple(_compare(actual, plan))
     differences = tuple(
         text for line in lines if (text := _difference(line, scale_step_g)) is not None
     )
     added = {part.key: part.mass_g for part in actual.additions}
     dry_g = fat_g + actual.naoh_g + actual.koh_g + sum(added.values())
+    meant = _planned_superfat(recipe, plan, sv)
     verdict = with_limits(
-        _verdict(actual, superfat, study, plan), over_limits(recipe, added, dry_g, market)
+        _verdict(actual, superfat, study, meant), over_limits(recipe, added, dry_g, market)
     )
     slip = None
     if verdict.word != "safe" or differences:
@@ -125,24 +127,51 @@ def composition_of(recipe: Recipe, actual: ActualMasses) -> Composition:
     return composition_at_pour(actual.fats, lye, water_g, additions)
 
 
-def _plan_for(recipe: Recipe, fat_g: float, step: Decimal) -> ScaledBatch:
-    return scale(recipe, Target(total_fat_g=Decimal(repr(fat_g))), scale_step_g=step)
+def _plan_for(
+    recipe: Recipe, fat_g: float, step: Decimal, sv: Mapping[str, Interval] | None = None
+) -> ScaledBatch:
+    return scale(recipe, Target(total_fat_g=Decimal(repr(fat_g))), scale_step_g=step, sv=sv)
+
+
+def _weighed_sv(portions: Sequence[FatPortion]) -> dict[str, Interval]:
+    """Saponification value of each fat as weighed: the mean of its lots by mass."""
+    masses: dict[str, float] = {}
+    for portion in portions:
+        masses[portion.fat] = masses.get(portion.fat, 0.0) + portion.mass_g
+    found: dict[str, Interval] = {}
+    for fat, mass_g in masses.items():
+        if mass_g > 0.0:
+            lots = [(one.mass_g / mass_g, one.sv) for one in portions if one.fat == fat]
+            found[fat] = Interval(
+                low=sum(share * sv.low for share, sv in lots),
+                nominal=sum(share * sv.nominal for share, sv in lots),
+                high=sum(share * sv.high for share, sv in lots),
+            )
+    return found
+
+
+def _planned_superfat(recipe: Recipe, plan: ScaledBatch, sv: Mapping[str, Interval]) -> float:
+    """Nominal superfat of the plan's masses at the lots' own values: only masses count as slips."""
+    masses = {line.ingredient: line.mass_g for line in plan.fats}
+    values = {fat: sv.get(fat) or get_fat(fat).sv for fat in masses}
+    lye = lye_of(recipe, plan.naoh_g, plan.koh_g)
+    return superfat_percent(portions_of(masses, values), lye).nominal
 
 
 def _verdict(
-    actual: ActualMasses, superfat: Interval, study: SuperfatStudy, plan: ScaledBatch
+    actual: ActualMasses, superfat: Interval, study: SuperfatStudy, planned_percent: float
 ) -> Verdict:
     alkali_g = actual.naoh_g + actual.koh_g
     concentration = 100.0 * alkali_g / (alkali_g + actual.water_g)
     verdict = with_solution(
         judge_superfat(superfat, study.central), concentration, has_koh=actual.koh_g > 0.0
     )
-    fall = plan.superfat.nominal - superfat.nominal
+    fall = planned_percent - superfat.nominal
     limit = float(read_toml("chemistry/lye.toml")["pour"]["refuse_fall_points"])
     if verdict.word == "refuse" or study.bounds.low >= 0.0 or fall <= limit:
         return verdict
     reason = (
-        f"the masses took the superfat from {plan.superfat.nominal:.1f} % as planned to "
+        f"the masses took the superfat from {planned_percent:.1f} % as planned to "
         f"{superfat.nominal:.1f} %, and lye could be left over: find the slip first"
     )
     return Verdict(word="refuse", reasons=(reason, *verdict.reasons))

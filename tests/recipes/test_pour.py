@@ -8,6 +8,7 @@ import pytest
 
 from soapstock.chemistry.composition import Part
 from soapstock.chemistry.fats import get_fat
+from soapstock.chemistry.interval import Interval
 from soapstock.chemistry.lye import FatPortion
 from soapstock.errors import BadInput
 from soapstock.recipes.pour import ActualMasses, composition_of, judge_pour
@@ -147,3 +148,19 @@ def test_the_lye_of_another_recipe_is_recognised(recipe: Recipe, plan: ScaledBat
     assert found.verdict.word == "refuse"
     assert found.slip is not None
     assert "lye of EBB (Ebb)" in found.slip
+
+
+def test_a_lot_with_a_low_certificate_is_no_slip_of_weighing(
+    recipe: Recipe, plan: ScaledBatch
+) -> None:
+    """Planned by the table, weighed exactly: the lot's lower SV only asks to check."""
+    low_lot = Interval(low=186.0, nominal=188.0, high=190.0)
+    actual = weighed(plan)
+    fats = tuple(
+        FatPortion(fat=p.fat, mass_g=p.mass_g, sv=low_lot if p.fat == "tallow-beef" else p.sv)
+        for p in actual.fats
+    )
+    mine = ActualMasses(fats=fats, naoh_g=actual.naoh_g, koh_g=0.0, water_g=actual.water_g)
+    found = judge_pour(recipe, mine, plan, scale_step_g=STEP)
+    assert found.slip is None
+    assert found.verdict.word == "check"
