@@ -196,14 +196,12 @@ def _hits_in(offset: int, clause: str, text: str, market: str) -> Iterator[Claim
         if law is None:
             continue
         near = _spans(claim.near, words)
-        if claim.near and not near:
-            continue
         spared = _spans(claim.unless, words)
         for start, end in _longest(_spans(claim.words, words)):
             if any(a <= start and end <= b for a, b in spared):
                 continue
             if claim.near and all(a < end and start < b for a, b in near):
-                continue  # the phrase and its neighbour are the same words
+                continue  # nothing stands near, or only the phrase's own words
             begin, stop = offset + words[start].start, offset + words[end - 1].end
             before = text.count("\n", 0, begin)
             yield ClaimHit(

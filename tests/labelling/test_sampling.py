@@ -103,3 +103,17 @@ def test_any_text_is_read_or_refused(text: str, headed: bool) -> None:
         check_reference(nets, D(113), len(nets))
     except BadInput:
         pass
+
+
+def test_an_average_short_by_exactly_the_limit_fails() -> None:
+    """HB 133 does not address equality with the SEL; we take the strict side."""
+    at = [D(113) - D("3.39")] * 12  # no spread: the limit is the 3 % allowance alone
+    assert not check_hb133(at, D(113), 100, allowance_percent=D(3)).average_passes
+    above = [net + D("0.01") for net in at]
+    assert check_hb133(above, D(113), 100, allowance_percent=D(3)).average_passes
+
+
+def test_a_mean_of_exactly_the_nominal_quantity_passes() -> None:
+    """Not less than nominal: equality is enough."""
+    assert check_reference([D(112), D(114)], D(113), 2).mean_passes
+    assert not check_reference([D(112), D("113.9")], D(113), 2).mean_passes
