@@ -6,7 +6,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
-from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from soapstock.actions.desk import Desk, parsed_recipe
@@ -22,7 +21,7 @@ if TYPE_CHECKING:
     from soapstock.recipes.pour import ActualMasses
     from soapstock.recipes.recipe import Recipe
 
-SELLABLE = ("rack", "shelf")
+FEW_LOTS = 16  # up to this many lots are read one by one, more in one sweep
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,24 +157,70 @@ def weigh_ins_of(facts: BatchFacts) -> tuple[WeighIn, ...]:
     )
 
 
-@cache
-def _forecast(start: BatchStart, weigh_ins: tuple[WeighIn, ...]) -> Forecast:
-    from soapstock.cure.model import forecast
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Poured:
+    """What a batch was at its pour, before any forecast."""
 
-    return forecast(start, weigh_ins)
+    facts: BatchFacts
+    recipe: Recipe
+    actual: ActualMasses
+    composition: Composition
+    start: BatchStart | None
 
 
-def assess(desk: Desk, facts: BatchFacts, lots: dict[str, IngredientLot]) -> BatchView:
-    """Everything today's date and the facts say of a batch."""
-    from soapstock.cure.gates import GateFacts, read_gates
-    from soapstock.labelling.dates import best_before
+def as_poured(desk: Desk, facts: BatchFacts, lots: dict[str, IngredientLot]) -> Poured:
+    """A batch's recipe, masses, composition at pour, and where its drying starts."""
+    from soapstock.actions.kin import whole_start
     from soapstock.recipes.pour import composition_of
 
     recipe = parsed_recipe(facts.recipe_text, f"recipe {facts.recipe_code}")
     actual = actual_masses(facts, lots)
     composition = composition_of(recipe, actual)
     start = start_of(facts, recipe, actual, composition.water_fraction, desk.shop.scale_step_g)
-    outlook = _forecast(start, weigh_ins_of(facts)) if start is not None else None
+    return Poured(
+        facts=facts,
+        recipe=recipe,
+        actual=actual,
+        composition=composition,
+        start=whole_start(start, facts) if start is not None else None,
+    )
+
+
+def assess_all(desk: Desk, reader: Reader, batches: Sequence[BatchFacts]) -> list[BatchView]:
+    """Everything today's date and the facts say of batches, all forecast at once.
+
+    The prior of each forecast is what the shop's finished batches taught that were poured before
+    it: a later batch does not make an earlier one look odd.
+    """
+    from soapstock.actions.kin import kind_of, recent_kin
+    from soapstock.actions.room import room_log
+    from soapstock.codes.lot import split
+    from soapstock.cure.model import forecasts
+
+    lots = lots_used(reader, batches)
+    poured = [as_poured(desk, facts, lots) for facts in batches]
+    log = room_log(desk)
+    kin = recent_kin(desk, reader, log)
+    poured_on = {b.lot: split(b.lot).day for b in kin.batches}
+    jobs = []
+    for p in poured:
+        if p.start is None:
+            continue
+        earlier = {lot for lot, day in poured_on.items() if day < p.facts.poured_on}
+        prior = kin.prior(kind_of(p.facts, log), without=p.facts.lot_code, among=earlier)
+        jobs.append((p.start, weigh_ins_of(p.facts), prior))
+    outlooks = iter(forecasts(jobs) if jobs else [])
+    return [assess(desk, p, lots, next(outlooks) if p.start is not None else None) for p in poured]
+
+
+def assess(
+    desk: Desk, poured: Poured, lots: dict[str, IngredientLot], outlook: Forecast | None
+) -> BatchView:
+    """Everything today's date, the facts and the forecast say of a batch."""
+    from soapstock.cure.gates import GateFacts, read_gates
+    from soapstock.labelling.dates import best_before
+
+    facts, recipe, start = poured.facts, poured.recipe, poured.start
     months = recipe.best_before_months or desk.shop.best_before_months
     used = (lots[use.lot_code] for use in facts.pour.uses if use.lot_code in lots)
     lot_dates = {lot.lot_code: lot.best_before for lot in used if lot.best_before is not None}
@@ -208,8 +253,8 @@ def assess(desk: Desk, facts: BatchFacts, lots: dict[str, IngredientLot]) -> Bat
     return BatchView(
         facts=facts,
         recipe=recipe,
-        actual=actual,
-        composition=composition,
+        actual=poured.actual,
+        composition=poured.composition,
         start=start,
         forecast=outlook,
         readiness=readiness,
@@ -247,25 +292,23 @@ def free_alkali(facts: BatchFacts) -> tuple[bool | None, str]:
     return verdict, note
 
 
-def views(desk: Desk) -> list[BatchView]:
-    """All batches as they stand today."""
+def views(desk: Desk, *, in_stock: bool = False) -> list[BatchView]:
+    """All batches as they stand today, or only those with bars in hand or in the mould."""
     with desk.ledger.read() as reader:
-        batches = reader.batches()
-        lots = lots_by_code(reader)
-    return [assess(desk, facts, lots) for facts in batches]
+        return assess_all(desk, reader, reader.batches(in_stock=in_stock))
 
 
 def view(desk: Desk, code: str) -> BatchView:
     """One batch as it stands today."""
     with desk.ledger.read() as reader:
-        facts = reader.batch(code)
-        lots = lots_used(reader, facts)
-    return assess(desk, facts, lots)
+        return assess_all(desk, reader, [reader.batch(code)])[0]
 
 
-def lots_used(reader: Reader, facts: BatchFacts) -> dict[str, IngredientLot]:
-    """The ingredient lots a batch used, by their code."""
-    codes = {use.lot_code for use in facts.pour.uses if use.lot_code is not None}
+def lots_used(reader: Reader, batches: Sequence[BatchFacts]) -> dict[str, IngredientLot]:
+    """The ingredient lots that batches used, by their code."""
+    codes = {use.lot_code for b in batches for use in b.pour.uses if use.lot_code is not None}
+    if len(codes) > FEW_LOTS:
+        return {code: lot for code, lot in lots_by_code(reader).items() if code in codes}
     return {
         code: reader.ingredient_lot(code)
         for code in sorted(codes)
@@ -344,7 +387,7 @@ _URGENCY = {"on hold": 0, "awaiting release": 1, "awaiting test": 1, "in mould":
 
 def curing(desk: Desk) -> list[BatchView]:
     """Batches that are not yet ready: held ones first, then by the expected ready date."""
-    waiting = [item for item in views(desk) if item.readiness.state in WAITING]
+    waiting = [item for item in views(desk, in_stock=True) if item.readiness.state in WAITING]
 
     def urgency(item: BatchView) -> tuple[int, date, str]:
         ready = item.readiness.ready_by
@@ -372,7 +415,7 @@ def ready(desk: Desk, by: date | None = None) -> list[ReadyLine]:
     middle estimate; the tests and the release it still needs are named in its record.
     """
     lines = []
-    for item in views(desk):
+    for item in views(desk, in_stock=True):
         if item.bars <= 0:
             continue
         state, coming = item.readiness.state, item.readiness.ready_by

@@ -43,7 +43,7 @@ def scan(desk: Desk, text: str) -> BatchHistory | IngredientHistory:
         kind = reader.lot_kind(code)
         entries = tuple(reader.entries(code))
         if kind == "batch":
-            lots = lots_used(reader, reader.batch(code))
+            lots = lots_used(reader, [reader.batch(code)])
         else:
             found = reader.ingredient_lot(code)
             batches = tuple(reader.batches(reader.uses_of(code)))

@@ -7,14 +7,18 @@ from dataclasses import replace
 from statistics import fmean
 from typing import TYPE_CHECKING
 
-from soapstock.actions.batches import actual_masses, lots_by_code, start_of, weigh_ins_of
+from soapstock.actions.batches import actual_masses, lots_used, start_of, weigh_ins_of
 from soapstock.actions.desk import Desk, parsed_recipe
 
 if TYPE_CHECKING:
     from soapstock.actions.room import RoomLog
     from soapstock.cure.kin import Finished, Kin, Kind
-    from soapstock.cure.model import BatchStart, Prior
+    from soapstock.cure.model import BatchStart
     from soapstock.ledger.facts import BatchFacts, IngredientLot
+    from soapstock.ledger.reader import Reader
+
+
+MOST_TEACHERS = 48  # batches; older ones say little of this year's rack
 
 
 def kind_of(facts: BatchFacts, log: RoomLog | None = None) -> Kind:
@@ -90,22 +94,21 @@ def _finished(
     )
 
 
-def priors(
-    desk: Desk, batches: Iterable[BatchFacts], lots: Mapping[str, IngredientLot]
-) -> dict[str, Prior]:
-    """The prior of each batch by lot code; a finished batch is left out of its own."""
-    from soapstock.actions.room import room_log
+def recent_kin(desk: Desk, reader: Reader, log: RoomLog | None) -> Kin:
+    """The shop's latest finished batches: what they taught is the prior of every forecast.
 
-    every = list(batches)
-    log = room_log(desk)
-    kin = kin_of(desk, every, lots, log)
-    return {f.lot_code: kin.prior(kind_of(f, log), without=f.lot_code) for f in every}
+    Only the latest are read, so that a scan stays as quick in a shop of ten thousand batches.
+    """
+    recipes = {stored.code for stored in reader.recipes()}
+    codes = [code for code in reader.all_lot_codes() if code[:-7] in recipes]
+    codes.sort(key=lambda code: code[-7:-1])  # year, day and letter of the pour
+    batches = reader.batches(codes[-MOST_TEACHERS:])
+    return kin_of(desk, batches, lots_used(reader, batches), log)
 
 
 def shop_kin(desk: Desk) -> Kin:
-    """The finished batches of the shop as it stands."""
+    """The finished batches that teach the shop's forecasts, as it stands."""
     from soapstock.actions.room import room_log
 
     with desk.ledger.read() as reader:
-        batches, lots = reader.batches(), lots_by_code(reader)
-    return kin_of(desk, batches, lots, room_log(desk))
+        return recent_kin(desk, reader, room_log(desk))

@@ -18,7 +18,7 @@ Source: ordinary mixed-model algebra; the split of spreads is ours and assumed.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -93,14 +93,21 @@ class Kin:
         self._values = np.array([value for value, _ in estimates]).reshape(-1, 2)
         self._errors = np.array([error for _, error in estimates]).reshape(-1, 2, 2)
 
-    def prior(self, kind: Kind, *, without: str = "") -> Prior:
+    def prior(
+        self, kind: Kind, *, without: str = "", among: Collection[str] | None = None
+    ) -> Prior:
         """The prior of a batch of a kind.
 
         Args:
             kind: its recipe, room and season.
             without: lot to leave out, so that a finished batch does not teach itself.
+            among: only these lots teach, such as those poured earlier; all when None.
         """
-        kept = [i for i, b in enumerate(self.batches) if b.lot != without]
+        kept = [
+            i
+            for i, b in enumerate(self.batches)
+            if b.lot != without and (among is None or b.lot in among)
+        ]
         if len(kept) < table("kin")["least_batches"]:
             return WEAK_PRIOR
         return _predict(

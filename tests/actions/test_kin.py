@@ -2,22 +2,16 @@
 
 from __future__ import annotations
 
-from soapstock.actions.batches import lots_by_code
 from soapstock.actions.desk import Desk
-from soapstock.actions.kin import kind_of, priors, shop_kin, whole_start
+from soapstock.actions.kin import kind_of, shop_kin, whole_start
 from soapstock.cure.model import WEAK_PRIOR, BatchStart
 
 
 def test_the_demo_shop_teaches_its_next_batches(desk: Desk) -> None:
-    """With its finished batches the shop expects a new Driftwood more narrowly than the weak prior.
-
-    Each batch's prior tells how many batches stand behind it.
-    """
+    """With its finished batches the shop expects a new bar more narrowly than the weak prior."""
     with desk.ledger.read() as reader:
-        every, lots = reader.batches(), lots_by_code(reader)
-    found = priors(desk, every, lots)
-    assert found.keys() == {facts.lot_code for facts in every}
-    fresh = found["DRF26316AN"]
+        facts = reader.batch("DRF26316AN")
+    fresh = shop_kin(desk).prior(kind_of(facts), without="DRF26316AN")
     assert fresh.batches >= 3
     assert fresh.ln_d_sd < WEAK_PRIOR.ln_d_sd
     assert fresh.end_percent_sd < WEAK_PRIOR.end_percent_sd
@@ -26,11 +20,8 @@ def test_the_demo_shop_teaches_its_next_batches(desk: Desk) -> None:
 def test_a_finished_batch_stands_behind_others_but_not_itself(desk: Desk) -> None:
     """Its own prior rests on one batch fewer."""
     kin = shop_kin(desk)
-    with desk.ledger.read() as reader:
-        every, lots = reader.batches(), lots_by_code(reader)
-    found = priors(desk, every, lots)
     for batch in kin.batches:
-        assert found[batch.lot].batches == len(kin.batches) - 1
+        assert kin.prior(batch.kind, without=batch.lot).batches == len(kin.batches) - 1
 
 
 def test_an_empty_shop_has_the_weak_prior_only(empty: Desk) -> None:
