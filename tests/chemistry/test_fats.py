@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from soapstock.chemistry.fats import all_fats, get_fat
+from soapstock.chemistry.profiles import profiles_of
 from soapstock.errors import NotFound
 
 
@@ -73,3 +74,14 @@ def test_a_salt_missing_from_the_inventory_is_none() -> None:
 def test_salts_with_odd_names_are_as_the_inventory_has_them(key: str, salt: str) -> None:
     """Names a pattern would get wrong. Source: CosIng ingredient inventory export, 2026."""
     assert get_fat(key).sodium_salt == salt
+
+
+def test_at_least_45_fats_are_known_whole() -> None:
+    """SV, iodine value, unsaponifiable matter, melting range, profile and label name."""
+    figures = ("iodine_value", "unsaponifiable", "melting_range")
+    whole = [
+        fat.key
+        for fat in all_fats().values()
+        if fat.inci and all(fat.figure(name) for name in figures) and profiles_of(fat.key)
+    ]
+    assert len(whole) >= 45
