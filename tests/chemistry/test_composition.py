@@ -150,3 +150,17 @@ def test_a_bars_later_mass_gives_its_composition() -> None:
     assert poured.with_total(poured.dry_g + 50.0).water_g == pytest.approx(50.0)
     with pytest.raises(BadInput, match="dry matter"):
         poured.with_total(poured.dry_g - 1.0)
+
+
+def test_a_bar_needs_a_mass_to_have_shares() -> None:
+    """Nothing has no water fraction, fatty matter or free alkali."""
+    nothing = composition_at_pour([], lye(0.0), 0.0)
+    assert nothing.water_fraction == 0.0
+    assert nothing.fatty_matter_fraction == 0.0
+    assert nothing.free_alkali_percent == 0.0
+
+
+def test_a_negative_addition_is_refused() -> None:
+    """Named by its key."""
+    with pytest.raises(BadInput, match="kaolin"):
+        composition_at_pour([tallow()], lye(130.0), 260.0, [Part(key="kaolin", mass_g=-1.0)])

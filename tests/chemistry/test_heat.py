@@ -61,3 +61,24 @@ def test_a_saturated_solution_is_named() -> None:
     assert heat.solution_problem(52.0) is None
     assert "dissolve" in str(heat.solution_problem(52.5))
     assert "weak" in str(heat.solution_problem(10.0))
+
+
+@pytest.mark.parametrize(("naoh", "water"), [(-1.0, 10.0), (1.0, -1.0), (0.0, 0.0)])
+def test_impossible_solutions_are_refused(naoh: float, water: float) -> None:
+    """Negative masses, or nothing at all."""
+    with pytest.raises(BadInput):
+        heat.concentration_percent(naoh, water)
+
+
+def test_ice_and_water_must_be_something() -> None:
+    """Neither ice nor water has no temperature."""
+    with pytest.raises(BadInput):
+        heat.start_with_ice_c(water_g=0.0, ice_g=0.0, water_c=20.0)
+
+
+def test_outside_the_tables_there_is_no_figure() -> None:
+    """Boiling to 50 %, crystals to 52 %, peaks to 50 %."""
+    assert heat.boiling_c(51.0) is None
+    assert heat.freezing_c(53.0) is None
+    assert heat.density_g_ml(51.0) is None
+    assert heat.peak_c(51.0, 20.0) is None

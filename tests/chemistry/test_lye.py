@@ -138,3 +138,26 @@ def test_impossible_masses_are_refused(mass: float) -> None:
         portion(mass)
     with pytest.raises(BadInput):
         lye(mass)
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"sv": Interval.exact(0.0)},
+        {"acid_value": 300.0},
+        {"acid_value": -1.0},
+        {"moisture_percent": 100.0},
+    ],
+)
+def test_impossible_fats_are_refused(wrong: dict[str, object]) -> None:
+    """No SV, more acid than SV, nothing but water."""
+    facts: dict[str, object] = {"fat": "olive", "mass_g": 1.0, "sv": Interval.exact(190.0)}
+    with pytest.raises(BadInput):
+        FatPortion(**(facts | wrong))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("assay", [0.0, 102.0])
+def test_an_impossible_assay_is_refused(assay: float) -> None:
+    """A pharmacopoeia stops at 100.5 %."""
+    with pytest.raises(BadInput, match="assay"):
+        lye(10.0, assay=Interval.exact(assay))

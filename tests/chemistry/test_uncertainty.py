@@ -127,3 +127,11 @@ def test_a_senseless_scale_step_is_refused(step: float) -> None:
     portions, lye = pour({"olive": 1000.0}, 5.0)
     with pytest.raises(BadInput):
         study_superfat(portions, lye, scale_step_g=step)
+
+
+def test_small_chances_are_worded_honestly() -> None:
+    """Not zero, yet under a tenth of a percent."""
+    portions, lye = pour({"tallow-beef": 500.0, "olive": 300.0, "coconut": 200.0}, 3.9)
+    found = study_superfat(portions, lye, scale_step_g=1.0)
+    assert 0.0 < found.chance_lye_left < 0.001
+    assert "under 0.1 %" in " ".join(found.explain())

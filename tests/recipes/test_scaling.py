@@ -203,3 +203,15 @@ def test_scaling_is_linear(
     assert float(many.naoh_g) == pytest.approx(times * float(one.naoh_g), abs=slack)
     assert float(many.water_g) == pytest.approx(times * float(one.water_g), abs=4 * slack)
     assert many.superfat.nominal == pytest.approx(superfat, abs=0.01)
+
+
+def test_a_scale_step_of_nothing_is_refused(rule_text: str) -> None:
+    """Every scale has a step."""
+    with pytest.raises(BadInput, match="scale step"):
+        scale(parse_recipe(rule_text, "r"), Target(bars=10), scale_step_g=Decimal(0))
+
+
+def test_a_senseless_factor_is_refused(rule_text: str) -> None:
+    """Ten thousand tonnes of tallow."""
+    with pytest.raises(BadInput, match="no sensible pour"):
+        scale(parse_recipe(rule_text, "r"), Target(total_fat_g=Decimal(10) ** 10))

@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import pytest
 
-from soapstock.recipes.recipe import Recipe, WaterRule, parse_recipe
-from soapstock.recipes.written import sv_in_use, water_by_rule, write_out
+from soapstock.errors import BadInput
+from soapstock.recipes.recipe import Addition, Recipe, WaterRule, parse_recipe
+from soapstock.recipes.written import (
+    addition_g,
+    lye_by_rule,
+    naoh_share_of,
+    sv_in_use,
+    water_by_rule,
+    write_out,
+)
 
 
 def test_shares_are_worked_out_on_a_kilogram_of_fats(rule_text: str) -> None:
@@ -29,3 +39,27 @@ def test_water_rules_give_the_water_they_say(
     rule = WaterRule(kind=kind, value=value)  # type: ignore[arg-type]
     recipe = Recipe(code="AB", name="x", fats=parsed.fats, water=rule)
     assert water_by_rule(recipe, 1000.0, 140.0) == pytest.approx(water_g)
+
+
+def test_a_recipe_without_a_rule_has_no_lye_or_water(rule_text: str) -> None:
+    """Built by hand without superfat or water rule: refused, not guessed."""
+    parsed = parse_recipe(rule_text, "r")
+    bare = Recipe(code="AB", name="x", fats=parsed.fats)
+    with pytest.raises(BadInput, match="superfat"):
+        lye_by_rule(bare, [])
+    with pytest.raises(BadInput, match="water"):
+        water_by_rule(bare, 1000.0, 140.0)
+
+
+def test_an_addition_by_batch_counts_fats_lye_and_water() -> None:
+    """1 % of 1420 g."""
+    addition = Addition(ingredient="salt", basis="percent_of_batch", amount=Decimal(1))
+    assert addition_g(addition, 1000.0, 1420.0) == pytest.approx(14.2)
+
+
+def test_a_masters_alkali_share_is_by_moles(master_text: str) -> None:
+    """230 g NaOH and 100 g KOH at their assays."""
+    text = master_text.replace('naoh = "230 g"', 'naoh = "230 g"\nkoh = "100 g"')
+    sodium, potassium = 230 * 0.98 / 39.9968, 100 * 0.90 / 56.1053
+    share = naoh_share_of(parse_recipe(text, "m"))
+    assert share == pytest.approx(sodium / (sodium + potassium), rel=0.02)
