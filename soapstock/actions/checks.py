@@ -168,14 +168,14 @@ def check_declared(
             f"{item.facts.lot_code} is not unmoulded yet, so nothing is known of its weight",
             hint="record it with soapstock unmould",
         )
-    day = pack_day(item)
+    day, place = pack_day(item), market or desk.shop.market
     end = (
         None if item.best_before is None else float((item.best_before - item.facts.poured_on).days)
     )
     advice = advise_declared(
         weight,
         item.forecast,
-        market=market or desk.shop.market,
+        market=place,
         pack_day=day,
         best_before_day=end,
         top_g=item.start_g,
@@ -191,6 +191,7 @@ def check_declared(
         "chance_at_pack": advice.chance_at_pack,
         "chance_at_best_before": advice.chance_at_best_before,
         "largest_g_at_pack": advice.largest_g,
+        "largest_text": _printed(advice.largest_g, place),
         "largest_g_to_best_before": advice.largest_to_end_g,
         "chance_asked": chance,
         "tolerance_g": None if tolerance is None else tolerance.g,
@@ -198,3 +199,10 @@ def check_declared(
         "tolerance_because": "" if tolerance is None else tolerance.because,
         "notes": list(advice.notes),
     }
+
+
+def _printed(grams: Decimal | None, market: str) -> str:
+    """How a weight would stand on the label, or empty."""
+    from soapstock.labelling.netweight import net_weight
+
+    return "" if grams is None else net_weight(grams, market).text

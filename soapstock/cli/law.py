@@ -171,7 +171,8 @@ def net_weight(
 def claims(
     ctx: typer.Context,
     file: Annotated[
-        Path | None, typer.Argument(metavar="[FILE]", help="Plain text; - reads what is typed.")
+        Path | None,
+        typer.Argument(metavar="[FILE]", help="Text or a saved page; - reads typed words."),
     ] = None,
     text: Annotated[str | None, typer.Option("--text", help="The words themselves.")] = None,
     lot: Annotated[str | None, typer.Option("--lot", help="A lot's label.")] = None,
@@ -181,6 +182,7 @@ def claims(
 ) -> None:
     """Find words that make soap a cosmetic or a drug, or that need proof."""
     from soapstock.actions import checks
+    from soapstock.actions.pages import looks_like_html, page_words
     from soapstock.labelling.claims import verdict
 
     if sum(one is not None for one in (file, text, lot)) != 1:
@@ -191,6 +193,8 @@ def claims(
             words = checks.label_words(opened, lot, place)
     else:
         words = text if text is not None else _words_of(file)
+    if looks_like_html(words):
+        words = page_words(words)
     hits = checks.claims_in(words, place)
     gravest = verdict(hits)
     if not emit([_hit_row(hit) for hit in hits], as_json=as_json, as_csv=as_csv):
@@ -268,7 +272,10 @@ def declared(
         lines.append(f"up to best-before: {100 * end:.0f} %")
     most, to_end = found["largest_g_at_pack"], found["largest_g_to_best_before"]
     asked = 100 * found["chance_asked"]
-    lines.append(f"largest kept at pack with {asked:.0f} %: {_grams(most)}")
+    lines.append(
+        f"largest kept at pack with {asked:.0f} %: {_grams(most)}"
+        + (f", as {found['largest_text']}" if found["largest_text"] else "")
+    )
     if end is not None:
         lines.append(f"largest kept up to best-before with {asked:.0f} %: {_grams(to_end)}")
     if found["tolerance_g"] is not None:
