@@ -123,7 +123,16 @@ def _swapped_digits(mass_g: float, planned_g: float) -> bool:
 def _leftover(line: WeighLine) -> str:
     gap_g = line.actual_g - line.planned_g
     what = "more" if gap_g > 0.0 else "less"
-    text = f"{line.name}: {format_g(abs(gap_g), 0)} {what} than planned"
+    guesses = []
+    if _one_digit(line.actual_g, line.planned_g):
+        guesses.append(f"one digit was misread ({line.actual_g:.0f} for {line.planned_g:.0f})")
     if TARE_LEAST_G <= abs(gap_g) <= TARE_MOST_G:
-        text += "; was the bowl's tare " + ("left in?" if gap_g > 0.0 else "taken off twice?")
-    return text
+        guesses.append("the bowl's tare was " + ("left in" if gap_g > 0.0 else "taken off twice"))
+    text = f"{line.name}: {format_g(abs(gap_g), 0)} {what} than planned"
+    return f"{text}; perhaps {', or '.join(guesses)}" if guesses else text
+
+
+def _one_digit(mass_g: float, planned_g: float) -> bool:
+    shown, wanted = f"{mass_g:.0f}", f"{planned_g:.0f}"
+    same_length = len(shown) == len(wanted)
+    return same_length and sum(a != b for a, b in zip(shown, wanted, strict=True)) == 1
