@@ -51,6 +51,7 @@ class AllergenAmount:
         exceeds: above the threshold.
         due: above the threshold and to be named on that day.
         due_from: first day on which it has to be named, or None (never in this market).
+        stock_until: last day on which goods placed before due_from may still be sold, or None.
         sources: keys of the scents that bring it.
         citation, confidence: of the duty.
     """
@@ -61,6 +62,7 @@ class AllergenAmount:
     exceeds: bool
     due: bool
     due_from: date | None
+    stock_until: date | None
     sources: tuple[str, ...]
     citation: str
     confidence: str
@@ -276,6 +278,7 @@ def _amount(
         exceeds=exceeds,
         due=exceeds and in_force,
         due_from=None if duty is None else duty["placed_from"],
+        stock_until=None if duty is None else duty.get("stock_until"),
         sources=sources,
         citation="" if duty is None else duty["citation"],
         confidence="" if duty is None else duty["confidence"],

@@ -148,7 +148,9 @@ def _notes(
     if later:
         first = min(one.due_from for one in later if one.due_from is not None)
         names = ", ".join(one.allergen.name for one in later)
-        notes.append(f"to be named too on bars placed from {first.isoformat()}: {names}")
+        ends = [one.stock_until for one in later if one.stock_until is not None]
+        until = f" (those placed before may be sold to {min(ends).isoformat()})" if ends else ""
+        notes.append(f"to be named too on bars placed from {first.isoformat()}{until}: {names}")
     unmeasured = [name for name, entry in entries.items() if not entry.measured]
     if unmeasured:
         notes.append(f"not weighed, so listed last: {', '.join(unmeasured)}")
