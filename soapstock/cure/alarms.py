@@ -81,7 +81,7 @@ def _start_alarms(start: BatchStart, weigh_ins: Sequence[WeighIn], prior: Prior)
             "error",
         ))  # fmt: skip
     for reading in weigh_ins:
-        slack = 1.0 - 3.0 * weigh_error(start, reading)
+        slack = 1.0 - 3.0 * weigh_error(start, reading.bars)
         if reading.per_bar_g < start.dry_mass_g * slack:
             found.append(_problem(
                 f"bone-dry, day {reading.day:g}",
@@ -135,7 +135,7 @@ def _gain_alarms(start: BatchStart, readings: Sequence[WeighIn]) -> list[Problem
     before, error_before = start.mass_per_bar_g, 0.0
     found = []
     for reading in readings:
-        error = weigh_error(start, reading)
+        error = weigh_error(start, reading.bars)
         rise = (reading.per_bar_g - before) / start.mass_per_bar_g
         if rise > GAIN_SDS * float(np.hypot(error, error_before)):
             found.append(_problem(
@@ -152,7 +152,7 @@ def _pace_alarms(
 ) -> list[Problem]:
     """Slower (damp) or faster than kin, by the last sound reading."""
     mean, variance = masses(expected, np.array([[reading.day - start.day]]))
-    spread = variance[0, :, 0].reshape(-1) + weigh_error(start, reading) ** 2
+    spread = variance[0, :, 0].reshape(-1) + weigh_error(start, reading.bars) ** 2
     low, high = quantiles(
         OUTSIDE, expected.weight[0].reshape(-1), mean[0, :, 0].reshape(-1), spread
     )

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from soapstock.cure.batch import WeighIn, weigh_error
+from soapstock.cure.batch import weigh_error
 from soapstock.cure.many import HORIZON_DAYS, WEEK_DAYS
 from soapstock.cure.model import DaysInterval, Forecast
 from soapstock.cure.posterior import curve_at, masses
@@ -154,9 +154,7 @@ def _reading_error(forecast: Forecast, ahead: Floats, bars: int | None) -> Float
     """Variance of a reading about the curve on each day ahead: weather, start error, weighing."""
     start = forecast.start
     count = bars or start.bars or 1
-    weighing = weigh_error(
-        start, WeighIn(day=start.day, mass_g=count * start.mass_per_bar_g, bars=count)
-    )
+    weighing = weigh_error(start, count)
     elapsed = np.maximum(ahead - start.day, 0.0)[None, :]
     weight = forecast.posterior.weight[0]
     _, variance = masses(forecast.posterior, elapsed)

@@ -5,10 +5,15 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from soapstock.cure.drying import Faces
 from soapstock.cure.prior import table
 from soapstock.errors import BadInput
 from soapstock.recipes.bars import BarShape
+
+Floats = NDArray[np.float64]
 
 MAX_BAR_G = 100_000.0
 MAX_DAY = 36_500.0
@@ -95,23 +100,36 @@ class WeighIn:
 
 def start_error(start: BatchStart) -> float:
     """Standard deviation of the start mass of a bar, as a share of that mass."""
-    return math.hypot(*_scale_and_handling(start, start.bars or 1))
+    return weigh_error(start, start.bars or 1)
 
 
-def weigh_error(start: BatchStart, weigh_in: WeighIn) -> float:
-    """Standard deviation of a weigh-in's mass per bar, as a share of the start mass.
+def weigh_error(start: BatchStart, bars: int) -> float:
+    """Standard deviation of the mass per bar of so many bars weighed, as a share of the start mass.
+
+    See reading_errors.
+    """
+    one = np.ones(1)
+    step = start.scale_step_g / start.mass_per_bar_g
+    return float(reading_errors(step * one, (start.bars or 0) * one, bars * one[:, None])[0, 0])
+
+
+def reading_errors(steps: Floats, start_bars: Floats, bars: Floats) -> Floats:
+    """Standard deviations [B, K] of readings, as shares of the start mass of a bar.
 
     Scale rounding step / sqrt(12), shared by the bars on it; handling; and, when another number of
     bars is weighed than at the start, that these are not the same bars (the smaller set taken as
     part of the larger).
+
+    Args:
+        steps: [B] step of the scale as a share of the start mass of a bar.
+        start_bars: [B] bars weighed at the start; 0 where not known, and then taken for the same.
+        bars: [B, K] bars weighed.
     """
-    parts = _scale_and_handling(start, weigh_in.bars)
-    if start.bars is None or start.bars == weigh_in.bars:
-        return math.hypot(*parts)
-    spread = table("weighing")["bar_to_bar_sd_percent"] / 100.0
-    return math.hypot(*parts, spread * math.sqrt(abs(1.0 / weigh_in.bars - 1.0 / start.bars)))
-
-
-def _scale_and_handling(start: BatchStart, bars: int) -> tuple[float, float]:
-    rounding = start.scale_step_g / math.sqrt(12.0) / bars / start.mass_per_bar_g
-    return rounding, table("weighing")["handling_sd_percent"] / 100.0
+    row = table("weighing")
+    rounding = steps[:, None] / math.sqrt(12.0) / bars
+    handling = row["handling_sd_percent"] / 100.0
+    spread = row["bar_to_bar_sd_percent"] / 100.0
+    known = np.where(start_bars[:, None] > 0, start_bars[:, None], bars)
+    other = spread**2 * np.abs(1.0 / bars - 1.0 / known)
+    errors: Floats = np.sqrt(rounding**2 + handling**2 + other)
+    return errors

@@ -24,7 +24,7 @@ from __future__ import annotations
 
 import math
 from functools import cache, lru_cache
-from typing import Literal
+from typing import Literal, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,6 +32,7 @@ from numpy.typing import NDArray
 from soapstock.recipes.bars import BarShape, Brick, Cup, Cylinder
 
 Floats = NDArray[np.float64]
+Real = TypeVar("Real", np.float32, np.float64)
 Faces = Literal["six", "five"]
 
 M_PER_MM = 0.001
@@ -50,11 +51,11 @@ _J0_ZEROS = np.array(
 
 # A drying curve is kept as a table of R over ln(D t), D t in m2, evenly spaced.
 LN_DT_FIRST = math.log(1e-11)
-LN_DT_STEP = 0.02
-LN_DT_COUNT = 1153
+LN_DT_STEP = 0.04
+LN_DT_COUNT = 541
 # The same for T over all bars from half a millimetre to two metres.
 _LN_T_FIRST = LN_DT_FIRST - 2.0 * math.log(2.1)
-_LN_T_COUNT = LN_DT_COUNT + 920
+_LN_T_COUNT = LN_DT_COUNT + 460
 
 
 def slab_remaining(fourier: Floats) -> Floats:
@@ -145,7 +146,9 @@ def curve_table(shape: BarShape, faces: Faces = "six") -> Floats:
     return curve
 
 
-def look_up(tables: Floats, offset: NDArray[np.intp] | int, place: Floats) -> tuple[Floats, Floats]:
+def look_up(
+    tables: NDArray[Real], offset: NDArray[np.intp] | int, place: NDArray[Real]
+) -> tuple[NDArray[Real], NDArray[Real]]:
     """Values of stacked tables and their slopes by ln(D t), linear between grid points.
 
     Args:
@@ -154,13 +157,19 @@ def look_up(tables: Floats, offset: NDArray[np.intp] | int, place: Floats) -> tu
         place: grid place of each point, (ln(D t) - LN_DT_FIRST) / LN_DT_STEP; outside the grid
             the end values hold. It is used up.
     """
-    np.clip(place, 0.0, LN_DT_COUNT - 1.001, out=place)
+    np.clip(place, 1.0, LN_DT_COUNT - 2.001, out=place)
     index = place.astype(np.intp)
     place -= index
     index = index + offset
-    value = tables[index]
-    rise = tables[index + 1] - value
-    place *= rise
-    value += place
-    rise /= LN_DT_STEP
-    return value, rise
+    value, ahead = tables[index], tables[index + 1]
+    # Slopes at the two grid points, by central differences, so that the slope has no steps.
+    slope = ahead - tables[index - 1]
+    bend = tables[index + 2] - value
+    bend -= slope
+    bend *= place
+    slope += bend
+    slope /= 2.0 * LN_DT_STEP
+    ahead -= value
+    ahead *= place
+    value += ahead
+    return value, slope

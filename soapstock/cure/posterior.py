@@ -34,8 +34,9 @@ from soapstock.cure.prior import table
 
 Floats = NDArray[np.float64]
 
-GRID_HALF_WIDTH = 2.0  # in ln D: from a seventh to seven times the prior's D
-GRID_STEP = 0.125
+GRID_HALF_WIDTH = 1.8  # in ln D: from a sixth to six times the prior's D
+GRID_STEP = 0.15
+CELL_VARIANCE = 12.0  # an even spread over a cell has a twelfth of its square
 TURN_DAYS = 14.0  # where steeper and flatter curves cross
 LN_SECONDS = math.log(SECONDS_PER_DAY)
 FIRST_MOMENT_DAYS = 1e-6
@@ -244,7 +245,8 @@ def masses(posterior: Posterior, t: Floats) -> tuple[Floats, Floats]:
     mean = share[:, None] + np.einsum("bhnk,bkj->bhnj", pull, residual)
     centre, cov = posterior.moments()
     mean = mean + np.einsum("bhnjp,bhjp->bhnj", lever, centre)
-    return mean, _spread(lever, cov) + np.maximum(own - known, 0.0)[..., None]
+    variance = _spread(lever, cov) + within_cell(np.gradient(mean, axis=-1))
+    return mean, variance + np.maximum(own - known, 0.0)[..., None]
 
 
 def trends(posterior: Posterior, t: Floats, combine: Floats) -> tuple[Floats, Floats]:
@@ -263,7 +265,17 @@ def trends(posterior: Posterior, t: Floats, combine: Floats) -> tuple[Floats, Fl
     lever = np.einsum("mn,bnjp->bmjp", combine, levers)[:, None]
     centre, cov = posterior.moments()
     mean = share[:, None] + np.einsum("bhmjp,bhjp->bhmj", lever, centre)
-    return mean, _spread(lever, cov)
+    return mean, _spread(lever, cov) + within_cell(np.gradient(mean, axis=-1))
+
+
+def within_cell(step: Floats) -> Floats:
+    """Variance of a value within a cell of the grid of ln D, by its change from cell to cell.
+
+    Each grid value stands for its whole cell, evenly; without this sharp readings would leave a
+    mixture of separate spikes.
+    """
+    variance: Floats = step * step / CELL_VARIANCE
+    return variance
 
 
 def _spread(lever: Floats, cov: Floats) -> Floats:

@@ -10,7 +10,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from soapstock.cure.batch import BatchStart, WeighIn, start_error, weigh_error
+from soapstock.cure.batch import BatchStart, WeighIn, reading_errors
 from soapstock.cure.drying import LN_DT_COUNT, Faces, curve_table
 from soapstock.cure.posterior import GRID_HALF_WIDTH, GRID_STEP, Posterior, Stack, learn
 from soapstock.cure.prior import Prior, default_shape, table
@@ -19,7 +19,7 @@ from soapstock.recipes.bars import BarShape
 Floats = NDArray[np.float64]
 Batch = tuple[BatchStart, Sequence[WeighIn], Prior]
 
-CHUNK = 256  # batches worked on at once: small enough for the processor's cache
+CHUNK = 64  # batches worked on at once: small enough for the processor's cache
 
 
 @lru_cache(maxsize=256)
@@ -51,22 +51,26 @@ def lay_out(batches: Sequence[Batch]) -> Stack:
         grids.append(grid_of(prior, start.shape is not None))
         ends.append(end_share(start, prior))
     tables = [curve_table(*key) for key in shapes]
-    count, readings = len(batches), len(batches[0][1])
-    t, y, noise = (np.empty((count, readings)) for _ in range(3))
-    for b, (start, weigh_ins, _) in enumerate(batches):
-        t[b] = [w.day - start.day for w in weigh_ins]
-        y[b] = [w.per_bar_g / start.mass_per_bar_g for w in weigh_ins]
-        noise[b] = [weigh_error(start, w) for w in weigh_ins]
+    starts = np.array(
+        [(s.day, s.mass_per_bar_g, s.scale_step_g, s.bars or 0) for s, _, _ in batches]
+    )
+    seen = np.array([[(w.day, w.mass_g, w.bars) for w in weigh_ins] for _, weigh_ins, _ in batches])
+    seen = seen.reshape(len(batches), len(batches[0][1]), 3)
+    day, mass, step, known = starts.T
+    bars = seen[..., 2]
+    counted = np.maximum(known, 1.0)[:, None]
     return Stack(
         curves=np.concatenate(tables),
         rows=np.array(rows, dtype=np.intp),
-        t=t, y=y, noise=noise,
-        start_noise=np.array([start_error(start) for start, _, _ in batches]),
+        t=seen[..., 0] - day[:, None],
+        y=seen[..., 1] / bars / mass[:, None],
+        noise=reading_errors(step / mass, known, bars),
+        start_noise=reading_errors(step / mass, known, counted)[:, 0],
         ln_d=np.stack([grid for grid, _ in grids]),
         ln_prior=np.stack([weight for _, weight in grids]),
         q_mean=np.array([mean for mean, _ in ends]),
         q_sd=np.array([sd for _, sd in ends]),
-    )  # fmt: skip
+    )
 
 
 def take(posterior: Posterior, b: int) -> Posterior:

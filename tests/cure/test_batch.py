@@ -23,9 +23,14 @@ def test_scale_rounding_is_shared_by_the_bars_on_it() -> None:
 def test_the_same_bars_err_less_than_other_bars() -> None:
     """Weighing five of ten bars adds the difference between bars."""
     start = BatchStart(mass_per_bar_g=125, day=1, water_fraction=0.2, bars=10)
-    same = weigh_error(start, WeighIn(day=7, mass_g=1200, bars=10))
-    some = weigh_error(start, WeighIn(day=7, mass_g=600, bars=5))
-    assert some > 2 * same
+    assert weigh_error(start, 5) > 2 * weigh_error(start, 10)
+
+
+def test_without_the_start_bars_the_readings_are_of_the_same() -> None:
+    """Not knowing how many bars were weighed at the start adds nothing."""
+    start = BatchStart(mass_per_bar_g=125, day=1, water_fraction=0.2)
+    known = BatchStart(mass_per_bar_g=125, day=1, water_fraction=0.2, bars=5)
+    assert weigh_error(start, 5) == weigh_error(known, 5)
 
 
 @pytest.mark.parametrize(

@@ -18,7 +18,6 @@ from soapstock.render.cure_chart import (
     write_cure_chart,
     write_rack_report,
 )
-from soapstock.render.page_picture import page_to_png
 
 POURED = date(2026, 9, 1)
 CHART = CureChart(
@@ -112,20 +111,3 @@ def test_no_batches_make_no_report(tmp_path: Path) -> None:
 def test_steps_of_the_scale_are_round(span: float, step: float) -> None:
     """1, 2 or 5 times a power of ten, about seven to the span."""
     assert nice_step(span, 7) == pytest.approx(step)
-
-
-def test_a_page_becomes_a_picture(tmp_path: Path) -> None:
-    """The PNG is as large as the page at 150 dots an inch."""
-    from PIL import Image
-
-    write_cure_chart(tmp_path / "c.pdf", SHEET)
-    page_to_png(tmp_path / "c.pdf", tmp_path / "c.png")
-    with Image.open(tmp_path / "c.png") as picture:
-        assert picture.size == pytest.approx((210 / 25.4 * 150, 297 / 25.4 * 150), abs=2)
-
-
-def test_a_picture_in_a_folder_that_is_not_there_is_refused(tmp_path: Path) -> None:
-    """One clear line, and nothing half-written."""
-    write_cure_chart(tmp_path / "c.pdf", SHEET)
-    with pytest.raises(BadInput, match="cannot be written"):
-        page_to_png(tmp_path / "c.pdf", tmp_path / "none" / "c.png")
