@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from soapstock.actions.printing import LabelText
     from soapstock.recipes.bars import BarShape
     from soapstock.render.designs import Face, Sheet
-    from soapstock.render.labels import LabelJob, PrintResult
+    from soapstock.render.labels import LabelJob, PrintResult, Progress
     from soapstock.shop import Shop
 
 MAX_LINES = 5000
@@ -205,6 +205,7 @@ def print_run(
     start_at: int = 1,
     offset_mm: tuple[float, float] = (0.0, 0.0),
     panel_cm2: float | None = None,
+    progress: Progress | None = None,
 ) -> PrintResult:
     """Print labels of several lots, one after another on the same sheets.
 
@@ -234,6 +235,7 @@ def print_run(
         start_at=start_at,
         offset_mm=offset_mm,
         panel_cm2=panel_cm2,
+        progress=progress,
         title=f"Labels of {len(jobs)} lots" if len(jobs) > 1 else "Labels",
     )
     return replace(result, warnings=(*dict.fromkeys(early), *result.warnings))

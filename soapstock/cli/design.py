@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -14,6 +15,7 @@ from soapstock.errors import NotFound
 if TYPE_CHECKING:
     from soapstock.render.labels import PrintResult
 
+LONG_RUN = 500  # labels from which a run tells how far it is
 group = typer.Typer(
     rich_markup_mode=None,
     no_args_is_help=True,
@@ -133,11 +135,18 @@ def label_run(
             start_at=start_at,
             offset_mm=designs.parse_offset(offset),
             panel_cm2=panel_cm2,
+            progress=_tell_progress,
         )
     say(f"{result.labels} labels on {result.pages} page(s) of {on.name} written to {result.path}")
     if explain:
         say_sizes(result)
     say_notes(result.warnings)
+
+
+def _tell_progress(done: int, total: int) -> None:
+    """On a terminal, one line that counts a long run's labels."""
+    if total >= LONG_RUN and sys.stderr.isatty():
+        sys.stderr.write(f"\r{done} of {total} labels" + ("\n" if done == total else ""))
 
 
 def say_sizes(result: PrintResult) -> None:

@@ -224,11 +224,12 @@ def _weigh_line(page: Page, line: SheetLine, top: float, height: float) -> None:
         Rect(left=cells[0].left + 1, top=top + (height - tick) / 2, width=tick, height=tick),
         line_mm=0.4,
     )
+    name_text = line.name[:1].upper() + line.name[1:]
     under = " · ".join(part for part in (line.stage, line.note) if part)
     name = cells[1].grown(-0.5, -0.4)
     if under:
         page.text(
-            line.name,
+            name_text,
             Rect(left=name.left, top=name.top, width=name.width, height=height * 0.6 - 0.4),
             size_pt=15,
             least_pt=9,
@@ -243,7 +244,7 @@ def _weigh_line(page: Page, line: SheetLine, top: float, height: float) -> None:
         page.text(under, foot, size_pt=9.5, least_pt=6.5, leading=1.0)
     else:
         page.text(
-            line.name,
+            name_text,
             name,
             size_pt=17,
             least_pt=9,

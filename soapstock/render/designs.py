@@ -19,6 +19,8 @@ from soapstock.render.geometry import EDGE_KEYS, Edges, Rect, edges_from
 T = TypeVar("T")
 Align = Literal["left", "centre", "right"]
 VAlign = Literal["top", "middle", "bottom"]
+_LONGEST_MM = 5000.0  # also turns away nan and inf
+_LEAST = {"min_height_mm": 0.8, "leading": 0.9, "size_pt": 4.0}  # 0.8 mm is 21 CFR 701.3(b)'s least
 _MAY_BE_NEGATIVE = ("left_mm", "right_mm", "top_mm", "bottom_mm")  # over the edge: bleed
 _CHOICES = {
     "align": ("left", "centre", "right"),
@@ -220,7 +222,7 @@ def _convert(kind: str, value: Any) -> Any:
     """The value as the field's type wants it, or None when it is of another type."""
     number = isinstance(value, (int, float)) and not isinstance(value, bool)
     if kind.startswith("float"):
-        return float(value) if number else None
+        return float(value) if number and abs(value) <= _LONGEST_MM else None
     if kind == "int":
         return value if number and isinstance(value, int) and value >= 0 else None
     if kind == "bool":
@@ -243,9 +245,11 @@ def _record(data: Mapping[str, Any], known: Mapping[str, Any], where: str) -> di
             )
         good = _convert(str(known[key].type), value)
         choices = _CHOICES.get(key)
-        negative = isinstance(good, float) and good < 0 and key not in _MAY_BE_NEGATIVE
-        if good is None or negative or (choices and good not in choices):
+        least = _LEAST.get(key, -_LONGEST_MM if key in _MAY_BE_NEGATIVE else 0.0)
+        small = isinstance(good, float) and good < least
+        if good is None or small or (choices and good not in choices):
             wanted = " or ".join(choices) if choices else str(known[key].type)
+            wanted += f" of {least:g} or more" if small else ""
             raise BadTable(f"{where}: {key} = {value!r} is wrong", hint=f"it must be {wanted}")
         out[key] = good
     for key, known_field in known.items():
@@ -285,7 +289,10 @@ def parse_face(text: str, name: str, where: str) -> Face:
         record, edges = _with_edges(value, Panel, f"{where} [panels.{key}]", ("name",))
         panels[key] = Panel(name=key, edges=edges, **record)
     blocks: list[Block] = []
-    for number, value in enumerate(data.pop("blocks", []), 1):
+    listed = data.pop("blocks", [])
+    if not isinstance(listed, list):
+        raise BadTable(f"{where}: blocks must be a list of tables", hint="write [[blocks]]")
+    for number, value in enumerate(listed, 1):
         spot = f"{where} block {number}"
         record, edges = _with_edges(value, Block, spot, ())
         block = Block(edges=edges, **record)

@@ -67,6 +67,7 @@ def new_pdf(
             canvas.setTitle(title)
             canvas.setSubject(subject)
             canvas.setCreator("soapstock")
+            canvas.setViewerPreference("DisplayDocTitle", "true")
             yield canvas
             canvas.save()
         temporary.chmod(0o644)

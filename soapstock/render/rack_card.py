@@ -29,7 +29,7 @@ class RackCard:
     Attributes:
         lot_code: as printed, in groups.
         bars: on the rack; None while in the mould.
-        start_mass_text: such as `21 bars, 3070 g at unmoulding`; may be empty.
+        start_mass_text: of one bar when unmoulded, such as `133.0 g`; may be empty.
         declared_text: such as `113 g`; may be empty.
         ready_early: first day it may be ready, or None when no forecast can be made.
         ready_expected: the likely day.
@@ -105,7 +105,7 @@ def _facts(page: Page, card: RackCard, left: float, width: float, top: float) ->
          ("Bars", bars, 0.25),
          ("Declared weight", card.declared_text or "–", 0.25)),
         (("Ready by", ready_text(card), 0.6), ("State when printed", card.state, 0.4)),
-        (("Start mass", card.start_mass_text or "–", 0.6), ("Note", card.note, 0.4)),
+        (("One bar when unmoulded", card.start_mass_text or "–", 0.6), ("Note", card.note, 0.4)),
     )  # fmt: skip
     y = top
     for row in rows:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from soapstock.errors import BadTable, NotFound
 from soapstock.render.designs import (
@@ -53,6 +56,11 @@ def test_every_shipped_design_loads_and_every_face_suits_a_sheet(folders: list[P
         (FACE + BLOCK + 'font = "bold"\n', "font = 'bold' is wrong"),
         (FACE + BLOCK + "size_pt = -3\n", "size_pt = -3 is wrong"),
         (FACE, r"no \[\[blocks\]\]"),
+        (FACE + "blocks = 3\n", "blocks must be a list"),
+        (FACE + "min_height_mm = 0.1\n" + BLOCK, "min_height_mm = 0.1 is wrong"),
+        (FACE + BLOCK + "leading = 0.2\n", "leading = 0.2 is wrong"),
+        (FACE.replace("50", "nan") + BLOCK, "width_mm = nan is wrong"),
+        (FACE.replace("50", "-50") + BLOCK, "width_mm = -50 is wrong"),
         (BLOCK, "about is missing"),
         ("width_mm = = 3", "at line 1"),
     ],
@@ -91,3 +99,25 @@ def test_a_shops_own_face_wins_over_the_shipped_one(folders: list[Path], tmp_pat
     (tmp_path / "faces").mkdir()
     (tmp_path / "faces" / "band.toml").write_text(FACE + BLOCK)
     assert load_face("band", [tmp_path, *folders]).width_mm == 50
+
+
+VALUES = st.one_of(
+    st.integers(-(10**12), 10**12),
+    st.floats(),
+    st.booleans(),
+    st.text("abc ./", max_size=5),
+    st.lists(st.integers(), max_size=2),
+)
+
+
+@given(
+    key=st.sampled_from([*"abc", "left_mm", "size_pt", "holds", "font", "draws", "panel", "image"]),
+    value=VALUES,
+)
+def test_no_value_in_a_block_escapes_the_reader(key: str, value: object) -> None:
+    """Whatever stands in a block, it is taken or refused as a bad table, never a crash."""
+    said = str(value).lower() if isinstance(value, bool | float) else repr(value)
+    lines = [line for line in BLOCK.splitlines() if not line.startswith(f"{key} ")]
+    text = FACE + "\n".join([*lines, f"{key} = {said}"])
+    with contextlib.suppress(BadTable):
+        parse_face(text, "my", "my.toml")

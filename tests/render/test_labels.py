@@ -134,3 +134,44 @@ def test_the_label_run_carries_its_caution(
     """The result says that the maker answers for the label."""
     result = _print(tmp_path / "l.pdf", folders, [LabelJob(wording=wording(), copies=1)])
     assert any("maker answers" in warning for warning in result.warnings)
+
+
+def test_a_folder_in_place_of_the_file_is_said(
+    wording: MakeWording, folders: list[Path], tmp_path: Path
+) -> None:
+    """The folder stays, nothing is left beside it."""
+    (tmp_path / "l.pdf").mkdir()
+    with pytest.raises(BadInput, match="cannot be written"):
+        _print(tmp_path / "l.pdf", folders, [LabelJob(wording=wording(), copies=1)])
+    assert [p.name for p in tmp_path.iterdir()] == ["l.pdf"]
+
+
+def test_a_long_run_tells_how_far_it_is(
+    wording: MakeWording, folders: list[Path], tmp_path: Path
+) -> None:
+    """After each lot: labels done, of how many."""
+    told: list[tuple[int, int]] = []
+    write_labels(
+        tmp_path / "l.pdf",
+        [LabelJob(wording=wording(), copies=n) for n in (2, 3)],
+        face=load_face("panel", folders),
+        sheet=load_sheet("a4-2x4", folders),
+        title="x",
+        progress=lambda done, total: told.append((done, total)),
+    )
+    assert told == [(2, 5), (5, 5)]
+
+
+def test_a_printers_offset_is_bounded(
+    wording: MakeWording, folders: list[Path], tmp_path: Path
+) -> None:
+    """More than 20 mm is a slip of unit."""
+    with pytest.raises(BadInput, match="printer offset"):
+        write_labels(
+            tmp_path / "l.pdf",
+            [LabelJob(wording=wording(), copies=1)],
+            face=load_face("panel", folders),
+            sheet=load_sheet("a4-2x4", folders),
+            title="x",
+            offset_mm=(0.0, 25.0),
+        )
