@@ -26,6 +26,7 @@ from soapstock.cli import (
     ledger,
     lists,
     lye,
+    orders,
     pour,
     receive,
     recipe,
@@ -130,5 +131,6 @@ for noun in (
     fat,
     lye,
     cure,
+    orders,
 ):
     noun.register(app)

@@ -1,0 +1,220 @@
+"""`order ...`, `promise` and `take-back`: orders and what may be promised."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from soapstock.cli.output import cells, emit, emit_record, say, table
+from soapstock.cli.session import AsCsv, AsJson, Lot, Note, On, day_or_none, desk
+
+if TYPE_CHECKING:
+    from soapstock.actions.orders import Plan
+
+Ref = Annotated[str, typer.Argument(metavar="ORDER", help="The order's reference.")]
+OneLot = Annotated[
+    bool, typer.Option("--one-lot", help="Prefer one lot a line to the first expired.")
+]
+order = typer.Typer(no_args_is_help=True, help="Orders: take in, reserve, pack, ship.")
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this file."""
+    for name, command in (
+        ("add", add), ("import", take_in), ("list", listed), ("reserve", reserve), ("pack", pack),
+        ("ship", ship), ("cancel", cancel),
+    ):  # fmt: skip
+        order.command(name)(command)
+    app.add_typer(order, name="order")
+    app.command("promise")(promise)
+    app.command("take-back")(take_back)
+
+
+def add(
+    ctx: typer.Context,
+    ref: Ref,
+    lines: Annotated[list[str], typer.Argument(metavar="RECIPE=BARS", help="Such as DRF=6.")],
+    customer: Annotated[str, typer.Option("--from", metavar="NAME", help="Who ordered.")],
+    wanted: Annotated[
+        str | None, typer.Option("--wanted-by", metavar="DATE", help="Day it should leave.")
+    ] = None,
+    destination: Annotated[str, typer.Option(help="Where it goes.")] = "",
+    contact: Annotated[str, typer.Option(help="How to reach them.")] = "",
+    on: On = None,
+    note: Note = "",
+) -> None:
+    """Take an order by hand."""
+    from soapstock.actions import orders
+
+    with desk(ctx) as opened:
+        done = orders.add(
+            opened, ref, customer, lines, contact=contact, destination=destination,
+            wanted_on=day_or_none(wanted, "--wanted-by"), on=day_or_none(on), note=note,
+        )  # fmt: skip
+    say(f"{done.said} (entry {done.entry_id})")
+
+
+def take_in(
+    ctx: typer.Context,
+    path: Annotated[Path, typer.Argument(metavar="FILE.csv", help="Orders, one line an item.")],
+    mapping: Annotated[
+        Path | None, typer.Option(metavar="FILE.toml", help="Which column is which.")
+    ] = None,
+) -> None:
+    """Take orders in from a CSV, all of it or nothing; the same file twice counts once."""
+    from soapstock.actions import orders
+
+    with desk(ctx) as opened:
+        done = orders.take_in(opened, path, mapping)
+    say(f"Took in {len(done.taken)} orders; {len(done.there_already)} were there already.")
+
+
+def listed(
+    ctx: typer.Context,
+    everything: Annotated[bool, typer.Option("--all", help="Closed ones too.")] = False,
+    as_json: AsJson = False,
+    as_csv: AsCsv = False,
+) -> None:
+    """List open orders, the one wanted soonest first."""
+    from soapstock.actions import orders
+
+    with desk(ctx) as opened:
+        rows = orders.listed(opened, everything=everything)
+    if emit(rows, as_json=as_json, as_csv=as_csv):
+        return
+    shown = [
+        [r["order"], r["customer"], str(r["wanted_by"] or ""),
+         ", ".join(f"{n} {code}" for code, n in r["lines"].items()),
+         str(sum(r["reserved"].values())), str(sum(r["shipped"].values())), r["outcome"]]
+        for r in rows
+    ]  # fmt: skip
+    heads = ["Order", "Customer", "Wanted by", "Wants", "Kept", "Sent", "State"]
+    table("Orders", heads, shown, right=["Kept", "Sent"], whole=["Order", "Wanted by"],
+          empty="none open")  # fmt: skip
+
+
+def print_plan(plan: Plan) -> None:
+    """Print which bars fill an order, and what lacks."""
+    from soapstock.actions.orders import parcel_g
+    from soapstock.codes.lot import format_code
+
+    rows = [
+        [format_code(t.lot_code), t.recipe_code, t.place, str(t.bars),
+         t.best_before.isoformat() if t.best_before else ""]
+        for t in plan.takes
+    ]  # fmt: skip
+    table("Take", ["Lot", "Recipe", "From", "Bars", "Best before"], rows, right=["Bars"],
+          whole=["Lot"], empty="no ready bars")  # fmt: skip
+    for code, bars in plan.lacking.items():
+        say(f"Lacking: {bars} bars of {code}.")
+    mass = parcel_g(plan.takes)
+    if mass is not None and plan.takes:
+        say(f"The bars weigh about {mass:.0f} g today; add the packaging.")
+
+
+def reserve(ctx: typer.Context, ref: Ref, one_lot: OneLot = False) -> None:
+    """Keep bars for an order, first expired first."""
+    from soapstock.actions import orders
+
+    with desk(ctx) as opened:
+        plan, entry = orders.reserve(opened, ref, one_lot=one_lot)
+    print_plan(plan)
+    say(f"Kept (entry {entry})." if entry is not None else "Nothing more to keep.")
+
+
+def pack(
+    ctx: typer.Context,
+    ref: Ref,
+    pick: Annotated[Path, typer.Option("--pick", metavar="FILE.pdf", help="The pick list.")],
+    slip: Annotated[
+        Path | None, typer.Option("--slip", metavar="FILE.pdf", help="The packing slip.")
+    ] = None,
+    packaging: Annotated[str, typer.Option(help="Mass of the packaging, as 120g.")] = "0g",
+) -> None:
+    """Print the pick list and packing slip of an order."""
+    from soapstock.actions import packing
+    from soapstock.units import parse_mass_g
+
+    packaging_g = float(parse_mass_g(packaging, "packaging"))
+    with desk(ctx) as opened:
+        plan = packing.write_pick_list(opened, ref, pick, packaging_g)
+        if slip is not None:
+            packing.write_packing_slip(opened, ref, slip)
+    print_plan(plan)
+    say(f"Wrote {pick}" + (f" and {slip}" if slip else ""))
+
+
+def ship(
+    ctx: typer.Context,
+    ref: Ref,
+    short: Annotated[bool, typer.Option("--short", help="Send what is there.")] = False,
+    why: Annotated[str, typer.Option(help="Why it goes short.")] = "",
+    one_lot: OneLot = False,
+    on: On = None,
+) -> None:
+    """Ship an order and close it; short only when you say so."""
+    from soapstock.actions import orders
+
+    with desk(ctx) as opened:
+        plan = orders.ship(opened, ref, short=short, why=why, one_lot=one_lot, on=day_or_none(on))
+    print_plan(plan)
+    say(f"Order {ref} is shipped{' short' if plan.lacking else ''}.")
+
+
+def cancel(
+    ctx: typer.Context,
+    ref: Ref,
+    why: Annotated[str, typer.Option(help="Why, kept with the entry.")],
+) -> None:
+    """Cancel an order and free what was kept for it."""
+    from soapstock.actions import orders
+
+    with desk(ctx) as opened:
+        entry = orders.cancel(opened, ref, why)
+    say(f"Order {ref} is cancelled (entry {entry}).")
+
+
+def promise(
+    ctx: typer.Context,
+    optimistic: Annotated[
+        bool, typer.Option("--expected", help="By the expected ready day, not the late one.")
+    ] = False,
+    as_json: AsJson = False,
+    as_csv: AsCsv = False,
+) -> None:
+    """Bars that may still be promised, by recipe and day, without breaking an older promise."""
+    from soapstock.actions import orders
+
+    with desk(ctx) as opened:
+        rows = orders.promise(opened, optimistic=optimistic)
+    if emit(rows, as_json=as_json, as_csv=as_csv):
+        return
+    names = ["recipe", "from", "supply", "wanted", "free", "short"]
+    table("May be promised", [n.capitalize() for n in names], [cells(r, names) for r in rows],
+          right=["Supply", "Wanted", "Free", "Short"], whole=["From"],
+          empty="nothing is coming and nothing is wanted")  # fmt: skip
+
+
+def take_back(
+    ctx: typer.Context,
+    lot: Lot,
+    bars: Annotated[int, typer.Argument(metavar="BARS", help="How many came back.")],
+    customer: Annotated[str, typer.Option("--from", metavar="NAME", help="From whom.")],
+    order_ref: Annotated[str, typer.Option("--order", help="Their order.")] = "",
+    why: Annotated[str, typer.Option(help="Why they came back.")] = "",
+    on: On = None,
+    as_json: AsJson = False,
+) -> None:
+    """Take bars back from a customer; they are held apart until you decide."""
+    from soapstock.actions import orders
+
+    with desk(ctx) as opened:
+        done = orders.take_back(
+            opened, lot, bars, customer, order_ref=order_ref, why=why, on=day_or_none(on)
+        )
+    if as_json:
+        emit_record({"entry": done.entry_id, "lot": done.lot_code, "said": done.said})
+        return
+    say(f"{done.said} (entry {done.entry_id})")

@@ -1,0 +1,204 @@
+"""Orders from a CSV of any column names, by a mapping file of the maker's.
+
+The mapping is TOML; without one, the columns are expected under our own names:
+
+    delimiter = ","
+    date_format = "%Y-%m-%d"
+    [columns]                 # our name = their column
+    order = "Order No"
+    customer = "Name"
+    recipe = "Item"
+    bars = "Qty"
+    wanted_by = "Ship by"     # optional, like destination, contact, ordered_on and price
+    [recipes]                 # their item = our recipe code
+    "Driftwood bar" = "DRF"
+
+Lines of one order may stand anywhere in the file; what they say of customer, day and destination
+must agree.
+"""
+
+from __future__ import annotations
+
+import csv
+import difflib
+import io
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from soapstock.errors import BadInput
+
+NEEDED = ("order", "customer", "recipe", "bars")
+OPTIONAL = ("wanted_by", "ordered_on", "destination", "contact", "price")
+MAX_ROWS, MAX_CELL, MAX_FORMAT = 20_000, 2_000, 40
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ColumnMap:
+    """How a maker's CSV is to be read."""
+
+    columns: Mapping[str, str]
+    recipes: Mapping[str, str] = field(default_factory=dict)
+    date_format: str = "%Y-%m-%d"
+    delimiter: str = ","
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderRow:
+    """One order as the file has it; `lines` are recipe code, bars and price in cents."""
+
+    order_ref: str
+    customer: str
+    contact: str
+    destination: str
+    wanted_on: date | None
+    ordered_on: date | None
+    lines: tuple[tuple[str, int, int | None], ...]
+
+
+OWN = ColumnMap(columns={name: name for name in (*NEEDED, *OPTIONAL)})
+
+
+def read_mapping(raw: Mapping[str, Any], where: str) -> ColumnMap:
+    """A mapping from its parsed TOML, strictly. Raises BadInput naming file and key."""
+    known = {"columns", "recipes", "date_format", "delimiter"}
+    for key in raw:
+        if key not in known:
+            raise BadInput(f"{where}: unknown key '{key}'", hint=_near(key, known))
+    columns, recipes = raw.get("columns", {}), raw.get("recipes", {})
+    for name, table in (("columns", columns), ("recipes", recipes)):
+        if not isinstance(table, dict) or not all(isinstance(v, str) for v in table.values()):
+            raise BadInput(f"{where}: [{name}] must hold texts only")
+    for key in columns:
+        if key not in (*NEEDED, *OPTIONAL):
+            raise BadInput(
+                f"{where}: unknown column '{key}'", hint=_near(key, (*NEEDED, *OPTIONAL))
+            )
+    lacking = [name for name in NEEDED if name not in columns]
+    if lacking:
+        raise BadInput(f"{where}: [columns] lacks {', '.join(lacking)}", hint="name their column")
+    delimiter, form = raw.get("delimiter", ","), raw.get("date_format", "%Y-%m-%d")
+    if not isinstance(delimiter, str) or len(delimiter) != 1 or delimiter in '\r\n"':
+        raise BadInput(f"{where}: delimiter must be one character, such as ; or a tab")
+    if not isinstance(form, str) or len(form) > MAX_FORMAT or "%" not in form:
+        raise BadInput(f"{where}: date_format must be like %d/%m/%Y")
+    return ColumnMap(columns=columns, recipes=recipes, date_format=form, delimiter=delimiter)
+
+
+def _near(key: str, known: Any) -> str:
+    near = difflib.get_close_matches(key, sorted(known), n=1)
+    return f"did you mean '{near[0]}'?" if near else "known: " + ", ".join(sorted(known))
+
+
+def read_orders(text: str, mapping: ColumnMap, where: str) -> list[OrderRow]:
+    """The orders of a CSV, in order of first appearance.
+
+    Raises:
+        BadInput: names file and line, and what is wrong with the first ten bad lines.
+    """
+    if "\0" in text:
+        raise BadInput(f"{where} is not a text file", hint="save it as CSV (UTF-8)")
+    reader = csv.DictReader(io.StringIO(text.lstrip("\ufeff")), delimiter=mapping.delimiter)
+    try:
+        header = list(reader.fieldnames or ())
+        _check_header(header, mapping, where)
+        return _gather(reader, mapping, where)
+    except csv.Error as err:
+        raise BadInput(f"{where}:{reader.line_num}: {err}", hint="mend the file there") from err
+
+
+def _check_header(header: list[str], mapping: ColumnMap, where: str) -> None:
+    for ours in NEEDED:
+        theirs = mapping.columns[ours]
+        if theirs not in header:
+            found = ", ".join(header[:20])[:300]
+            raise BadInput(
+                f"{where}: no column '{theirs}' for {ours}",
+                hint=f"columns here: {found or 'none'}; map them with --mapping FILE.toml",
+            )
+
+
+def _gather(reader: csv.DictReader[str], mapping: ColumnMap, where: str) -> list[OrderRow]:
+    orders: dict[str, OrderRow] = {}
+    wrong: list[str] = []
+    for count, cells in enumerate(reader, 1):
+        if count > MAX_ROWS:
+            raise BadInput(f"{where}: over {MAX_ROWS} lines", hint="split the file")
+        try:
+            row = _row(cells, mapping)
+            orders[row.order_ref] = _joined(orders.get(row.order_ref), row)
+        except BadInput as err:
+            wrong.append(f"line {reader.line_num}: {err.message}")
+    if wrong:
+        more = f"; and {len(wrong) - 10} more" if len(wrong) > 10 else ""  # noqa: PLR2004
+        raise BadInput(
+            f"{where}: {'; '.join(wrong[:10])}{more}", hint="nothing was taken in; mend the file"
+        )
+    return list(orders.values())
+
+
+def _row(cells: Mapping[str | None, Any], mapping: ColumnMap) -> OrderRow:
+    def cell(name: str) -> str:
+        value = cells.get(mapping.columns.get(name, "\0")) or ""
+        if len(value) > MAX_CELL:
+            raise BadInput(f"{name} has over {MAX_CELL} characters")
+        return str(value).strip()
+
+    if None in cells:
+        raise BadInput("more cells than columns")
+    for name in ("order", "customer", "recipe"):
+        if not cell(name):
+            raise BadInput(f"{name} is empty")
+    item = cell("recipe")
+    code = mapping.recipes.get(item, item).strip().upper()
+    return OrderRow(
+        order_ref=cell("order"),
+        customer=cell("customer"),
+        contact=cell("contact"),
+        destination=cell("destination"),
+        wanted_on=_day(cell("wanted_by"), mapping.date_format, "wanted_by"),
+        ordered_on=_day(cell("ordered_on"), mapping.date_format, "ordered_on"),
+        lines=((code, _bars(cell("bars")), _cents(cell("price"))),),
+    )
+
+
+def _bars(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and 0 < int(text[:9]) and len(text) <= 6):  # noqa: PLR2004
+        raise BadInput(f"bars '{text[:20]}' is not a count")
+    return int(text)
+
+
+def _cents(text: str) -> int | None:
+    if not text:
+        return None
+    try:
+        cents = Decimal(text) * 100
+        if not cents.is_finite() or cents < 0 or cents > 10**10 or cents != int(cents):
+            raise InvalidOperation
+    except InvalidOperation:
+        raise BadInput(f"price '{text[:20]}' is not an amount like 6.50") from None
+    return int(cents)
+
+
+def _day(text: str, form: str, what: str) -> date | None:
+    if not text:
+        return None
+    try:
+        return datetime.strptime(text, form).date()  # noqa: DTZ007 (a local date, no instant)
+    except ValueError:
+        raise BadInput(f"{what} '{text[:20]}' is not a day like {form}") from None
+
+
+def _joined(old: OrderRow | None, new: OrderRow) -> OrderRow:
+    if old is None:
+        return new
+    for name in ("customer", "contact", "destination", "wanted_on", "ordered_on"):
+        if getattr(old, name) != getattr(new, name):
+            raise BadInput(f"order {new.order_ref} has another {name.replace('_', ' ')} above")
+    return OrderRow(
+        order_ref=old.order_ref, customer=old.customer, contact=old.contact,
+        destination=old.destination, wanted_on=old.wanted_on, ordered_on=old.ordered_on,
+        lines=old.lines + new.lines,
+    )  # fmt: skip

@@ -1,0 +1,160 @@
+"""Orders from the letter to the parcel."""
+
+import shutil
+from datetime import date
+
+import pypdfium2
+import pytest
+
+from soapstock.actions import keeping, orders, packing
+from soapstock.actions.batches import views
+from soapstock.errors import BadInput, NotFound, RuleBroken
+from soapstock.tables.shipped import shipped_dir
+
+
+@pytest.fixture
+def asked(desk):
+    """The demo shop with its sample orders taken in."""
+    orders.take_in(desk, shipped_dir("sample_data") / "orders.csv", None)
+    return desk
+
+
+def _reserved(desk, ref):
+    return sum(orders.one(desk, ref).reserved.values())
+
+
+def test_the_same_file_counts_once(asked):
+    """Orders that are there already are left alone."""
+    again = orders.take_in(asked, shipped_dir("sample_data") / "orders.csv", None)
+    assert again.taken == ()
+    assert len(again.there_already) == 4
+
+
+def test_an_order_that_changed_in_the_file_is_refused_whole(asked, tmp_path):
+    """Nothing of the file is taken in."""
+    path = tmp_path / "orders.csv"
+    shutil.copy(shipped_dir("sample_data") / "orders.csv", path)
+    text = path.read_text().replace("SAM,8", "SAM,9")
+    path.write_text(text.replace("HS-1014", "HS-2000"))
+    with pytest.raises(RuleBroken, match="HS-1012 is there already and says something else"):
+        orders.take_in(asked, path, None)
+    with pytest.raises(NotFound):
+        orders.one(asked, "HS-2000")
+
+
+def test_reserving_takes_the_first_expired_first(asked):
+    """No lot is taken while one of the same recipe that expires sooner has free bars."""
+    plan, _ = orders.reserve(asked, "HS-1011")
+    assert plan.lacking == {}
+    taken = {take.lot_code for take in plan.takes}
+    for take in plan.takes:
+        sooner = [
+            v for v in views(asked)
+            if v.facts.recipe_code == take.recipe_code and v.readiness.state == "ready"
+            and v.best_before < take.best_before and v.bars > 0
+        ]  # fmt: skip
+        assert {v.facts.lot_code for v in sooner} <= taken
+    assert _reserved(asked, "HS-1011") == 10
+
+
+def test_reserving_again_changes_nothing(asked):
+    """The second time there is nothing more to keep."""
+    orders.reserve(asked, "HS-1011")
+    _, entry = orders.reserve(asked, "HS-1011")
+    assert entry is None
+    assert _reserved(asked, "HS-1011") == 10
+
+
+def test_what_is_promised_to_one_is_not_free_for_another(asked):
+    """Free falls by what an open order wants, on every day before it too."""
+    before = {(r["recipe"], r["from"]): r["free"] for r in orders.promise(asked)}
+    orders.add(asked, "X-1", "Invented Shop", ["DRF=5"], wanted_on=date(2027, 1, 15))
+    after = {(r["recipe"], r["from"]): r["free"] for r in orders.promise(asked)}
+    last = max(day for code, day in before if code == "DRF")
+    assert after["DRF", last] == before["DRF", last] - 5
+    assert all(after[key] <= free for key, free in before.items())
+    assert all(after[key] == free for key, free in before.items() if key[0] != "DRF")
+
+
+def test_late_bound_promises_no_sooner_than_the_expected_day(asked):
+    """The cautious list has each bar on the same day or later."""
+    late, middle = orders.promise(asked), orders.promise(asked, optimistic=True)
+    for row in late:
+        by = max((m["supply"] for m in middle if m["recipe"] == row["recipe"]
+                  and m["from"] <= row["from"]), default=0)  # fmt: skip
+        assert row["supply"] <= by
+
+
+def test_shipping_an_order_empties_its_lots_and_closes_it(asked):
+    """In one transaction, and the audit finds nothing."""
+    plan = orders.ship(asked, "HS-1011")
+    order = orders.one(asked, "HS-1011")
+    assert order.outcome == "shipped"
+    assert sum(order.shipped.values()) == sum(t.bars for t in plan.takes) == 10
+    assert keeping.audit(asked).problems == ()
+
+
+def test_short_is_the_makers_decision(asked):
+    """Without it nothing ships; with it, what is there, with the reason."""
+    orders.add(asked, "X-1", "Invented Shop", ["EBB=900"])
+    with pytest.raises(RuleBroken, match="lacks"):
+        orders.ship(asked, "X-1")
+    with pytest.raises(BadInput, match="needs a reason"):
+        orders.ship(asked, "X-1", short=True)
+    orders.ship(asked, "X-1", short=True, why="all there is")
+    order = orders.one(asked, "X-1")
+    assert (order.outcome, order.outcome_reason) == ("short", "all there is")
+
+
+def test_only_ready_lots_are_taken(asked):
+    """Whatever is ordered, no bar that still cures or is on hold."""
+    lines = [f"{code}=500" for code in ("DRF", "SAM", "EEL", "LAN", "MUD", "EBB")]
+    orders.add(asked, "X-1", "Invented Shop", lines)
+    plan = orders.plan(asked, orders.one(asked, "X-1"))
+    state = {v.facts.lot_code: v.readiness.state for v in views(asked)}
+    assert {state[t.lot_code] for t in plan.takes} == {"ready"}
+
+
+def test_returned_bars_are_not_sold_again(asked):
+    """They are neither supply nor in a plan."""
+    plan = orders.ship(asked, "HS-1011")
+    take = plan.takes[0]
+    before = {(r["recipe"], r["from"]): r["free"] for r in orders.promise(asked)}
+    orders.take_back(asked, take.lot_code, take.bars, "C. Wader (invented)", why="wet box")
+    assert {(r["recipe"], r["from"]): r["free"] for r in orders.promise(asked)} == before
+
+
+def test_cancelling_frees_what_was_kept(asked):
+    """For the next order."""
+    orders.reserve(asked, "HS-1011")
+    orders.cancel(asked, "HS-1011", "they called")
+    assert _reserved(asked, "HS-1011") == 0
+    assert orders.one(asked, "HS-1011").outcome == "cancelled"
+
+
+def test_papers_name_every_lot(asked, tmp_path):
+    """Pick list and packing slip are read back as PDF."""
+    pick, slip = tmp_path / "pick.pdf", tmp_path / "slip.pdf"
+    plan = packing.write_pick_list(asked, "HS-1011", pick, 120.0)
+    packing.write_packing_slip(asked, "HS-1011", slip)
+    from soapstock.codes.lot import format_code
+
+    for path in (pick, slip):
+        text = "".join(p.get_textpage().get_text_bounded() for p in pypdfium2.PdfDocument(path))
+        assert all(format_code(take.lot_code) in text for take in plan.takes)
+        assert "C. Wader (invented)" in text
+
+
+def test_parcel_weighs_its_bars_today(asked):
+    """Current mass, not the declared one, plus the packaging."""
+    plan = orders.plan(asked, orders.one(asked, "HS-1011"))
+    bars = sum(take.bars * take.bar_g for take in plan.takes)
+    assert orders.parcel_g(plan.takes, 120.0) == pytest.approx(bars + 120.0)
+
+
+@pytest.mark.parametrize("line", ["DRF", "DRF=", "DRF=x", "DRF=²", "DRF=99999999", "=3"])
+def test_a_line_that_cannot_be_read_is_refused(desk, line):
+    """And no order is taken."""
+    with pytest.raises((BadInput, NotFound)):
+        orders.add(desk, "X-1", "Invented Shop", [line])
+    assert orders.listed(desk, everything=True) == []

@@ -1,0 +1,80 @@
+"""A maker's order file, whatever its columns are called."""
+
+from datetime import date
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from soapstock.errors import BadInput
+from soapstock.exchange.order_csv import OWN, read_mapping, read_orders
+
+MAPPING = {
+    "delimiter": ";",
+    "date_format": "%d/%m/%Y",
+    "columns": {"order": "No", "customer": "Name", "recipe": "Item", "bars": "Qty",
+                "wanted_by": "Ship by", "price": "Each"},
+    "recipes": {"Driftwood bar": "DRF"},
+}  # fmt: skip
+
+
+def test_columns_recipes_and_dates_are_mapped():
+    """Lines of an order come together, in the file's order."""
+    text = (
+        "No;Name;Item;Qty;Ship by;Each\n7;A. Shop;Driftwood bar;6;27/11/2026;6.50\n"
+        "8;B. Shop;SAM;1;;\n7;A. Shop;EBB;2;27/11/2026;\n"
+    )
+    first, second = read_orders(text, read_mapping(MAPPING, "m.toml"), "o.csv")
+    assert first.lines == (("DRF", 6, 650), ("EBB", 2, None))
+    assert (first.wanted_on, second.wanted_on) == (date(2026, 11, 27), None)
+    assert second.order_ref == "8"
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("order,customer,recipe\n1,a,DRF\n", "no column 'bars'"),
+        ("", "no column 'order'"),
+        ("order,customer,recipe,bars\n1,a,DRF,-3\n", "line 2: bars '-3' is not a count"),
+        ("order,customer,recipe,bars\n1,a,DRF,3\n1,b,DRF,3\n", "line 3: order 1 has another"),
+        ("order,customer,recipe,bars\n,a,DRF,3\n", "line 2: order is empty"),
+        ("order,customer,recipe,bars\n1,a,DRF,3,4,5\n", "more cells than columns"),
+        ("order,customer,recipe,bars\n1,a\0,DRF,3\n", "not a text file"),
+        ("order,customer,recipe,bars,wanted_by\n1,a,DRF,3,soon\n", "wanted_by 'soon'"),
+        ("order,customer,recipe,bars,price\n1,a,DRF,3,1e999\n", "price '1e999'"),
+    ],
+)
+def test_a_bad_file_names_file_and_line(text, said):
+    """And nothing is guessed."""
+    with pytest.raises(BadInput) as caught:
+        read_orders(text, OWN, "o.csv")
+    assert said in caught.value.message
+    assert "o.csv" in caught.value.message
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"colums": {}}, "unknown key 'colums'"),
+        ({"columns": {"order": "No", "buyer": "x"}}, "unknown column 'buyer'"),
+        ({"columns": {"order": "No"}}, "lacks customer, recipe, bars"),
+        ({"columns": {"order": 3}}, "texts only"),
+        ({"delimiter": ";;"}, "one character"),
+        ({"date_format": "dd.mm."}, "date_format"),
+    ],
+)
+def test_a_bad_mapping_is_refused(change, said):
+    """With the nearest known key."""
+    with pytest.raises(BadInput, match=said):
+        read_mapping({**MAPPING, **change}, "m.toml")
+
+
+@given(st.text(max_size=400))
+def test_any_text_is_read_or_refused(text):
+    """No traceback, whatever the file holds."""
+    for head in ("", "order,customer,recipe,bars,wanted_by,price\n"):
+        try:
+            rows = read_orders(head + text, OWN, "o.csv")
+        except BadInput:
+            continue
+        assert all(bars > 0 for row in rows for _, bars, _ in row.lines)
