@@ -52,7 +52,7 @@ def learn_losses(records: Sequence[PeakRecord]) -> LossFactor | None:
         shares.append((record.peak_c - record.start_c) / (free.peak_c - record.start_c))
     if not shares:
         return None
-    mean = sum(shares) / len(shares)
+    mean = min(max(sum(shares) / len(shares), min(shares)), max(shares))  # rounding aside
     return LossFactor(
         share=Interval(low=min(shares), nominal=mean, high=max(shares)), count=len(shares)
     )

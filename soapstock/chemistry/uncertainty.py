@@ -186,10 +186,11 @@ def _with_weighing(portions: Sequence[FatPortion], lye: Lye, error_g: float) -> 
     least = sum(max(mass - error_g, 0.0) * assay.low / 100.0 / m for _, mass, assay, m in used)
     if demand_low <= 0.0:
         raise BadInput("the fats weigh less than the scale can tell", hint="use a finer scale")
+    nominal = superfat_percent(portions, lye).nominal
     return Interval(
-        low=100.0 * (1.0 - most / demand_low),
-        nominal=superfat_percent(portions, lye).nominal,
-        high=100.0 * (1.0 - least / demand_high),
+        low=min(nominal, 100.0 * (1.0 - most / demand_low)),
+        nominal=nominal,
+        high=max(nominal, 100.0 * (1.0 - least / demand_high)),
     )
 
 

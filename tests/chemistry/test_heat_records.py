@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from soapstock.chemistry.heat import lye_peak
 from soapstock.chemistry.heat_records import (
@@ -37,6 +39,18 @@ def test_recorded_peaks_teach_the_loss() -> None:
     assert found.share.nominal == pytest.approx(0.85)
     expected = 20 + 0.85 * rise
     assert found.peak_c(start_c=20, loss_free_peak_c=free.peak_c) == pytest.approx(expected)
+
+
+@given(share=st.floats(0.2, 1.2), count=st.integers(1, 20))
+def test_the_same_peak_again_and_again_teaches_one_share(share: float, count: int) -> None:
+    """Rounding never puts the mean outside what was seen."""
+    free = lye_peak(naoh_g=100, water_g=200, start_c=20)
+    assert free is not None
+    peak = 20 + share * (free.peak_c - 20)
+    record = PeakRecord(naoh_g=100, water_g=200, start_c=20, peak_c=peak)
+    found = learn_losses([record] * count)
+    assert found is not None
+    assert found.share.nominal == pytest.approx(share)
 
 
 def test_readings_that_say_nothing_are_left_out() -> None:
