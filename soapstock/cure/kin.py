@@ -92,6 +92,7 @@ class Kin:
         estimates = [_estimate(b.start, p) for b, p in zip(self.batches, learnt, strict=True)]
         self._values = np.array([value for value, _ in estimates]).reshape(-1, 2)
         self._errors = np.array([error for _, error in estimates]).reshape(-1, 2, 2)
+        self._solved: dict[tuple[int, ...], _Taught] = {}
 
     def prior(
         self, kind: Kind, *, without: str = "", among: Collection[str] | None = None
@@ -110,9 +111,16 @@ class Kin:
         ]
         if len(kept) < table("kin")["least_batches"]:
             return WEAK_PRIOR
-        return _predict(
-            [self.batches[i].kind for i in kept], self._values[kept], self._errors[kept], kind
-        )
+        return _predict(self._taught(tuple(kept)), kind)
+
+    def _taught(self, kept: tuple[int, ...]) -> _Taught:
+        """What these batches teach together; solved once for each set."""
+        if kept not in self._solved:
+            places = list(kept)
+            self._solved[kept] = _learn(
+                [self.batches[i].kind for i in kept], self._values[places], self._errors[places]
+            )
+        return self._solved[kept]
 
     def slopes(self) -> tuple[Slope, ...]:
         """What temperature and humidity are seen to do, clear or not; empty without records."""
@@ -273,18 +281,33 @@ def _slopes(kinds: Sequence[Kind], values: Floats, errors: Floats) -> tuple[Slop
     return tuple(found)
 
 
-def _predict(kinds: Sequence[Kind], values: Floats, errors: Floats, kind: Kind) -> Prior:
+@dataclass(frozen=True, slots=True)
+class _Taught:
+    """A set of batches solved: their kinds, which slopes count, and the fit."""
+
+    kinds: list[Kind]
+    clear: dict[str, bool]
+    fit: _Fit
+
+    @property
+    def with_slopes(self) -> bool:
+        return any(self.clear.values())
+
+
+def _learn(kinds: Sequence[Kind], values: Floats, errors: Floats) -> _Taught:
     clear = {slope.name: slope.clear for slope in _slopes(kinds, values, errors)}
-    with_slopes = any(clear.values())
-    kinds = [_only_clear(k, clear) for k in kinds]
-    asked = _only_clear(kind, clear)
-    fit = _solve(kinds, values, errors, with_slopes)
-    cross = _blocks(_between([asked], kinds, with_slopes))
+    shown = [_only_clear(k, clear) for k in kinds]
+    return _Taught(shown, clear, _solve(shown, values, errors, any(clear.values())))
+
+
+def _predict(taught: _Taught, kind: Kind) -> Prior:
+    fit, asked = taught.fit, [_only_clear(kind, taught.clear)]
+    cross = _blocks(_between(asked, taught.kinds, taught.with_slopes))
     mean = cross @ fit.pull + [WEAK_PRIOR.ln_d_mean, WEAK_PRIOR.end_percent_mean]
-    own = np.diag(_blocks(_between([asked], [asked], with_slopes))) + fit.own
+    own = np.diag(_blocks(_between(asked, asked, taught.with_slopes))) + fit.own
     variance = np.maximum(own - np.einsum("ab,bc,ac->a", cross, fit.inverse, cross), fit.own / 4)
     row = table("kin")
-    same = sum(k.recipe == kind.recipe for k in kinds)
+    count, same = len(taught.kinds), sum(k.recipe == kind.recipe for k in taught.kinds)
     return Prior(
         ln_d_mean=float(mean[0]),
         ln_d_sd=float(np.sqrt(variance[0])),
@@ -292,8 +315,8 @@ def _predict(kinds: Sequence[Kind], values: Floats, errors: Floats, kind: Kind) 
         end_percent_sd=float(np.sqrt(variance[1])),
         surprise_share=row["surprise_share"],
         surprise_sd=row["surprise_ln_d_sd"],
-        basis=f"{len(kinds)} finished batches of this shop, {same} of this recipe",
-        batches=len(kinds),
+        basis=f"{count} finished batches of this shop, {same} of this recipe",
+        batches=count,
     )
 
 

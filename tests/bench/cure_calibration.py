@@ -204,7 +204,7 @@ def row(name: str, errors: np.ndarray) -> str:
 
 
 def covered(ready: np.ndarray, days: np.ndarray) -> tuple[float, float]:
-    """Share of truths inside the 90 % and the 50 % interval, to the twentieth day truths come in."""
+    """Share of truths inside the 90 % and the 50 % interval, to the step truths come in."""
     inside = [
         float(np.mean((ready >= days[:, low] - 0.05) & (ready <= days[:, high] + 0.05)))
         for low, high in ((0, 4), (1, 3))
