@@ -10,7 +10,7 @@ import warnings
 
 import pytest
 
-from soapstock.chemistry import heat
+from soapstock.chemistry import heat, molar
 
 CRC_20C = {
     0.5: 1.0039, 1: 1.0095, 2: 1.0207, 3: 1.0318, 4: 1.0428, 5: 1.0538, 6: 1.0648, 7: 1.0758,
@@ -122,3 +122,16 @@ def test_boiling_agrees_with_the_independent_package(percent: float) -> None:
 def test_crystals_fall_where_published(percent: float, falls_c: float) -> None:
     """Wang et al. 2008 (digitised, +-1 C); 50 % about 14 C by a maker's page (Dow), +-3 C."""
     assert heat.freezing_c(percent) == pytest.approx(falls_c, abs=3.0)
+
+
+@pytest.mark.parametrize(
+    ("percent", "mol_l", "mol_kg"), [(10, 2.772, 2.778), (20, 6.096, 6.25), (30, 9.958, 10.715)]
+)
+def test_molarity_and_molality_are_the_handbooks(
+    percent: float, mol_l: float, mol_kg: float
+) -> None:
+    """CRC 102nd ed., 20 C: from our density and molar mass."""
+    density = heat.density_g_ml(percent)
+    assert density is not None
+    assert percent * 10 * density / molar.NAOH == pytest.approx(mol_l, abs=0.001)
+    assert percent * 10 / molar.NAOH / (1 - percent / 100) == pytest.approx(mol_kg, abs=0.001)
