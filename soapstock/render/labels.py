@@ -17,6 +17,7 @@ from soapstock.render.items import Layout, SizeNote
 from soapstock.render.layout import Printed, lay_out
 from soapstock.render.legal import law_of
 from soapstock.render.pages import end_page, new_pdf
+from soapstock.render.tags import tags_of
 
 if TYPE_CHECKING:
     from soapstock.labelling.wording import LabelWording
@@ -152,7 +153,8 @@ def _cut_lines(canvas: Any, sheet: Sheet, bleed_mm: float) -> None:
             else:
                 _cut_marks(canvas, sheet, sheet.cell(index), bleed_mm)
         canvas.endForm()
-    canvas.doForm("cut")
+    with tags_of(canvas).artifact():
+        canvas.doForm("cut")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,6 +176,7 @@ class _Run:
 
     def print(self, layouts: Iterator[tuple[Layout, int]]) -> tuple[int, list[str], Layout | None]:
         """Draw all labels; pages, warnings and the first label's layout."""
+        tags = tags_of(self.canvas)
         drawer = LabelDrawer(self.canvas, self.face.bleed_mm)
         index, pages, done, first = self.start_at - 1, 1, 0, None
         warnings: dict[str, None] = {}
@@ -190,7 +193,8 @@ class _Run:
                 left = cell.left + (cell.width - layout.width_mm) / 2
                 low = self.sheet.paper_height_mm - cell.bottom
                 low += (cell.height - layout.height_mm) / 2
-                drawer.draw(layout, left, low, again=copies > 1)
+                with tags.content():
+                    drawer.draw(layout, left, low, again=copies > 1)
                 index, done = index + 1, done + 1
             if self.progress is not None:
                 self.progress(done, self.total)

@@ -16,6 +16,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from soapstock.errors import BadInput
 from soapstock.render.fonts import REGULAR, get_font
+from soapstock.render.tags import tags_of
 
 PAPERS_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 
@@ -67,8 +68,10 @@ def new_pdf(
             canvas.setTitle(title)
             canvas.setSubject(subject)
             canvas.setCreator("soapstock")
+            canvas.setAuthor("soapstock")
             canvas.setViewerPreference("DisplayDocTitle", "true")
             yield canvas
+            tags_of(canvas).finish()
             canvas.save()
         temporary.chmod(0o644)
         try:
@@ -85,6 +88,7 @@ def end_page(canvas: Any) -> None:
     """End the page and compress it at once, so that long runs do not pile up in memory."""
     canvas.showPage()
     page = canvas._doc.Pages.pages[-1]
+    tags_of(canvas).end_page(page)
     if page.stream:
         packed = PDFDictionary({"Filter": PDFArray([PDFName("FlateDecode")])})
         page.Contents = PDFStream(packed, zlib.compress(page.stream.encode("utf-8")))
