@@ -106,17 +106,30 @@ def _day(item: BatchView, day: float) -> date:
     return item.facts.poured_on + timedelta(days=round(day))
 
 
-def mass_on(seen: CureView, day: date) -> dict[str, float]:
-    """Mass of a bar on a day: 5, 50 and 95 % points, g. Raises BadInput for a day before pour."""
+def on_day(desk: Desk, seen: CureView, day: date) -> dict[str, float]:
+    """A bar on a day: low, nominal and high mass, g (5, 50 and 95 %), and the chance it is ready.
+
+    The chance is that of being both cured and dry; tests and release are for people.
+
+    Raises:
+        BadInput: the day is before the pour.
+    """
+    from soapstock.cure.answers import chance_ready
+
     age = (day - seen.item.facts.poured_on).days
     if age < 0:
         raise BadInput(
             f"{day.isoformat()} is before the pour on {seen.item.facts.poured_on.isoformat()}"
         )
-    return {k: round(v, 1) for k, v in seen.forecast.mass_at(float(age)).as_dict().items()}
+    chance = chance_ready(
+        seen.forecast, float(age), cure_days=seen.item.cure_days,
+        week_loss_percent=desk.shop.dry_week_loss_percent,
+    )  # fmt: skip
+    masses = seen.forecast.mass_at(float(age)).as_dict()
+    return {k: round(v, 1) for k, v in masses.items()} | {"chance_ready": round(chance, 3)}
 
 
-def cure_record(seen: CureView, on: date | None = None) -> dict[str, Any]:
+def cure_record(desk: Desk, seen: CureView, on: date | None = None) -> dict[str, Any]:
     """The cure of a batch as a JSON record."""
     under = seen.under_declared
     poured = seen.item.facts.poured_on
@@ -146,7 +159,7 @@ def cure_record(seen: CureView, on: date | None = None) -> dict[str, Any]:
         ],
     }  # fmt: skip
     if on is not None:
-        found["mass_on"] = {"on": on, **mass_on(seen, on)}
+        found["on_day"] = {"on": on, **on_day(desk, seen, on)}
     return found
 
 
@@ -358,8 +371,9 @@ def _events(desk: Desk, item: BatchView) -> Sequence[CalendarEvent]:
     if not item.readiness.gates["tested"].open:
         add("test", cured, "Test", "Free-alkali test: tongue, phenolphthalein or titration.")
     if ready is not None:
-        window = f"between {ready.early.isoformat()} and {ready.late.isoformat()}"
-        add("ready", ready.expected, "Ready by: release", f"Expected {window}, nine cases of ten.")
+        window = f"Expected between {ready.early.isoformat()} and {ready.late.isoformat()}, "
+        words = "The time is up." if ready.late <= today else window + "nine cases of ten."
+        add("ready", ready.expected, "Ready by: release", words)
     return found
 
 

@@ -34,7 +34,8 @@ def cure(
         Path | None, typer.Option("--png", metavar="FILE", help="Draw the chart as a picture.")
     ] = None,
     on: Annotated[
-        str | None, typer.Option("--on", metavar="DATE", help="Also tell the weight on this day.")
+        str | None,
+        typer.Option("--on", metavar="DATE", help="Also tell weight and chance on this day."),
     ] = None,
     as_json: AsJson = False,
 ) -> None:
@@ -44,7 +45,7 @@ def cure(
     with desk(ctx) as opened:
         seen = actions.cure(opened, lot)
         day = day_or_none(on)
-        found = actions.cure_record(seen, day)
+        found = actions.cure_record(opened, seen, day)
         for path, ending in ((pdf, ".pdf"), (png, ".png")):
             if path is not None:
                 actions.write_chart(opened, seen, _named(path, ending))
@@ -53,10 +54,11 @@ def cure(
             return
         print_cure(seen)
         if day is not None:
-            mass = actions.mass_on(seen, day)
+            then = actions.on_day(opened, seen, day)
             say(
-                f"On {day.isoformat()} a bar weighs {mass['nominal']:.1f} g "
-                f"({mass['low']:.1f} to {mass['high']:.1f})."
+                f"On {day.isoformat()} a bar weighs {then['nominal']:.1f} g "
+                f"({then['low']:.1f} to {then['high']:.1f}) and is cured and dry with "
+                f"{100 * then['chance_ready']:.0f} % chance."
             )
         for path in (pdf, png):
             if path is not None:

@@ -31,16 +31,17 @@ def test_the_answers_agree_with_each_other(desk: Desk) -> None:
 def test_the_record_keeps_the_curing_keys_and_adds_the_answers(desk: Desk) -> None:
     """The JSON of cure holds all of curing's keys, the curve and the readings."""
     seen = cure.cure(desk, CURING)
-    found = cure.cure_record(seen, date(2026, 12, 25))
+    found = cure.cure_record(desk, seen, date(2026, 12, 25))
     assert found.keys() >= batches.record(seen.item).keys()
-    assert found["mass_on"]["low"] < found["mass_on"]["high"]
+    assert found["on_day"]["low"] < found["on_day"]["high"]
+    assert found["on_day"]["chance_ready"] > 0.9
     assert len(found["readings"]) == 1 + len(seen.item.facts.weigh_ins)
 
 
 def test_a_weight_before_the_pour_is_refused(desk: Desk) -> None:
     """There was no bar then."""
     with pytest.raises(BadInput, match="before the pour"):
-        cure.mass_on(cure.cure(desk, CURING), date(2026, 1, 1))
+        cure.on_day(desk, cure.cure(desk, CURING), date(2026, 1, 1))
 
 
 def test_an_ingredient_lot_has_no_cure(desk: Desk) -> None:

@@ -32,7 +32,7 @@ def test_cure_as_json_keeps_its_keys(run: Any, at: Any) -> None:
     found = json.loads(run(*at, "cure", LOT, "--json", "--on", "2026-12-25").out)
     assert found.keys() >= {
         "lot", "ready_by", "loss_so_far_percent", "chance_ready", "next_weigh_in",
-        "highest_declared_g", "under_declared", "curve", "readings", "mass_on",
+        "highest_declared_g", "under_declared", "curve", "readings", "on_day",
     }  # fmt: skip
 
 

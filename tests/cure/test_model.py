@@ -18,7 +18,7 @@ from soapstock.cure.model import (
     forecast,
     forecasts,
 )
-from soapstock.recipes.bars import Cup, Cylinder
+from soapstock.recipes.bars import Brick, Cup, Cylinder
 
 Weighed = Callable[[Sequence[tuple[float, float]]], Forecast]
 FOUR = [(7.0, 124.0), (14.0, 120.5), (21.0, 118.5), (28.0, 117.5)]
@@ -169,3 +169,22 @@ def test_any_history_gives_finite_ordered_answers(
     assert mass * (1 - water) - 1e-6 <= band.low <= band.high < 10 * mass
     assert 1.0 <= dry.early <= dry.expected <= dry.late <= 1.0 + HORIZON_DAYS
     assert 0.0 <= known.chance_mean_at_least(0.9 * mass, 50.0) <= 1.0
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    sides=st.tuples(st.floats(30, 120), st.floats(30, 90), st.floats(15, 60)),
+    water=st.floats(0.17, 0.35),
+)
+def test_any_wet_bar_is_expected_to_lose_steadily_and_within_its_water(
+    sides: tuple[float, float, float], water: float
+) -> None:
+    """From hour one to two years the expected loss rises, and stays under the water."""
+    length, width, height = sides
+    shape = Brick(length_mm=length, width_mm=width, height_mm=height)
+    start = BatchStart(mass_per_bar_g=shape.volume_ml, day=1.0, water_fraction=water, shape=shape)
+    days = 1.0 + np.geomspace(1 / 24, 730.0, 30)
+    lost = 1.0 - forecast(start, []).mass_points(days)[:, 1] / start.mass_per_bar_g
+    assert np.diff(lost).min() > -1e-6
+    assert 0.0 <= lost[0]
+    assert lost[-1] < water
