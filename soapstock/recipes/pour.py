@@ -18,7 +18,7 @@ from soapstock.recipes.recipe import Recipe
 from soapstock.recipes.scaling import ScaledBatch, Target, scale
 from soapstock.recipes.slips import WeighLine, likeliest_slip
 from soapstock.recipes.verdicts import with_limits, with_solution
-from soapstock.recipes.written import lye_of, portions_of
+from soapstock.recipes.written import counted_water_g, lye_of, portions_of
 from soapstock.tables import read_toml
 from soapstock.units import format_g
 
@@ -101,9 +101,10 @@ def judge_pour(
     )
     added = {part.key: part.mass_g for part in actual.additions}
     dry_g = fat_g + actual.naoh_g + actual.koh_g + sum(added.values())
+    wet_g = actual.water_g + counted_water_g(recipe, added)
     meant = _planned_superfat(recipe, plan, sv)
     verdict = with_limits(
-        _verdict(actual, superfat, study, meant), over_limits(recipe, added, dry_g, market)
+        _verdict(actual, wet_g, superfat, study, meant), over_limits(recipe, added, dry_g, market)
     )
     slip = None
     if verdict.word != "safe" or differences:
@@ -159,10 +160,14 @@ def _planned_superfat(recipe: Recipe, plan: ScaledBatch, sv: Mapping[str, Interv
 
 
 def _verdict(
-    actual: ActualMasses, superfat: Interval, study: SuperfatStudy, planned_percent: float
+    actual: ActualMasses,
+    wet_g: float,
+    superfat: Interval,
+    study: SuperfatStudy,
+    planned_percent: float,
 ) -> Verdict:
     alkali_g = actual.naoh_g + actual.koh_g
-    concentration = 100.0 * alkali_g / (alkali_g + actual.water_g)
+    concentration = 100.0 * alkali_g / (alkali_g + wet_g)
     verdict = with_solution(
         judge_superfat(superfat, study.central), concentration, has_koh=actual.koh_g > 0.0
     )

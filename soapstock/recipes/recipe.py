@@ -84,10 +84,15 @@ class LyeSpec:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WaterRule:
-    """How much water: times the lye's mass, or by lye concentration, or % of the fats' mass."""
+    """How much water: times the lye's mass, or by lye concentration, or % of the fats' mass.
+
+    With `liquids_count`, the water inside liquids added to the lye (milk, beer) is part of it, and
+    only the rest is weighed as plain water.
+    """
 
     kind: WaterKind
     value: float
+    liquids_count: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -288,10 +293,14 @@ def _water(top: Fields, *, required: bool) -> WaterRule | None:
     if not top.has("water"):
         raise top.fail("water", "is missing", "add [water] with water_to_lye = 2.0")
     kinds = tuple(WATER_LIMITS)
-    fields = Fields(top.source, "water", top.data["water"], kinds)
+    fields = Fields(top.source, "water", top.data["water"], (*kinds, "liquids_count"))
     kind = _one_of(fields, kinds)
     low, high = WATER_LIMITS[kind]
-    return WaterRule(kind=cast(WaterKind, kind), value=fields.number(kind, low, high))
+    return WaterRule(
+        kind=cast(WaterKind, kind),
+        value=fields.number(kind, low, high),
+        liquids_count=fields.flag("liquids_count"),
+    )
 
 
 def _master(top: Fields) -> Master:

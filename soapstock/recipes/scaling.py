@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from soapstock.chemistry.fats import get_fat
@@ -20,13 +20,14 @@ from soapstock.recipes.verdicts import with_limits, with_solution
 from soapstock.recipes.written import (
     Written,
     addition_g,
+    counted_water_g,
     lye_by_rule,
     lye_needed,
     lye_of,
     naoh_share_of,
+    plain_water_g,
     portions_of,
     sv_in_use,
-    water_by_rule,
     write_out,
 )
 from soapstock.units import format_g, round_to_step
@@ -142,12 +143,17 @@ class _Job:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Masses:
-    """Rounded masses of a job, g."""
+    """Rounded masses of a job, g; `inside_g` is water inside liquids that count as water."""
 
     fats: Mapping[str, Decimal]
     naoh_g: Decimal
     koh_g: Decimal
     water_g: Decimal
+    inside_g: Decimal = ZERO
+
+    @property
+    def wet_g(self) -> Decimal:
+        return self.water_g + self.inside_g
 
     @property
     def fat_g(self) -> Decimal:
@@ -163,7 +169,7 @@ class _Masses:
 
     @property
     def concentration_percent(self) -> float:
-        return float(100 * self.alkali_g / (self.alkali_g + self.water_g))
+        return float(100 * self.alkali_g / (self.alkali_g + self.wet_g))
 
     def noted(self, step: Decimal) -> NotedMasses:
         return NotedMasses(naoh_g=self.naoh_g, koh_g=self.koh_g, water_g=self.water_g, step_g=step)
@@ -247,12 +253,14 @@ def _masses(job: _Job) -> _Masses:
         water = written.water_g * factor
     else:
         naoh, koh = lye_by_rule(job.recipe, portions_of(fats, job.sv))
-        water = water_by_rule(job.recipe, float(sum(fats.values())), naoh + koh)
+        fat_g = float(sum(fats.values()))
+        water = plain_water_g(job.recipe, fat_g, naoh + koh, factor=factor)
+    none_left = job.recipe.water is not None and job.recipe.water.liquids_count and water < job.step
     return _Masses(
         fats=fats,
         naoh_g=_rounded("NaOH", naoh, job.step) if naoh > 0.0 else ZERO,
         koh_g=_rounded("KOH", koh, job.step) if koh > 0.0 else ZERO,
-        water_g=_rounded("water", water, job.step),
+        water_g=ZERO if none_left else _rounded("water", water, job.step),
     )
 
 
@@ -304,9 +312,12 @@ def _batch(job: _Job, target: Target, masses: _Masses, start_c: float) -> Scaled
     additions = _addition_lines(job, masses)
     batch_g = masses.core_g + sum((one.mass_g or ZERO for one in additions), ZERO)
     added = {one.ingredient: float(one.mass_g) for one in additions if one.mass_g}
-    over = over_limits(recipe, added, float(batch_g - water), job.market)
+    masses = replace(masses, inside_g=Decimal(repr(counted_water_g(recipe, added))))
+    over = over_limits(recipe, added, float(batch_g - masses.wet_g), job.market)
     should = _should_be(job, masses)
-    peak = lye_peak(naoh_g=float(naoh), koh_g=float(koh), water_g=float(water), start_c=start_c)
+    peak = lye_peak(
+        naoh_g=float(naoh), koh_g=float(koh), water_g=float(masses.wet_g), start_c=start_c
+    )
     wet_g = None if recipe.bar is None else recipe.bar.volume_ml * job.written.density_g_ml
     return ScaledBatch(
         code=recipe.code,
@@ -318,7 +329,7 @@ def _batch(job: _Job, target: Target, masses: _Masses, start_c: float) -> Scaled
         water_g=water,
         additions=additions,
         lye_concentration_percent=masses.concentration_percent,
-        water_to_lye=float(water / masses.alkali_g),
+        water_to_lye=float(masses.wet_g / masses.alkali_g),
         superfat=superfat,
         verdict=_verdict(job, masses, superfat, study, over),
         naoh_should_be_g=should[0] if should else None,

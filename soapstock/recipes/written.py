@@ -8,11 +8,13 @@ from decimal import Decimal
 
 from soapstock.chemistry.fats import get_fat
 from soapstock.chemistry.interval import Interval
+from soapstock.chemistry.liquids import liquids
 from soapstock.chemistry.lye import FatPortion, Lye, alkali_needed_g
 from soapstock.errors import BadInput
 from soapstock.recipes.moulds import batter_density_g_ml
 from soapstock.recipes.recipe import Addition, Recipe
 
+COUNTED_SLACK = 0.02  # of the water: liquids that miss the rule by less fill it
 BASIS_FAT_G = 1000.0  # a recipe by shares is worked out on 1 kg of fats
 
 
@@ -63,7 +65,7 @@ def write_out(recipe: Recipe, sv: Mapping[str, Interval]) -> Written:
         water = float(recipe.master.water_g)
     else:
         naoh, koh = lye_by_rule(recipe, portions_of(fats, sv))
-        water = water_by_rule(recipe, fat_g, naoh + koh)
+        water = plain_water_g(recipe, fat_g, naoh + koh, factor=1.0)
     core = fat_g + naoh + koh + water
     additions = tuple((one, addition_g(one, fat_g, core)) for one in recipe.additions)
     return Written(fats=fats, naoh_g=naoh, koh_g=koh, water_g=water, additions=additions)
@@ -131,6 +133,53 @@ def water_by_rule(recipe: Recipe, fat_g: float, alkali_g: float) -> float:
     if rule.kind == "lye_concentration_percent":
         return alkali_g * (100.0 / rule.value - 1.0)
     return fat_g * rule.value / 100.0
+
+
+def counted_water_g(recipe: Recipe, additions_g: Mapping[str, float]) -> float:
+    """Water, g, inside the liquids that the recipe counts as part of its water; else 0."""
+    if recipe.water is None or not recipe.water.liquids_count:
+        return 0.0
+    known = liquids()
+    return sum(
+        known[one.ingredient].water_g(additions_g.get(one.ingredient, 0.0))
+        for one in recipe.additions
+        if one.stage == "lye" and one.ingredient in known
+    )
+
+
+def plain_water_g(recipe: Recipe, fat_g: float, alkali_g: float, *, factor: float) -> float:
+    """Plain water, g, that the rule asks beside the counted liquids.
+
+    Args:
+        recipe: the recipe.
+        fat_g: all fats, g.
+        alkali_g: NaOH and KOH, g.
+        factor: times the recipe as written, for liquids stated by mass.
+
+    Raises:
+        BadInput: no rule; a counted liquid by share of the batch; or liquids that bring more water
+            than the rule asks.
+    """
+    total = water_by_rule(recipe, fat_g, alkali_g)
+    if recipe.water is None or not recipe.water.liquids_count:
+        return total
+    masses: dict[str, float] = {}
+    for one in recipe.additions:
+        if one.basis == "percent_of_batch" and one.ingredient in liquids():
+            raise BadInput(
+                f"recipe {recipe.code}: {one.ingredient} is counted as water, so its share of the "
+                "batch has no answer",
+                hint="give it as percent_of_fats or mass",
+            )
+        mass = addition_g(one, fat_g, 0.0) or 0.0
+        masses[one.ingredient] = mass * factor if one.basis == "mass" else mass
+    rest = total - counted_water_g(recipe, masses)
+    if rest < -total * COUNTED_SLACK:
+        raise BadInput(
+            f"recipe {recipe.code}: its liquids bring {-rest:.0f} g more water than its rule asks",
+            hint="use less of the liquid, or more water",
+        )
+    return max(rest, 0.0)
 
 
 def addition_g(addition: Addition, fat_g: float, core_g: float) -> float | None:

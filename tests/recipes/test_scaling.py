@@ -215,3 +215,53 @@ def test_a_senseless_factor_is_refused(rule_text: str) -> None:
     """Ten thousand tonnes of tallow."""
     with pytest.raises(BadInput, match="no sensible pour"):
         scale(parse_recipe(rule_text, "r"), Target(total_fat_g=Decimal(10) ** 10))
+
+
+MILK = """
+[[additions]]
+ingredient = "goat-milk"
+stage = "lye"
+percent_of_fats = 20
+"""
+
+
+def test_counted_milk_takes_the_place_of_water(rule_text: str) -> None:
+    """200 g goat milk bring 174 g of the water that the rule asks (87 %, food tables, memory)."""
+    plain = scale(parse_recipe(rule_text, "r"), Target(total_fat_g=Decimal(1000)))
+    text = rule_text.replace("[water]", "[water]\nliquids_count = true") + MILK
+    milky = scale(parse_recipe(text, "r"), Target(total_fat_g=Decimal(1000)))
+    assert plain.water_g - milky.water_g == Decimal(174)
+    assert milky.naoh_g == plain.naoh_g
+    assert milky.lye_concentration_percent == pytest.approx(
+        plain.lye_concentration_percent, abs=0.1
+    )
+
+
+def test_milk_can_be_all_the_water(rule_text: str) -> None:
+    """A rule that the milk just meets leaves no plain water."""
+    text = rule_text.replace("[water]", "[water]\nliquids_count = true") + MILK
+    text = text.replace("percent_of_fats = 20", "percent_of_fats = 30.8")
+    batch = scale(parse_recipe(text, "r"), Target(total_fat_g=Decimal(1000)))
+    assert batch.water_g == 0
+    assert batch.lye_concentration_percent == pytest.approx(33.3, abs=0.3)
+
+
+@pytest.mark.parametrize(
+    ("amount", "says"),
+    [("percent_of_fats = 40", "more water than its rule"), ("percent_of_batch = 10", "no answer")],
+)
+def test_counted_liquids_that_do_not_fit_are_refused(
+    rule_text: str, amount: str, says: str
+) -> None:
+    """Too much milk, or a share that runs in a circle."""
+    text = rule_text.replace("[water]", "[water]\nliquids_count = true") + MILK
+    text = text.replace("percent_of_fats = 20", amount)
+    with pytest.raises(BadInput, match=says):
+        scale(parse_recipe(text, "r"), Target(total_fat_g=Decimal(1000)))
+
+
+def test_uncounted_milk_comes_on_top_of_the_water(rule_text: str) -> None:
+    """Without liquids_count the rule's water stands."""
+    plain = scale(parse_recipe(rule_text, "r"), Target(total_fat_g=Decimal(1000)))
+    milky = scale(parse_recipe(rule_text + MILK, "r"), Target(total_fat_g=Decimal(1000)))
+    assert milky.water_g == plain.water_g
