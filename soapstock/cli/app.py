@@ -31,6 +31,7 @@ from soapstock.cli import (
     receive,
     recipe,
     scan,
+    tracing,
 )
 from soapstock.cli.session import Session, parse_day
 from soapstock.errors import ExitCode, SoapstockError
@@ -132,5 +133,6 @@ for noun in (
     lye,
     cure,
     orders,
+    tracing,
 ):
     noun.register(app)

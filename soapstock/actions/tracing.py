@@ -1,0 +1,167 @@
+"""Tracing a lot both ways, and recalls: what they reach, whom to tell, and practising them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from soapstock.actions.desk import Desk, read_lot
+from soapstock.codes.lot import format_code
+from soapstock.units import g_from_mg
+
+if TYPE_CHECKING:
+    from soapstock.ledger.trace import Recall, Trace
+
+IN_SHOP = ("store", "rack", "shelf", "retained", "returned")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecallDone:
+    """A recall as it was run.
+
+    Attributes:
+        customers: whom to tell, one row a customer and lot, for the CSV.
+        seconds: how long it took to find out.
+        held: lots put on hold by it.
+        entry_id: the entry that records it, None when only asked.
+    """
+
+    found: Recall
+    customers: tuple[dict[str, Any], ...]
+    seconds: float
+    held: tuple[str, ...]
+    entry_id: int | None
+
+
+def trace(desk: Desk, lot: str) -> Trace:
+    """Walk from a lot to what it came from and what it became. Raises BadInput or NotFound."""
+    from soapstock.ledger.trace import trace as walk
+
+    code = read_lot(desk, lot)
+    with desk.ledger.read() as reader:
+        return walk(reader.db, code)
+
+
+def trace_record(found: Trace) -> dict[str, Any]:
+    """A trace as a JSON record."""
+
+    def row(lot: Any) -> dict[str, Any]:
+        return {
+            "lot": format_code(lot.lot_code), "kind": lot.kind, "item": lot.item,
+            "on": lot.opened_on, "depth": lot.depth, "origin": lot.origin,
+            "origin_lot": lot.origin_lot,
+        }  # fmt: skip
+
+    return {
+        "lot": format_code(found.lot_code),
+        "back": [row(lot) for lot in found.back if lot.depth],
+        "forward": [row(lot) for lot in found.forward if lot.depth],
+        "links": [
+            {"from": format_code(x.source), "to": format_code(x.made), "on": x.on,
+             "mass_g": g_from_mg(x.mass_mg), "bars": x.bars}
+            for x in found.links
+        ],
+        "shipments": [
+            {"lot": format_code(s.lot_code), "on": s.on, "bars": s.bars, "customer": s.customer,
+             "order": s.order_ref, "destination": s.destination}
+            for s in found.shipments
+        ],
+    }  # fmt: skip
+
+
+def recall(
+    desk: Desk, lot: str, *, clock: Callable[[], float], practice: bool = False, hold: bool = False,
+    why: str = "",
+) -> RecallDone:  # fmt: skip
+    """Find what a recall reaches; record it when it is a practice or puts lots on hold.
+
+    Args:
+        clock: seconds of a steady clock, to say how long it took.
+        practice: record it as a practice; nothing is put on hold.
+        hold: put every affected lot that still has bars here on hold, and record the recall.
+        why: the reason, needed with hold.
+
+    Raises:
+        BadInput: practice and hold together, or hold without a reason.
+    """
+    from soapstock.errors import BadInput
+    from soapstock.exchange.tabular import json_text
+    from soapstock.ledger.trace import recall as reach
+
+    if practice and hold:
+        raise BadInput("a practice holds nothing", hint="give --practice or --hold")
+    if hold and not why.strip():
+        raise BadInput("a recall needs its reason", hint='add --why "..."')
+    begun = clock()
+    code = read_lot(desk, lot)
+    with desk.ledger.read() as reader:
+        found = reach(reader.db, code)
+        stopped = {
+            b.lot_code for b in reader.batches([a.lot.lot_code for a in found.affected])
+            if b.decisions and b.decisions[-1].decision != "release"
+        }  # fmt: skip
+    customers = tuple(customers_to_tell(desk, found))
+    seconds = max(clock() - begun, 0.0)
+    held: list[str] = []
+    entry = None
+    if practice or hold:
+        report = json_text(recall_record(found, customers))
+        stamp = desk.stamp(note=why.strip())
+        with desk.ledger.write() as writer:
+            for item in found.affected if hold else ():
+                here = any(place not in ("customer", "waste") for place in item.places)
+                if (here or not item.made) and item.lot.lot_code not in stopped:
+                    reason = f"recall of {format_code(code)}: {why.strip()}"
+                    writer.decide(stamp, item.lot.lot_code, "hold", reason)
+                    held.append(item.lot.lot_code)
+            entry = writer.record_recall(
+                stamp, code, practice, report, seconds, found.accounted_percent
+            )
+    return RecallDone(
+        found=found, customers=customers, seconds=seconds, held=tuple(held), entry_id=entry
+    )
+
+
+def customers_to_tell(desk: Desk, found: Recall) -> list[dict[str, Any]]:
+    """One row a customer, lot and order, with how to reach them from the order."""
+    from soapstock.ledger.read_trade import orders
+
+    with desk.ledger.read() as reader:
+        contact = {o.order_ref: o.contact for o in orders(reader.db)} if found.shipments else {}
+    return [
+        {
+            "customer": s.customer, "contact": contact.get(s.order_ref, ""),
+            "destination": s.destination, "lot": format_code(s.lot_code), "bars": s.bars,
+            "shipped_on": s.on, "order": s.order_ref,
+        }
+        for s in sorted(found.shipments, key=lambda s: (s.customer, s.on, s.lot_code))
+    ]  # fmt: skip
+
+
+def recall_record(found: Recall, customers: tuple[dict[str, Any], ...]) -> dict[str, Any]:
+    """A recall as a JSON record."""
+    return {
+        "lot": format_code(found.lot_code),
+        "accounted_percent": round(found.accounted_percent, 2),
+        "affected": [
+            {"lot": format_code(a.lot.lot_code), "recipe": a.lot.item, "poured_on": a.lot.opened_on,
+             "depth": a.lot.depth, "bars_made": a.made, "places": dict(a.places),
+             "rebatched": a.rebatched, "unaccounted": a.unaccounted}
+            for a in found.affected
+        ],
+        "customers": list(customers),
+    }  # fmt: skip
+
+
+def write_customers(path: Path, customers: tuple[dict[str, Any], ...]) -> None:
+    """Whom to tell, as CSV; cells that a spreadsheet would run are disarmed. Raises BadInput."""
+    from soapstock.errors import BadInput
+    from soapstock.exchange.tabular import csv_text
+
+    heads = "customer,contact,destination,lot,bars,shipped_on,order\n"
+    try:
+        path.write_text(csv_text(list(customers)) or heads, encoding="utf-8")
+    except OSError as err:
+        raise BadInput(f"{path} cannot be written: {err.strerror}") from err
