@@ -7,11 +7,13 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from soapstock.cure.batch import BatchStart, WeighIn, weigh_error
-from soapstock.cure.mixture import quantiles
+from soapstock.cure.batch import BatchStart, WeighIn
+from soapstock.cure.mixture import chance_below, quantiles
 from soapstock.cure.posterior import Posterior, masses
 from soapstock.cure.prior import Prior
 from soapstock.errors import Problem, Severity
+
+Read = tuple[WeighIn, float]  # a reading and its error, as a share of the start mass
 
 ODD_CHANCE = 0.5  # more likely wrong than right
 OUTSIDE = np.array([0.05, 0.95])  # kin lie between in nine cases of ten
@@ -40,11 +42,13 @@ def find_alarms(
     """
     odd = odd_readings(posterior)
     sound = [k for k in range(len(weigh_ins)) if k not in odd]
-    found = [*_start_alarms(start, weigh_ins, prior)]
+    errors = posterior.stack.noise[0].tolist()
+    found = [*_start_alarms(start, list(zip(weigh_ins, errors, strict=True)), prior)]
     found += [_odd_alarm(start, weigh_ins[k], posterior, k) for k in odd]
-    found += _gain_alarms(start, [weigh_ins[k] for k in sound])
+    found += _gain_alarms(start, [(weigh_ins[k], errors[k]) for k in sound])
     if sound:
-        pace = _pace_alarms(start, weigh_ins[sound[-1]], prior, expected)
+        last = sound[-1]
+        pace = _pace_alarms(start, weigh_ins[last], errors[last], prior, expected)
         # A slow bar looks like one that ends wetter; its own alarm says to look at the water too.
         slow = any(problem.rule == "damp" for problem in pace)
         found += pace if slow else [*pace, *_water_alarms(start, prior, posterior)]
@@ -56,7 +60,7 @@ def odd_readings(posterior: Posterior) -> list[int]:
     return [k for k, chance in enumerate(posterior.wrong[0]) if chance > ODD_CHANCE]
 
 
-def _start_alarms(start: BatchStart, weigh_ins: Sequence[WeighIn], prior: Prior) -> list[Problem]:
+def _start_alarms(start: BatchStart, readings: Sequence[Read], prior: Prior) -> list[Problem]:
     found = []
     end = prior.end_percent_mean
     if start.water_fraction > HIGH_WATER:
@@ -80,8 +84,8 @@ def _start_alarms(start: BatchStart, weigh_ins: Sequence[WeighIn], prior: Prior)
             "poured for each; look at the mass and the bars counted, rejects too",
             "error",
         ))  # fmt: skip
-    for reading in weigh_ins:
-        slack = 1.0 - 3.0 * weigh_error(start, reading.bars)
+    for reading, error in readings:
+        slack = 1.0 - 3.0 * error
         if reading.per_bar_g < start.dry_mass_g * slack:
             found.append(_problem(
                 f"bone-dry, day {reading.day:g}",
@@ -131,11 +135,10 @@ def _odd_alarm(start: BatchStart, reading: WeighIn, posterior: Posterior, k: int
     )
 
 
-def _gain_alarms(start: BatchStart, readings: Sequence[WeighIn]) -> list[Problem]:
+def _gain_alarms(start: BatchStart, readings: Sequence[Read]) -> list[Problem]:
     before, error_before = start.mass_per_bar_g, 0.0
     found = []
-    for reading in readings:
-        error = weigh_error(start, reading.bars)
+    for reading, error in readings:
         rise = (reading.per_bar_g - before) / start.mass_per_bar_g
         if rise > GAIN_SDS * float(np.hypot(error, error_before)):
             found.append(_problem(
@@ -148,31 +151,34 @@ def _gain_alarms(start: BatchStart, readings: Sequence[WeighIn]) -> list[Problem
 
 
 def _pace_alarms(
-    start: BatchStart, reading: WeighIn, prior: Prior, expected: Posterior
+    start: BatchStart, reading: WeighIn, error: float, prior: Prior, expected: Posterior
 ) -> list[Problem]:
     """Slower (damp) or faster than kin, by the last sound reading."""
     mean, variance = masses(expected, np.array([[reading.day - start.day]]))
-    spread = variance[0, :, 0].reshape(-1) + weigh_error(start, reading.bars) ** 2
-    low, high = quantiles(
-        OUTSIDE, expected.weight[0].reshape(-1), mean[0, :, 0].reshape(-1), spread
+    parts = (
+        expected.weight[0].reshape(-1),
+        mean[0, :, 0].reshape(-1),
+        variance[0, :, 0].reshape(-1) + error**2,
     )
+    lighter = chance_below(np.array(reading.per_bar_g / start.mass_per_bar_g), *parts)
+    if OUTSIDE[0] <= lighter <= OUTSIDE[1]:
+        return []
+    low, high = quantiles(OUTSIDE, *parts)
     low_g, high_g = low * start.mass_per_bar_g, high * start.mass_per_bar_g
     kin = "its kin" if prior.batches else "usual bars"
     between = f"on day {reading.day:g}; {kin} weigh {low_g:.1f} to {high_g:.1f} g then"
-    if reading.per_bar_g > high_g:
+    if lighter > OUTSIDE[1]:
         return [_problem(
             "damp",
             f"dries slowly: {reading.per_bar_g:.1f} g a bar {between}; look at the room's damp, "
             "the air between the bars, and the water of the pour",
         )]  # fmt: skip
-    if reading.per_bar_g < low_g:
-        return [_problem(
-            "fast",
-            f"dries fast: {reading.per_bar_g:.1f} g a bar {between}; look at heat or draught on "
-            "the rack, the bars counted, and the start mass",
-            "note",
-        )]  # fmt: skip
-    return []
+    return [_problem(
+        "fast",
+        f"dries fast: {reading.per_bar_g:.1f} g a bar {between}; look at heat or draught on "
+        "the rack, the bars counted, and the start mass",
+        "note",
+    )]  # fmt: skip
 
 
 def _problem(where: str, message: str, severity: Severity = "warning") -> Problem:

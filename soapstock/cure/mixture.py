@@ -14,7 +14,7 @@ Floats = NDArray[np.float64]
 _P = 0.3275911
 _A = (0.254829592, -0.284496736, 1.421413741, -1.453152027, 1.061405429)
 _TINY = 1e-12
-_STEPS = 40
+_GRID = np.linspace(0.0, 1.0, 29)
 
 
 def normal_cdf(x: Floats) -> Floats:
@@ -55,7 +55,9 @@ def chance_below(limit: Floats, weight: Floats, mean: Floats, variance: Floats) 
 
 
 def quantiles(chances: Floats, weight: Floats, mean: Floats, variance: Floats) -> Floats:
-    """Quantiles of mixtures, by halving.
+    """Quantiles of mixtures: on a grid over the whole range, then on one inside the right cell.
+
+    Right to about a thousandth of the widest part's standard deviation.
 
     Args:
         chances: [Q] between 0 and 1.
@@ -67,12 +69,19 @@ def quantiles(chances: Floats, weight: Floats, mean: Floats, variance: Floats) -
         [..., Q].
     """
     spread = np.sqrt(np.maximum(variance, _TINY**2))
-    low = np.repeat((mean - 6.0 * spread).min(-1)[..., None], len(chances), axis=-1)
-    high = np.repeat((mean + 6.0 * spread).max(-1)[..., None], len(chances), axis=-1)
+    low, high = (mean - 6.0 * spread).min(-1), (mean + 6.0 * spread).max(-1)
     parts = (weight[..., None, :], mean[..., None, :], variance[..., None, :])
-    for _ in range(_STEPS):
-        middle = 0.5 * (low + high)
-        below = chance_below(middle, *parts) < chances
-        low, high = np.where(below, middle, low), np.where(below, high, middle)
-    result: Floats = 0.5 * (low + high)
+    grid = low[..., None] + (high - low)[..., None] * _GRID
+    below = chance_below(grid, *parts)
+    # The last grid point still under each chance begins its cell.
+    cell = np.clip((below[..., None, :] < chances[:, None]).sum(-1) - 1, 0, len(_GRID) - 2)
+    start = np.take_along_axis(grid, cell, axis=-1)
+    fine = start[..., None] + (grid[..., 1] - grid[..., 0])[..., None, None] * _GRID
+    shape = fine.shape
+    risen = chance_below(fine.reshape(*shape[:-2], -1), *parts).reshape(shape)
+    inner = np.clip((risen < chances[:, None]).sum(-1) - 1, 0, len(_GRID) - 2)[..., None]
+    left, right = (np.take_along_axis(fine, inner + i, axis=-1)[..., 0] for i in (0, 1))
+    under, over = (np.take_along_axis(risen, inner + i, axis=-1)[..., 0] for i in (0, 1))
+    share = np.clip((chances - under) / np.maximum(over - under, _TINY), 0.0, 1.0)
+    result: Floats = left + share * (right - left)
     return result

@@ -155,7 +155,7 @@ class Forecast:
 def _parts(posterior: Posterior, mean: Floats, variance: Floats) -> tuple[Floats, Floats, Floats]:
     """Weights, means and variances [M, C] of a stack of one, light components left out."""
     weight = posterior.weight[0].reshape(-1)
-    heavy = weight > weight.max() * 1e-6
+    heavy = weight > weight.max() * 1e-4
     count = mean.shape[2]
     flat_mean = mean[0].transpose(1, 0, 2).reshape(count, -1)[:, heavy]
     flat_variance = variance[0].transpose(1, 0, 2).reshape(count, -1)[:, heavy]
