@@ -161,7 +161,8 @@ def front_of(bar: BarShape | None) -> tuple[float | None, float | None]:
     return max(top, cylinder_panel_cm2(bar.height_mm, pi * across)), 2 * top + wall
 
 
-def _job(label: LabelText, shop: Shop, copies: int | None) -> LabelJob:
+def label_job(label: LabelText, shop: Shop, copies: int | None) -> LabelJob:
+    """The print job of a lot: its wording, barcodes if it has a GTIN, and the bar's own front."""
     from soapstock.render.barcode import codes_for
     from soapstock.render.labels import LabelJob
 
@@ -218,7 +219,7 @@ def print_run(
     for line in wanted:
         try:
             label = label_text(desk, line.lot)
-            jobs.append(_job(label, desk.shop, line.copies))
+            jobs.append(label_job(label, desk.shop, line.copies))
         except SoapstockError as err:
             if not where:
                 raise
@@ -256,7 +257,7 @@ def proof_of(desk: Desk, lot: str, face: Face, sheet: Sheet) -> Proof:
     from soapstock.render.legal import law_of
     from soapstock.render.proofs import proof_text
 
-    job = _job(label_text(desk, lot), desk.shop, 1)
+    job = label_job(label_text(desk, lot), desk.shop, 1)
     width, height = face_size(face, sheet)
     printed = Printed(
         wording=job.wording,

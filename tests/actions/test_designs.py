@@ -7,9 +7,11 @@ from pathlib import Path
 
 import pypdfium2
 import pytest
+import zxingcpp
 
 from soapstock.actions.demo import DEMO_DAY, _noon
 from soapstock.actions.designs import (
+    Wanted,
     designs_for,
     face_rows,
     folders_of,
@@ -21,7 +23,8 @@ from soapstock.actions.designs import (
     sheet_rows,
 )
 from soapstock.actions.desk import Desk, open_desk
-from soapstock.errors import BadInput, NotFound
+from soapstock.codes.reading import read_code
+from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.recipes.bars import Brick, Cylinder
 from soapstock.render.designs import list_faces
 from tests.conftest import CHECKOUT
@@ -140,3 +143,23 @@ def test_the_front_of_a_round_bar_is_its_top_or_two_fifths_of_its_wall() -> None
 def test_without_a_bar_the_face_speaks_for_itself() -> None:
     """A recipe without a bar's shape."""
     assert front_of(None) == (None, None)
+
+
+@pytest.mark.parametrize("face", ["panel", "band"])
+def test_every_lot_of_the_demo_is_read_back_from_its_printed_label(
+    face: str, opened: Desk, tmp_path: Path
+) -> None:
+    """Decoded by an independent reader (zxing-cpp) and understood as that lot by `scan`."""
+    chosen, sheet = designs_for(opened, face, None)
+    out, read, refused = tmp_path / "l.pdf", 0, 0
+    for lot in _lots(opened, 99):
+        try:
+            print_run(opened, [Wanted(lot=lot, copies=1, line=0)], out, face=chosen, sheet=sheet)
+        except RuleBroken:  # rejected lots and bars too light for their weight get no label
+            refused += 1
+            continue
+        picture = pypdfium2.PdfDocument(out)[0].render(scale=300 / 72).to_numpy()
+        assert [read_code(code.text) for code in zxingcpp.read_barcodes(picture)] == [lot]
+        read += 1
+    assert read >= 8
+    assert refused <= 3
