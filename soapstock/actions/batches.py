@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from soapstock.actions.desk import Desk, parsed_recipe
+from soapstock.actions.desk import Desk, parsed_recipe, with_hyphens
 from soapstock.units import g_from_mg
 
 if TYPE_CHECKING:
@@ -259,7 +259,7 @@ def assess(
         forecast=outlook,
         readiness=readiness,
         best_before=until,
-        keeping_why=why,
+        keeping_why=with_hyphens(why),
         cure_days=recipe.cure_days or desk.shop.default_cure_days,
         bars=bars_in_hand(facts),
         start_g=start.mass_per_bar_g if start and facts.unmould else None,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -117,6 +118,16 @@ def read_lot(desk: Desk, text: str, *, kind: str | None = None) -> str:
                 message = f"{format_code(code)} is not a {kind} lot but a lot of {found}"
             raise NotFound(message, hint=_offer([format_code(c) for c in near]))
     return code
+
+
+_CODE = re.compile(r"\b[A-Z]{2,4}[0-9]{5}[A-Z][0-9A-Z]\b")
+
+
+def with_hyphens(text: str) -> str:
+    """The text with every compact lot code in it written in groups."""
+    from soapstock.codes.lot import format_code
+
+    return _CODE.sub(lambda found: format_code(found[0]), text)
 
 
 def _offer(codes: list[str]) -> str:

@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from soapstock.actions.batches import BatchView, all_uses, lots_used, record, view
-from soapstock.actions.desk import Desk, read_lot
+from soapstock.actions.desk import Desk, read_lot, with_hyphens
 from soapstock.codes.lot import format_code
 from soapstock.units import g_from_mg
 
 if TYPE_CHECKING:
     from soapstock.ledger.facts import BatchFacts, EntryRecord, IngredientLot
-
-
-_LOT = re.compile(r"\b[A-Z]{2,4}[0-9]{5}[A-Z][0-9A-Z]\b")  # a lot code inside an entry's words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,7 +108,7 @@ def entry_record(entry: EntryRecord) -> dict[str, Any]:
         "happened_on": entry.happened_on,
         "entered_at": entry.entered_at,
         "by": entry.by,
-        "what": _LOT.sub(lambda found: format_code(found[0]), entry.summary),
+        "what": with_hyphens(entry.summary),
         "undone_by": entry.undone_by,
         "note": entry.note,
     }

@@ -44,18 +44,27 @@ def label_text(
     names: str | None = None,
     style: str | None = None,
     declared_g: Decimal | None = None,
+    language: str = "en",
+    scent: str | None = None,
+    opened_months: int | None = None,
 ) -> LabelText:
     """The wording of the label of a lot.
 
     Args:
         market: one of the markets of `soapstock rules`; the shop's own when None.
         names: `poured` or `finished` convention; the market's own when None.
+        style: ingredient names as `eu`, `us` or `plain`; the market's own when None.
         declared_g: declared weight, g; the recipe's own when None.
+        language: of the statement words.
+        scent: `named` lists each essential oil, `grouped` prints Parfum or Fragrance.
+        opened_months: months of use after opening, where no date is due.
 
     Raises:
-        RuleBroken: the batch is rejected, or its bars are not expected to keep the declared weight.
+        RuleBroken: the batch is rejected, its bars are not expected to keep the declared weight, or
+            a rule of the market would be broken.
         BadInput: no declared weight is known.
     """
+    from soapstock.actions.certificates import load_certificates
     from soapstock.codes.reading import qr_text
     from soapstock.labelling.declaration import declare
     from soapstock.labelling.netweight import net_weight
@@ -66,23 +75,24 @@ def label_text(
     chosen = market or desk.shop.market
     if item.readiness.state == "rejected":
         raise RuleBroken(f"{format_code(code)} is rejected: no label", hint="see soapstock scan")
-    weight = declared_g or item.recipe.declared_weight_g
-    if weight is None:
-        raise BadInput(
-            f"recipe {item.recipe.code} declares no weight",
-            hint='add declared_weight = "113 g" to the recipe, or give --declared 113g',
-        )
-    notes = list(_weight_notes(item, weight))
-    pack = at_pack(item)
+    weight = declared_weight(item, declared_g)
+    weight_notes = _weight_notes(item, weight)
+    packed_on = item.facts.poured_on + timedelta(days=round(pack_day(item)))
     declaration = declare(
         item.actual,
-        pack,
+        at_pack(item),
         item.recipe,
         market=chosen,
         convention=names,
         style=style,
+        on=desk.today,
+        scent=scent,
+        certificates=load_certificates(desk.shop.folder),
+        language=language,
+        poured_on=item.facts.poured_on,
+        packed_on=packed_on,
     )
-    net = net_weight(weight, chosen)
+    net = net_weight(weight, chosen, desk.today)
     wording = word_label(
         LabelFacts(
             market=chosen,
@@ -97,23 +107,35 @@ def label_text(
             made_on=item.facts.poured_on,
             best_before=item.best_before,
             qr_text=qr_text(code, desk.shop.web or None, desk.shop.gtin_for(item.recipe.code)),
+            language=language,
+            on=desk.today,
+            opened_months=opened_months,
         )
     )
-    if item.readiness.state != "ready":
-        notes.insert(
-            0,
-            f"{format_code(code)} is {item.readiness.state}: these labels may not go on sale yet.",
-        )
-    notes += declaration.notes
-    notes.append(f"Best-before: {item.keeping_why}.")
+    state = item.readiness.state
+    unready = [] if state == "ready" else [
+        f"{format_code(code)} is {state}: these labels may not go on sale yet."
+    ]  # fmt: skip
+    why = [f"Best-before: {item.keeping_why}."]
     return LabelText(
         item=item,
         market=chosen,
         declaration=declaration,
         net=net,
         wording=wording,
-        notes=tuple(notes),
+        notes=(*unready, *weight_notes, *declaration.notes, *why),
     )
+
+
+def declared_weight(item: BatchView, declared_g: Decimal | None) -> Decimal:
+    """The weight to declare, g: the one given, else the recipe's. Raises BadInput without any."""
+    weight = declared_g or item.recipe.declared_weight_g
+    if weight is None:
+        raise BadInput(
+            f"recipe {item.recipe.code} declares no weight",
+            hint='add declared_weight = "113 g" to the recipe, or give --declared 113g',
+        )
+    return weight
 
 
 def pack_day(item: BatchView) -> float:

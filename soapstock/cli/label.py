@@ -32,6 +32,13 @@ def label(
     names: Annotated[str | None, typer.Option(help="poured or finished convention.")] = None,
     style: Annotated[str | None, typer.Option(help="Ingredient names: eu, us or plain.")] = None,
     declared: Annotated[str | None, typer.Option(metavar="MASS", help="Declared weight.")] = None,
+    language: Annotated[str, typer.Option(help="Of the words: en, fr, de, es or nl.")] = "en",
+    scent: Annotated[
+        str | None, typer.Option(help="Essential oils named, or grouped as one word.")
+    ] = None,
+    opened_months: Annotated[
+        int | None, typer.Option(help="Months of use after opening, where no date is due.")
+    ] = None,
     explain: Annotated[
         bool, typer.Option("--explain", help="Say which rule each statement comes from; no PDF.")
     ] = False,
@@ -50,6 +57,9 @@ def label(
             names=names,
             style=style,
             declared_g=parse_mass_g(declared, "--declared") if declared else None,
+            language=language,
+            scent=scent,
+            opened_months=opened_months,
         )
         if as_json:
             emit_record(printing.label_record(made))

@@ -196,7 +196,7 @@ def _signed(statement: Statement, key: str, text: str, market: Market, day: date
 
 def _cautions(facts: LabelFacts, market: Market, words: Mapping[str, Any]) -> tuple[str, ...]:
     cautions = [
-        f"Made for market '{market.key}' ({market.title}) by rules read up to"
+        f"Made for market '{market.key}' ({market.title}) by rules as noted on"
         f" {market.as_of.isoformat()}. {words['caution']}"
         " It helps you write the label and is no legal advice.",
     ]
