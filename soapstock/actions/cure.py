@@ -199,6 +199,8 @@ def _under_text(seen: CureView) -> str:
 
 
 def _next_text(seen: CureView) -> str:
+    if seen.item.facts.unmould is None:
+        return "at unmoulding"
     if seen.next_weigh_in is None or seen.spread_now_days is None or seen.spread_then_days is None:
         return "none needed for the date"
     day = seen.next_weigh_in

@@ -43,7 +43,7 @@ class Prior:
     end_percent_sd: float
     surprise_share: float = 0.0
     surprise_sd: float = 1.0
-    basis: str = "our own weak figures; no finished batches yet"
+    basis: str = "our own weak figures: too few finished batches before it"
     batches: int = 0
 
     def __post_init__(self) -> None:
