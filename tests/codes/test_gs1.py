@@ -76,7 +76,9 @@ def test_a_web_address_gets_its_scheme_and_loses_its_slash(web: str, root: str) 
     assert web_root(web) == root
 
 
-@pytest.mark.parametrize("web", ["", "ftp://x.example", "a b", "https://x.example/?q=1", "x#y"])
+@pytest.mark.parametrize(
+    "web", ["", "https://[", "ftp://x.example", "a b", "https://x.example/?q=1", "x#y"]
+)
 def test_what_is_no_web_address_is_refused(web: str) -> None:
     """Other schemes, blanks, queries and fragments raise BadInput."""
     with pytest.raises(BadInput):

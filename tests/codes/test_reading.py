@@ -54,6 +54,7 @@ def test_every_usual_form_gives_the_same_lot(text: str) -> None:
         ("\r\n", "no code given"),
         ("DRF26329A2", "check character"),
         ("https://soap.example/", "holds no lot code"),
+        ("https://[/lot/DRF26329A1", "holds no lot code"),
         ("https://id.gs1.org/01/06291041500213", "holds no lot code"),
         ("(01)06291041500213", "names a product but no lot"),
         ("0106291041500213", "names a product but no lot"),

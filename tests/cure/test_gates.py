@@ -119,3 +119,10 @@ def test_a_failed_test_says_not_to_sell(ready: GateFacts) -> None:
     """The reason is plain."""
     gate = read_gates(replace(ready, free_alkali_passed=False)).gates["tested"]
     assert "do not sell" in gate.reason
+
+
+def test_without_a_best_before_the_weight_must_hold_to_the_end(ready: GateFacts) -> None:
+    """The reason says how long the promise was looked at."""
+    gate = read_gates(replace(ready, best_before=None)).gates["weight"]
+    assert gate.open
+    assert "the end of drying" in gate.reason
