@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from soapstock.actions.desk import Desk, find_recipe, parsed_recipe, read_lot
 from soapstock.actions.facts import canonical
-from soapstock.actions.recipes import next_lot_code, scaled_record
+from soapstock.actions.recipes import lot_saponification, next_lot_code, scaled_record
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
 
@@ -59,6 +59,7 @@ class Poured:
     uses: tuple[Use, ...]
     batter_g: Decimal
     held: bool
+    peak_c: float | None = None
 
 
 def needed(recipe: Recipe) -> list[str]:
@@ -69,14 +70,15 @@ def needed(recipe: Recipe) -> list[str]:
     else:
         names += ["naoh"] if recipe.lye.naoh_share > 0 else []
         names += ["koh"] if recipe.lye.naoh_share < 1 else []
-    names.append(WATER)
+    if recipe.water is None or not recipe.water.liquids_count:
+        names.append(WATER)
     names += [a.ingredient for a in recipe.additions if a.basis != "unmeasured"]
     return list(dict.fromkeys(names))
 
 
 def allowed(recipe: Recipe) -> list[str]:
     """All names a pour of this recipe may weigh: the needed ones and the unmeasured colours."""
-    return list(dict.fromkeys([*needed(recipe), *(a.ingredient for a in recipe.additions)]))
+    return list(dict.fromkeys([*needed(recipe), WATER, *(a.ingredient for a in recipe.additions)]))
 
 
 def parse_weighed(text: str, recipe: Recipe) -> Weighed:
@@ -92,11 +94,10 @@ def parse_weighed(text: str, recipe: Recipe) -> Weighed:
         )
     ingredient = match_name(name, allowed(recipe), recipe.code)
     mass, at, lot = rest.partition("@")
-    return Weighed(
-        ingredient=ingredient,
-        mass_g=parse_mass_g(mass, ingredient),
-        lot=lot.strip() if at else None,
-    )
+    mass_g = parse_mass_g(mass, ingredient)
+    if mass_g <= 0:
+        raise BadInput(f"{ingredient} weighed as nothing", hint="give its mass, or leave it out")
+    return Weighed(ingredient=ingredient, mass_g=mass_g, lot=lot.strip() if at else None)
 
 
 def match_name(name: str, names: Sequence[str], code: str) -> str:
@@ -138,6 +139,8 @@ def choose_lots(
     if weighed.lot is not None:
         code = read_lot(desk, weighed.lot, kind="ingredient")
         mine = [lot for lot in mine if lot.lot_code == code]
+    else:
+        mine = _unexpired(mine, weighed.ingredient, day)
     have_mg = sum(lot.left_mg for lot in mine)
     if not mine:
         raise NotFound(
@@ -159,6 +162,20 @@ def choose_lots(
     return taken
 
 
+def _unexpired(lots: list[IngredientLot], ingredient: str, day: date) -> list[IngredientLot]:
+    """The lots not past their best-before; an expired one is used only when its lot is named."""
+    fresh = [lot for lot in lots if lot.best_before is None or lot.best_before >= day]
+    if lots and not fresh:
+        from soapstock.codes.lot import format_code
+
+        first = lots[0]
+        raise RuleBroken(
+            f"{ingredient}: lot {format_code(first.lot_code)} was best before {first.best_before}",
+            hint=f"to use it even so, name it: {ingredient}=MASS@{format_code(first.lot_code)}",
+        )
+    return fresh
+
+
 def _role(recipe: Recipe, ingredient: str) -> Role:
     if ingredient == "naoh":
         return "naoh"
@@ -167,22 +184,8 @@ def _role(recipe: Recipe, ingredient: str) -> Role:
     return "fat" if any(f.fat == ingredient for f in recipe.fats) else "addition"
 
 
-def gather(
-    desk: Desk, recipe: Recipe, weighed: Sequence[Weighed], day: date
-) -> tuple[ActualMasses, list[Use]]:
-    """The masses as weighed, with each lot's saponification value, and their uses by lot.
-
-    Raises:
-        BadInput: an ingredient is missing or given twice.
-        NotFound, RuleBroken: the lots are not in store.
-    """
-    from soapstock.chemistry.composition import Part
-    from soapstock.chemistry.fats import get_fat
-    from soapstock.chemistry.interval import Interval
-    from soapstock.chemistry.lye import FatPortion
-    from soapstock.ledger.facts import Use
-    from soapstock.recipes.pour import ActualMasses
-
+def check_complete(recipe: Recipe, weighed: Sequence[Weighed]) -> None:
+    """Raise BadInput when an ingredient is missing, or given twice without its lots."""
     given = [w.ingredient for w in weighed]
     missing = [name for name in needed(recipe) if name not in given]
     if missing:
@@ -196,6 +199,75 @@ def gather(
         raise BadInput(
             f"{', '.join(sorted(twice))} given twice", hint="name the lot of each: NAME=MASS@LOT"
         )
+
+
+def plain_masses(recipe: Recipe, weighed: Sequence[Weighed]) -> ActualMasses:
+    """The masses as weighed, whatever lots they come from, at the tables' saponification values."""
+    from soapstock.chemistry.composition import Part
+    from soapstock.chemistry.fats import get_fat
+    from soapstock.chemistry.lye import FatPortion
+    from soapstock.recipes.pour import ActualMasses
+
+    def sum_of(name: str) -> float:
+        return sum(float(w.mass_g) for w in weighed if w.ingredient == name)
+
+    roles = {w.ingredient: _role(recipe, w.ingredient) for w in weighed if w.ingredient != WATER}
+    return ActualMasses(
+        fats=tuple(
+            FatPortion(fat=name, mass_g=sum_of(name), sv=get_fat(name).sv)
+            for name, role in roles.items()
+            if role == "fat"
+        ),
+        naoh_g=sum_of("naoh"),
+        koh_g=sum_of("koh"),
+        water_g=sum_of(WATER),
+        additions=tuple(
+            Part(key=name, mass_g=sum_of(name))
+            for name, role in roles.items()
+            if role == "addition"
+        ),
+    )
+
+
+def refuse_slips(judgement: PourJudgement, *, record_anyway: str, sure: bool) -> None:
+    """Raise RuleBroken when the masses would burn, or lie so far off that a slip is likelier.
+
+    A refused batch passes with a reason to record it; masses far from the plan pass when the maker
+    is sure of them.
+    """
+    slip = f" Likeliest slip: {judgement.slip}." if judgement.slip else ""
+    if judgement.verdict.word == "refuse":
+        if record_anyway.strip():
+            return
+        raise RuleBroken(
+            f"this pour is refused: {judgement.verdict.reasons[0]}.{slip}",
+            hint="weigh again before you mix; nothing was written. Raw lye burns: gloves, goggles, "
+            "rinse splashes with plenty of water. If it already stands in the mould: "
+            "--record-anyway REASON records it on hold",
+        )
+    if judgement.far_off and not sure:
+        raise RuleBroken(
+            f"{' and '.join(judgement.far_off)} weighed far from the plan: "
+            f"{'; '.join(judgement.differences)}.{slip}",
+            hint="weigh again; if the masses are right, add --sure. Nothing was written",
+        )
+
+
+def gather(
+    desk: Desk, recipe: Recipe, weighed: Sequence[Weighed], day: date
+) -> tuple[ActualMasses, list[Use]]:
+    """The masses as weighed, with each lot's saponification value, and their uses by lot.
+
+    Raises:
+        NotFound, RuleBroken: the lots are not in store.
+    """
+    from soapstock.chemistry.composition import Part
+    from soapstock.chemistry.fats import get_fat
+    from soapstock.chemistry.interval import Interval
+    from soapstock.chemistry.lye import FatPortion
+    from soapstock.ledger.facts import Use
+    from soapstock.recipes.pour import ActualMasses
+
     with desk.ledger.read() as reader:
         lots = reader.ingredient_lots()
     uses: list[Use] = []
@@ -203,6 +275,7 @@ def gather(
     additions: list[Part] = []
     alkali = {"naoh": 0.0, "koh": 0.0}
     water_g = 0.0
+    given = {w.ingredient for w in weighed}
     unmeasured = [
         Weighed(ingredient=a.ingredient, mass_g=Decimal(0))
         for a in recipe.additions
@@ -249,7 +322,13 @@ def planned_batch(desk: Desk, recipe: Recipe, target: Target | None) -> ScaledBa
 
     if target is None:
         return None
-    return scale(recipe, target, scale_step_g=desk.shop.scale_step_g)
+    return scale(
+        recipe,
+        target,
+        scale_step_g=desk.shop.scale_step_g,
+        sv=lot_saponification(desk, recipe),
+        market=desk.shop.market,
+    )
 
 
 def planned_weighings(scaled: ScaledBatch) -> list[Weighed]:
@@ -270,6 +349,7 @@ def pour(
     conditions: Conditions | None = None,
     on: date | None = None,
     record_anyway: str = "",
+    sure: bool = False,
     note: str = "",
 ) -> Poured:
     """Record a pour, after judging the masses as weighed.
@@ -280,6 +360,7 @@ def pour(
             weighed does not give.
         record_anyway: a reason to record a refused batch that already stands in the mould; it is
             put on hold in the same transaction.
+        sure: the maker says that masses far from the plan are right.
 
     Raises:
         RuleBroken: the judgement refuses the batch; nothing is written.
@@ -299,23 +380,24 @@ def pour(
             raise BadInput("--as-planned has no plan", hint="add --have, --fat, --bars or --volume")
         names = {w.ingredient for w in given}
         given += [w for w in planned_weighings(plan) if w.ingredient not in names]
-    actual, uses = gather(desk, recipe, given, day)
-    judgement = judge_pour(
-        recipe,
-        actual,
-        plan,
-        scale_step_g=desk.shop.scale_step_g,
-        others=others,
-        market=desk.shop.market,
-    )
-    refused = judgement.verdict.word == "refuse"
-    if refused and not record_anyway.strip():
-        slip = f" Likeliest slip: {judgement.slip}." if judgement.slip else ""
-        raise RuleBroken(
-            f"this pour is refused: {judgement.verdict.reasons[0]}.{slip}",
-            hint="weigh again before you mix; nothing was written. If it already stands in the "
-            "mould: --record-anyway REASON records it on hold",
+    check_complete(recipe, given)
+
+    def judge(masses: ActualMasses) -> PourJudgement:
+        return judge_pour(
+            recipe,
+            masses,
+            plan,
+            scale_step_g=desk.shop.scale_step_g,
+            others=others,
+            market=desk.shop.market,
         )
+
+    # The lye is judged before the stock: a slip of unit must not hide behind a short lot.
+    refuse_slips(judge(plain_masses(recipe, given)), record_anyway=record_anyway, sure=sure)
+    actual, uses = gather(desk, recipe, given, day)
+    judgement = judge(actual)
+    refuse_slips(judgement, record_anyway=record_anyway, sure=sure)
+    refused = judgement.verdict.word == "refuse"
     batter_mg = sum(use.mass_mg for use in uses)
     spare = conditions or Conditions()
     lot = next_lot_code(desk, recipe.code, day)
@@ -349,7 +431,18 @@ def pour(
         uses=tuple(uses),
         batter_g=g_from_mg(batter_mg),
         held=refused,
+        peak_c=expected_peak_c(actual),
     )
+
+
+def expected_peak_c(actual: ActualMasses) -> float | None:
+    """How hot the lye solution of these masses gets from 20 °C; None where no table covers it."""
+    from soapstock.chemistry.heat import lye_peak
+
+    if actual.koh_g or not actual.naoh_g or not actual.water_g:
+        return None
+    peak = lye_peak(naoh_g=actual.naoh_g, water_g=actual.water_g)
+    return peak.peak_c if peak is not None else None
 
 
 def judgement_record(judgement: PourJudgement) -> dict[str, object]:

@@ -36,11 +36,11 @@ def say_notes(notes: Iterable[str]) -> None:
         out.print(Padding(f"- {note}", (0, 0, 0, 2)))
 
 
-def say_cautions(cautions: Sequence[str]) -> None:
+def say_cautions(cautions: Sequence[str], head: str = "LYE BURNS. Before you mix:") -> None:
     """Print the cautions that stand wherever a lye weight is shown."""
     if cautions:
         say("")
-        say("LYE BURNS. Before you mix:")
+        say(head)
         say_notes(cautions)
 
 

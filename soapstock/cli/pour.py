@@ -14,6 +14,7 @@ from soapstock.cli.session import Note, On, day_or_none, desk
 if TYPE_CHECKING:
     from soapstock.actions.desk import Desk
     from soapstock.actions.pouring import Conditions, Poured
+    from soapstock.recipes.scaling import Target
 
 
 def register(app: typer.Typer) -> None:
@@ -51,6 +52,9 @@ def pour(
     record_anyway: Annotated[
         str, typer.Option(metavar="REASON", help="Record a refused batch, on hold.")
     ] = "",
+    sure: Annotated[
+        bool, typer.Option("--sure", help="Masses far from the plan are right.")
+    ] = False,
     on: On = None,
     note: Note = "",
 ) -> None:
@@ -72,7 +76,7 @@ def pour(
                 raise BadInput(
                     "no masses given", hint="add --weighed NAME=MASS for each, or --as-planned"
                 )
-            masses = ask_masses(opened, code)
+            masses = ask_masses(opened, code, target)
         poured = record_pour(
             opened,
             code,
@@ -82,6 +86,7 @@ def pour(
             conditions=conditions,
             on=day_or_none(on),
             record_anyway=record_anyway,
+            sure=sure,
             note=note,
         )
     print_poured(poured)
@@ -113,20 +118,23 @@ def _conditions(
     )
 
 
-def ask_masses(opened: Desk, code: str) -> list[str]:
+def ask_masses(opened: Desk, code: str, target: Target | None) -> list[str]:
     """Ask for each mass in weighing order; a wrong one is asked again, Ctrl-C writes nothing."""
     from soapstock.actions.desk import find_recipe
-    from soapstock.actions.pouring import needed
+    from soapstock.actions.pouring import needed, planned_batch, planned_weighings
     from soapstock.errors import BadInput
-    from soapstock.units import parse_mass_g
+    from soapstock.units import format_g, parse_mass_g
 
     with opened.ledger.read() as reader:
         recipe, _ = find_recipe(reader, code)
+    plan = planned_batch(opened, recipe, target)
+    planned = {w.ingredient: w.mass_g for w in planned_weighings(plan)} if plan else {}
     say(f"Masses as weighed for {recipe.name}, with their unit (1269g). Ctrl-C stops, unwritten.")
     masses = []
     for name in needed(recipe):
+        asked = f"  {name}" + (f" (plan {format_g(planned[name])})" if name in planned else "")
         while True:
-            typed = typer.prompt(f"  {name}").strip()
+            typed = typer.prompt(asked).strip()
             try:
                 parse_mass_g(typed.partition("@")[0], name)
             except BadInput as err:
@@ -165,4 +173,5 @@ def print_poured(poured: Poured) -> None:
         say(f"{lot} is ON HOLD: its lye was refused. Keep it apart and off skin.")
     else:
         say_notes([f"Next: print its rack card (soapstock card {lot}), then unmould it tomorrow."])
-    say_cautions(lye_cautions(None))
+    peak = poured.peak_c
+    say_cautions(lye_cautions(peak), head="LYE BURNS. While the soap is raw, and at the next pour:")

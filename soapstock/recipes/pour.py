@@ -49,6 +49,8 @@ class PourJudgement:
     Attributes:
         slip: the likeliest slip in words, or None.
         differences: each notable difference from the plan, in words.
+        far_off: names of fats and lye weighed so far from the plan that a slip is likelier than a
+            choice, whatever the superfat says.
         study: bounds with weighing errors, central 95 %, and what the width comes from.
     """
 
@@ -57,6 +59,7 @@ class PourJudgement:
     slip: str | None
     differences: tuple[str, ...]
     study: SuperfatStudy | None = None
+    far_off: tuple[str, ...] = ()
 
 
 def judge_pour(
@@ -108,9 +111,19 @@ def judge_pour(
     )
     slip = None
     if verdict.word != "safe" or differences:
-        slip = likeliest_slip(lines, _other_lyes(others, recipe, fat_g, scale_step_g))
+        slip = likeliest_slip(
+            lines,
+            _other_lyes(others, recipe, fat_g, scale_step_g),
+            lye_heavy=superfat.nominal < 0.0,
+        )
+    far = float(read_toml("chemistry/lye.toml")["pour"]["far_off_percent"]) / 100.0
     return PourJudgement(
-        superfat=superfat, verdict=verdict, slip=slip, differences=differences, study=study
+        superfat=superfat,
+        verdict=verdict,
+        slip=slip,
+        differences=differences,
+        study=study,
+        far_off=tuple(line.name for line in lines if line.key != "water" and line.gap > far),
     )
 
 

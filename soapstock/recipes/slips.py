@@ -57,24 +57,36 @@ _RATIOS: tuple[tuple[str, Callable[[float], float]], ...] = (
 
 
 def likeliest_slip(
-    lines: Sequence[WeighLine], other_lyes: Mapping[str, float] | None = None
+    lines: Sequence[WeighLine],
+    other_lyes: Mapping[str, float] | None = None,
+    *,
+    lye_heavy: bool = False,
 ) -> str | None:
     """The likeliest slip in words, or None when everything is near its plan.
 
     Args:
         lines: fats, `naoh`, `koh`, `water`, planned and weighed.
         other_lyes: NaOH, g, that other recipes (by name) would take for the same mass of fat.
+        lye_heavy: name first what can leave lye over: too much lye, or too little of a fat.
     """
     off = sorted((line for line in lines if not line.as_planned), key=lambda line: -line.gap)
     if not off:
         return None
     for found in _pairs(lines, off):
         return found
+    if lye_heavy:
+        off = [line for line in off if _leaves_lye(line)] or off
     for line in off:
         words = _single(line, other_lyes or {})
         if words is not None:
             return words
     return _leftover(off[0])
+
+
+def _leaves_lye(line: WeighLine) -> bool:
+    if line.key in ("naoh", "koh"):
+        return line.actual_g > line.planned_g
+    return line.key != "water" and line.actual_g < line.planned_g
 
 
 def _pairs(lines: Sequence[WeighLine], off: Sequence[WeighLine]) -> Iterator[str]:
