@@ -126,18 +126,18 @@ def read_list(path: Path) -> list[Wanted]:
         raise NotFound(f"no list at {path}", hint="check the path") from None
     except (OSError, UnicodeDecodeError) as err:
         raise BadInput(f"{path} cannot be read ({type(err).__name__})") from err
-    reader = csv.reader(text.splitlines())
     wanted: list[Wanted] = []
-    for cells in reader:
-        where = f"{path}:{reader.line_num}"
-        row = [cell.strip() for cell in cells]
-        if not any(row):
-            continue
-        if reader.line_num == 1:
+    for number, line in enumerate(text.splitlines(), 1):
+        where = f"{path}:{number}"
+        try:
+            row = [cell.strip() for cell in next(csv.reader([line], strict=True), [])]
+        except csv.Error as err:
+            raise BadInput(f"{where}: {err}", hint="check the quotes in that line") from None
+        if number == 1:
             if row != list(COLUMNS):
                 raise BadInput(f"{where}: the columns are not lot,copies", hint="begin: lot,copies")
-            continue
-        wanted.append(_wanted(row, where, reader.line_num))
+        elif any(row):
+            wanted.append(_wanted(row, where, number))
     if not wanted or len(wanted) > MAX_LINES:
         raise BadInput(f"{path} has {len(wanted)} lots", hint=f"give 1 to {MAX_LINES}")
     return wanted

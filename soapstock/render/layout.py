@@ -109,13 +109,16 @@ def _refuse_text(
     holds = tuple(kind for kind in block.holds if kind in texts)
     what = words_for(holds) or f"the text '{text[:30]}'"
     least = f"{least_pt:.1f} pt, the smallest type allowed for it"
+    need, have = ("need", "have") if len(holds) > 1 else ("needs", "has")
     try:
         needs = set_lines(text, font, least_pt, box.width, block.leading).height_mm
-        problem = f"needs {needs:.1f} mm of height and has {box.height:.1f} mm at {least}"
+        problem = f"{need} {needs:.1f} mm of height and {have} {box.height:.1f} mm at {least}"
     except TooWideError as err:
-        problem = f"has a word ('{err.word}') wider than its {box.width:.1f} mm at {least}"
+        problem = f"{have} a word ('{err.word}') wider than its {box.width:.1f} mm at {least}"
     drop = [
-        s.kind for s in printed.wording.statements if s.kind in holds and not s.required and s.text
+        s.kind
+        for s in printed.wording.statements
+        if s.kind in holds and s.kind in ("made", "best_before") and not s.required and s.text
     ]
     hint = mends_for(text=text, box=box, font=font, size_pt=least_pt, block=block, drop=drop)
     return RuleBroken(f"{what} {problem}", hint=hint)

@@ -12,6 +12,7 @@ from soapstock.render.items import words_for
 from soapstock.render.text import TooWideError, set_lines
 
 _MOST_GROWTH = 6
+_FREE_WORDS = {"name", "identity", "maker"}  # the maker's own words; the rest the law or facts set
 _SHORTEN_AT_MOST = 0.4  # of the text; beyond it shortening is no advice
 
 
@@ -26,14 +27,14 @@ def _bigger(text: str, box: Rect, font: Font, size_pt: float, block: Block) -> s
     """How much more height, or else width, the box needs."""
     need = _height(text, font, size_pt, box.width, block.leading)
     if need is not None and need <= box.height * _MOST_GROWTH:
-        return f"a label {ceil(need - box.height)} mm higher"
+        return f"a bigger face, with {ceil(need - box.height)} mm more height for it"
     wider = box.width
     while wider < box.width * _MOST_GROWTH:
         wider += 1.0
         need = _height(text, font, size_pt, wider, block.leading)
         if need is not None and need <= box.height:
-            return f"a label {ceil(wider - box.width)} mm wider"
-    return "a much bigger label"
+            return f"a bigger face, with {ceil(wider - box.width)} mm more width for it"
+    return "a much bigger face"
 
 
 def _shorter(text: str, box: Rect, font: Font, size_pt: float, block: Block) -> str:
@@ -56,9 +57,11 @@ def mends_for(
         font: it is set in.
         size_pt: the smallest size allowed.
         block: of the face.
-        drop: statement kinds in the block that no rule requires.
+        drop: statement kinds in the block that no rule requires and a recall does not need.
     """
-    mends = [f"leave out {words_for([kind])}, which no rule asks for" for kind in drop]
-    mends += [_shorter(text, box, font, size_pt, block), _bigger(text, box, font, size_pt, block)]
+    mends = [f"leave out {words_for([kind])}, which no rule asks for" for kind in drop[:1]]
+    if _FREE_WORDS & set(block.holds) or block.text:
+        mends.append(_shorter(text, box, font, size_pt, block))
+    mends.append(_bigger(text, box, font, size_pt, block))
     mends.append("put it on a tag or card with the bar (face 'tag')")
     return "; or ".join([mend for mend in mends if mend][:3])

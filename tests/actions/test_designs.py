@@ -93,6 +93,7 @@ def test_a_lot_in_the_list_that_is_unknown_is_named_with_its_line(
         ("lot,copies\nDRF26241AZ,0\n", r":2: copies '0'"),
         ("lot,copies\nDRF26241AZ,-3\n", r":2: copies '-3'"),
         ("lot,copies\nDRF26241AZ\n", r":2: a line is a lot and its copies"),
+        ('lot,copies\nDRF26241AZ,"3\n', r":2: .*check|:2: unexpected end"),
         ("lot,copies\n", r"has 0 lots"),
     ],
 )

@@ -119,7 +119,7 @@ def test_type_too_big_for_the_label_is_refused_with_mends(
             title="x",
             panel_cm2=700.0,
         )
-    assert "mm higher" in caught.value.hint
+    assert "mm more" in caught.value.hint
     assert "tag" in caught.value.hint
     assert not list(tmp_path.iterdir())
 
