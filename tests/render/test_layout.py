@@ -7,6 +7,8 @@ from itertools import combinations
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from soapstock.errors import RuleBroken
 from soapstock.labelling.wording import LabelWording
@@ -22,6 +24,7 @@ from soapstock.render.designs import (
 from soapstock.render.items import Layout, ShapeItem, TextItem
 from soapstock.render.layout import Printed, lay_out
 from soapstock.render.legal import Law, TypeNeed
+from tests.render.conftest import make_wording
 
 MakeWording = Callable[..., LabelWording]
 TINY = """
@@ -138,3 +141,31 @@ def test_a_face_bigger_than_every_label_is_named_with_its_sheets(folders: list[P
     sheets = [load_sheet(name, folders) for name in list_sheets(folders)]
     for name in list_faces(folders):
         assert any(load_face(name, folders).size_on(sheet) for sheet in sheets)
+
+
+PANEL = load_face("panel", [Path(__file__).parents[2] / "labels"])
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    name=st.text(max_size=60),
+    maker=st.text(max_size=120),
+    ingredients=st.integers(0, 60),
+    width=st.floats(96, 104),
+    height=st.floats(58, 86),
+)
+def test_any_words_are_laid_out_without_overlap_or_refused_in_words(
+    name: str, maker: str, ingredients: int, width: float, height: float
+) -> None:
+    """No text, however odd or long, crashes the layout or ends up on another."""
+    words = make_wording(
+        name=name, maker=maker, ingredients="Ingredients: " + "Adeps Bovis, " * ingredients
+    )
+    try:
+        layout = _lay(words, PANEL, width, height)
+    except RuleBroken:
+        return  # said in words is right too; a third outcome is the fault
+    texts = [item for item in layout.items if isinstance(item, TextItem)]
+    assert not any(a.ink.meets(b.ink) for a, b in combinations(texts, 2))
+    for item in texts:
+        assert item.letter_mm("o") >= 1.2 - 1e-9
