@@ -2,7 +2,8 @@
 
 Source: ISO/IEC 18004 (QR), ISO/IEC 15420 (EAN/UPC) and ISO/IEC 15417 (Code 128) as implemented by
 the zxing-cpp library; pages rendered by PDFium. Resolutions are those of the two usual label
-printers. The damage (blur, 5 % of pixels flipped, 7 degrees of turn, a white crease) is our own choice.
+printers. The damage (blur, 5 % of pixels flipped, 7 degrees of turn, a white crease) is our own
+choice.
 """
 
 from __future__ import annotations
