@@ -32,7 +32,7 @@ _ALIASES = {
     "pound": "lb", "pounds": "lb", "lbs": "lb", "litre": "l", "liter": "l", "cc": "cm3",
     "inch": "in", "inches": "in",
 }  # fmt: skip
-_PART = re.compile(r"\s*([+-]?[0-9.,]+(?:[eE][+-]?[0-9]+)?)\s*([A-Za-z0-9]*)")
+_PART = re.compile(r"\s*([+-]?[0-9.,]+(?:[eE][+-]?[0-9]+)?)\s*((?:cm|in)3|[A-Za-z]*)")
 MAX_GRAMS = Decimal(10_000_000)  # ten tonnes: above it the figure is a slip, not a pour
 
 

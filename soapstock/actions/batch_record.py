@@ -106,7 +106,7 @@ def _materials(facts: BatchFacts, gaps: list[str]) -> list[Section]:
             until = f", best before {lot.best_before}" if lot.best_before else ""
             dates = f"received {lot.received_on}{until}"
         rows.append((
-            use.ingredient, format_g(g_from_mg(use.mass_mg)),
+            use.ingredient, format_g(g_from_mg(use.mass_mg)) if use.mass_mg else "not weighed",
             format_code(use.lot_code) if use.lot_code else GAP, origin or "-", dates or "-",
         ))  # fmt: skip
     columns = _columns("Material", "Weighed", "Lot", "Supplier and their lot", "Receipt",

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from soapstock.actions.desk import Desk, parsed_recipe, with_hyphens
+from soapstock.errors import NotFound
 from soapstock.units import g_from_mg
 
 if TYPE_CHECKING:
@@ -60,6 +62,18 @@ class BatchView:
             last = self.facts.weigh_ins[-1]
             return last.mass_mg / 1000 / last.bars
         return self.start_g
+
+    @property
+    def judgement(self) -> dict[str, Any]:
+        """How the pour was judged: verdict, reasons, superfat; empty when none was kept."""
+        text = self.facts.pour.judgement_json
+        found = json.loads(text) if text else {}
+        return found if isinstance(found, dict) else {}
+
+    @property
+    def judged(self) -> str:
+        """The verdict on the pour: safe, check or refuse."""
+        return str(self.judgement.get("verdict", ""))
 
     @property
     def alarms(self) -> tuple[Problem, ...]:
@@ -186,6 +200,29 @@ def as_poured(desk: Desk, facts: BatchFacts, lots: dict[str, IngredientLot]) -> 
     )
 
 
+def as_of(reader: Reader, batches: Sequence[BatchFacts], day: date) -> list[BatchFacts]:
+    """Batches as the book had them at the end of a day: later facts and movements left out."""
+    from soapstock.ledger.as_of import bars_by_place, latest_day
+
+    last = latest_day(reader)
+    if last is None or last <= day:
+        return list(batches)
+    places = bars_by_place(reader, day)
+    return [
+        replace(
+            facts,
+            unmould=facts.unmould if facts.unmould and facts.unmould.on <= day else None,
+            weigh_ins=tuple(w for w in facts.weigh_ins if w.on <= day),
+            tests=tuple(t for t in facts.tests if t.on <= day),
+            decisions=tuple(d for d in facts.decisions if d.on <= day),
+            shipments=tuple(s for s in facts.shipments if s.on <= day),
+            places=places.get(facts.lot_code, {}),
+        )
+        for facts in batches
+        if facts.poured_on <= day
+    ]
+
+
 def assess_all(desk: Desk, reader: Reader, batches: Sequence[BatchFacts]) -> list[BatchView]:
     """Everything today's date and the facts say of batches, all forecast at once.
 
@@ -197,6 +234,7 @@ def assess_all(desk: Desk, reader: Reader, batches: Sequence[BatchFacts]) -> lis
     from soapstock.codes.lot import split
     from soapstock.cure.model import forecasts
 
+    batches = as_of(reader, batches, desk.today)
     lots = lots_used(reader, batches)
     poured = [as_poured(desk, facts, lots) for facts in batches]
     log = room_log(desk)
@@ -295,13 +333,31 @@ def free_alkali(facts: BatchFacts) -> tuple[bool | None, str]:
 def views(desk: Desk, *, in_stock: bool = False) -> list[BatchView]:
     """All batches as they stand today, or only those with bars in hand or in the mould."""
     with desk.ledger.read() as reader:
-        return assess_all(desk, reader, reader.batches(in_stock=in_stock))
+        found = assess_all(
+            desk, reader, reader.batches(in_stock=in_stock and _is_now(desk, reader))
+        )
+    return [item for item in found if not in_stock or item.bars > 0 or item.facts.unmould is None]
+
+
+def _is_now(desk: Desk, reader: Reader) -> bool:
+    """Whether nothing is on record after the desk's day."""
+    from soapstock.ledger.as_of import latest_day
+
+    last = latest_day(reader)
+    return last is None or last <= desk.today
 
 
 def view(desk: Desk, code: str) -> BatchView:
     """One batch as it stands today."""
     with desk.ledger.read() as reader:
-        return assess_all(desk, reader, [reader.batch(code)])[0]
+        facts = reader.batch(code)
+        found = assess_all(desk, reader, [facts])
+    if not found:
+        raise NotFound(
+            f"{with_hyphens(code)} was not poured before {facts.poured_on.isoformat()}",
+            hint="the desk's day (--today, --on) lies before the pour",
+        )
+    return found[0]
 
 
 def lots_used(reader: Reader, batches: Sequence[BatchFacts]) -> dict[str, IngredientLot]:
@@ -365,7 +421,7 @@ def _span(interval: Any) -> dict[str, float] | None:
     }
 
 
-_STILL = {"dry": "drying", "tested": "test", "weight": "weigh-in", "released": "release"}
+_STILL = {"dry": "drying", "tested": "test", "weight": "weight", "released": "release"}
 
 
 def still_needs(item: BatchView) -> list[str]:
@@ -416,7 +472,7 @@ def ready(desk: Desk, by: date | None = None) -> list[ReadyLine]:
     """
     lines = []
     for item in views(desk, in_stock=True):
-        if item.bars <= 0:
+        if item.bars <= 0 or (item.best_before is not None and item.best_before < item.today):
             continue
         state, coming = item.readiness.state, item.readiness.ready_by
         if state == "ready":

@@ -69,9 +69,11 @@ def open_desk(folder: Path, *, today: date, now: datetime, by: str = "") -> Iter
         now: UTC instant.
         by: who works; the shop's own `by` when empty.
     """
+    from soapstock.actions.fats import load_own_fats
     from soapstock.ledger.store import open_ledger
 
     shop = load_shop(folder)
+    load_own_fats(folder)
     ledger = open_ledger(shop.database_url)
     try:
         yield Desk(shop=shop, ledger=ledger, today=today, now=now, by=by or shop.by)

@@ -84,6 +84,8 @@ def receive(
                 hint="--mass is the rendered fat, --raw-fat what went into the pot",
             )
         notes = (f"Yield {float(mass_g) * 100_000 / raw_mg:.0f} % of the raw fat.",)
+    if best_before is not None and best_before < stamp.happened_on:
+        notes = (*notes, f"It was best before {best_before.isoformat()}: pours will pass it by.")
     prefix = ingredient_prefix(key)
     with desk.ledger.read() as reader:
         letter = next_letter(reader.all_lot_codes(), prefix, stamp.happened_on)
@@ -243,9 +245,10 @@ def unmould(
     facts = batch_facts(desk, code)
     each_g = mass_g / sample
     poured_g = g_from_mg(facts.pour.batter_mg)
-    if each_g * bars > poured_g * Decimal("1.02"):
+    if each_g * (bars + rejects) > poured_g * Decimal("1.02"):
         raise RuleBroken(
-            f"{bars} bars of {format_g(each_g, 1)} make {format_g(each_g * bars, 0)}, but only "
+            f"{bars + rejects} bars of {format_g(each_g, 1)} make "
+            f"{format_g(each_g * (bars + rejects), 0)}, but only "
             f"{format_g(poured_g, 0)} was poured",
             hint="give the mass of the counted bars alone, without the tray",
         )
@@ -336,7 +339,22 @@ def weigh(
     said = (
         f"Weighed {format_code(code)}: {format_g(each_g, 1)} a bar, {lost:.1f} % under its start."
     )
-    return Entered(entry_id=entry, lot_code=code, said=said)
+    return Entered(entry_id=entry, lot_code=code, said=said, notes=_weigh_notes(desk, code, each_g))
+
+
+def _weigh_notes(desk: Desk, code: str, each_g: Decimal) -> tuple[str, ...]:
+    """What a weigh-in shows at once: under the declared weight, or a finding of the cure model."""
+    from soapstock.actions.batches import view
+
+    item = view(desk, code)
+    notes = [problem.message for problem in item.alarms]
+    declared = item.recipe.declared_weight_g
+    if declared is not None and each_g < declared:
+        notes.insert(
+            0,
+            f"Under the declared {format_g(declared, 1)}: weigh again; if it stays, declare less.",
+        )
+    return tuple(notes)
 
 
 METHODS = ("tongue", "phenolphthalein", "titration", "ph")
@@ -380,10 +398,15 @@ def test(
                      "phenolphthalein or titration test.",)  # fmt: skip
     if passed is None:
         raise BadInput("did it pass?", hint="add --pass or --fail")
-    with desk.ledger.write() as writer:
-        entry = writer.test(
-            desk.stamp(on, note), code, method=method, passed=passed, value=value.strip()
+    stamp = desk.stamp(on, note)
+    facts = batch_facts(desk, code)
+    if facts.unmould is None or stamp.happened_on < facts.unmould.on:
+        raise RuleBroken(
+            f"{format_code(code)} was still in its mould then: a test of raw soap tells nothing",
+            hint="unmould it, then test it",
         )
+    with desk.ledger.write() as writer:
+        entry = writer.test(stamp, code, method=method, passed=passed, value=value.strip())
     said = f"{format_code(code)}: {method} test {'passed' if passed else 'FAILED'}."
     if not passed:
         notes = (*notes, "Do not sell or use this batch; put it on hold: soapstock hold LOT --why")

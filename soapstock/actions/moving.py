@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
-from decimal import Decimal
 from typing import Literal
 
 from soapstock.actions.batches import BatchView, view
@@ -13,6 +13,7 @@ from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
 
+_BOOK = ("mould", "count-difference", "supplier", "pot")  # places that hold no real bars
 AWAY = ("customer", "waste", "retained", "count-difference", "mould", "pot", "supplier")
 
 
@@ -32,23 +33,58 @@ def decide(
     code = read_lot(desk, lot, kind="batch")
     if not why.strip():
         raise BadInput(f"{decision} needs a reason", hint='add --why "what you looked at"')
-    item = view(desk, code)
+    item = view(on_day(desk, on), code)
     if decision == "release":
-        shut = [g for name, g in item.readiness.gates.items() if name != "released" and not g.open]
-        if item.readiness.state in ("rejected",):
-            raise RuleBroken(f"{format_code(code)} was rejected", hint="a rejected batch stays so")
-        if shut:
-            raise RuleBroken(
-                f"{format_code(code)} cannot be released: {shut[0].name}: {shut[0].reason}",
-                hint="; ".join(f"{g.name}: {g.reason}" for g in shut[1:])
-                or "when that gate opens, release again",
-            )
+        _may_release(item)
     with desk.ledger.write() as writer:
         entry = writer.decide(desk.stamp(on), code, decision, why.strip())
     done = {"release": "released", "hold": "put on hold", "reject": "rejected"}[decision]
-    return Entered(
-        entry_id=entry, lot_code=code, said=f"{format_code(code)} is {done} by {desk.by}."
-    )
+    said = f"{format_code(code)} is {done} by {desk.by}."
+    notes: tuple[str, ...] = ()
+    if decision != "release" and item.facts.shipments:
+        out = (
+            f"{bars_text(s.bars)} to {s.customer} on {s.on.isoformat()}"
+            for s in item.facts.shipments
+        )
+        notes = (f"Already out: {'; '.join(out)}.",)
+    return Entered(entry_id=entry, lot_code=code, said=said, notes=notes)
+
+
+def on_day(desk: Desk, on: date | None) -> Desk:
+    """The desk as of the day a fact happened: gates are judged on that day, not on today's."""
+    if on is None or on >= desk.today:
+        return desk
+    return replace(desk, today=on)
+
+
+def _may_release(item: BatchView) -> None:
+    """Raise RuleBroken unless a batch may be released.
+
+    All other gates must be open. A hold is lifted only by a free-alkali test made since, and a
+    batch whose lye was refused at the pour only by a titration that passed.
+    """
+    code = format_code(item.facts.lot_code)
+    if item.readiness.state == "rejected":
+        raise RuleBroken(f"{code} was rejected", hint="a rejected batch stays so")
+    shut = [g for name, g in item.readiness.gates.items() if name != "released" and not g.open]
+    if shut:
+        raise RuleBroken(
+            f"{code} cannot be released: {shut[0].name}: {shut[0].reason}",
+            hint="; ".join(f"{g.name}: {g.reason}" for g in shut[1:])
+            or "when that gate opens, release again",
+        )
+    passed = [t for t in item.facts.tests if t.passed and t.method != "ph"]
+    last = item.facts.decisions[-1] if item.facts.decisions else None
+    if last is not None and last.decision == "hold" and not any(t.on >= last.on for t in passed):
+        raise RuleBroken(
+            f"{code} is on hold since {last.on.isoformat()} and was not tested since",
+            hint=f"held because: {last.reason}. Test it again, then release it",
+        )
+    if item.judged == "refuse" and not any(t.method == "titration" for t in passed):
+        raise RuleBroken(
+            f"{code} was poured with refused lye: a tongue test is not enough",
+            hint="titrate it (soapstock test LOT --method titration --value FIGURE), or reject it",
+        )
 
 
 def _from_place(item: BatchView, bars: int, named: str | None) -> str:
@@ -87,12 +123,18 @@ def move(
     _count(bars, "bars")
     if to in AWAY:
         raise BadInput(f"bars are not moved to '{to}'", hint="use ship, retain, waste or count")
-    source = _from_place(view(desk, code), bars, from_place)
+    item = view(desk, code)
+    if item.readiness.state in ("rejected", "on hold") and to.startswith("shelf"):
+        raise RuleBroken(
+            f"{format_code(code)} is {item.readiness.state}: not onto the shelf",
+            hint="keep it apart on the rack; a rejected batch goes to waste",
+        )
+    source = _from_place(item, bars, from_place)
     with desk.ledger.write() as writer:
         entry = writer.move(
             desk.stamp(on), code, quantity=bars, unit="bars", from_place=source, to_place=to
         )
-    said = f"Moved {bars} bars of {format_code(code)} from {source} to {to}."
+    said = f"Moved {bars_text(bars)} of {format_code(code)} from {source} to {to}."
     return Entered(entry_id=entry, lot_code=code, said=said)
 
 
@@ -117,12 +159,17 @@ def ship(
     _count(bars, "bars")
     if not customer.strip():
         raise BadInput("ship to whom?", hint="add --to NAME")
-    item = view(desk, code)
+    item = view(on_day(desk, on), code)
     if item.readiness.state != "ready":
         shut = [f"{g.name}: {g.reason}" for g in item.readiness.gates.values() if not g.open]
         raise RuleBroken(
             f"{format_code(code)} may not ship: it is {item.readiness.state}",
             hint="; ".join(shut) or "see soapstock scan",
+        )
+    if item.best_before is not None and item.best_before < item.today:
+        raise RuleBroken(
+            f"{format_code(code)} was best before {item.best_before.isoformat()}: it may not ship",
+            hint="waste it, or keep it for yourself",
         )
     source = _from_place(item, bars, from_place)
     with desk.ledger.write() as writer:
@@ -135,10 +182,13 @@ def ship(
             order_ref=order_ref.strip(),
             destination=destination.strip(),
         )
-    said = f"Shipped {bars} bars of {format_code(code)} to {customer.strip()}."
-    late = item.best_before is not None and item.best_before < desk.today
-    notes = (f"Its best-before {item.best_before} has passed.",) if late else ()
-    return Entered(entry_id=entry, lot_code=code, said=said, notes=notes)
+    said = f"Shipped {bars_text(bars)} of {format_code(code)} to {customer.strip()}."
+    return Entered(entry_id=entry, lot_code=code, said=said)
+
+
+def bars_text(bars: int) -> str:
+    """`1 bar`, `2 bars`."""
+    return f"{bars} bar" if bars == 1 else f"{bars} bars"
 
 
 def retain(
@@ -150,7 +200,7 @@ def retain(
     source = _from_place(view(desk, code), bars, from_place)
     with desk.ledger.write() as writer:
         entry = writer.retain(desk.stamp(on), code, bars=bars, from_place=source)
-    said = f"Retained {bars} bars of {format_code(code)} from {source}."
+    said = f"Retained {bars_text(bars)} of {format_code(code)} from {source}."
     return Entered(entry_id=entry, lot_code=code, said=said)
 
 
@@ -167,7 +217,7 @@ def quantity_of(desk: Desk, lot: str, text: str) -> tuple[str, int, str]:
 
 
 def _said(quantity: int, unit: str) -> str:
-    return f"{quantity} bars" if unit == "bars" else format_g(g_from_mg(quantity))
+    return bars_text(quantity) if unit == "bars" else format_g(g_from_mg(quantity))
 
 
 def waste(
@@ -202,6 +252,8 @@ def count(
             for line in reader.stock()
             if line.lot_code == code and line.place == place and line.unit == unit
         )
+    if unit == "bars":
+        _refuse_invented(view(desk, code), place, amount)
     with desk.ledger.write() as writer:
         entry = writer.count(desk.stamp(on, note), code, place=place, counted=amount)
     gap = amount - before
@@ -214,6 +266,14 @@ def count(
     return Entered(entry_id=entry, lot_code=code, said=said)
 
 
-def grams(mg: int) -> Decimal:
-    """Milligrams as grams."""
-    return g_from_mg(mg)
+def _refuse_invented(item: BatchView, place: str, counted: int) -> None:
+    """Raise RuleBroken when a count would make more bars than the batch ever had."""
+    facts = item.facts
+    made = facts.unmould.bars + facts.unmould.rejects if facts.unmould else 0
+    elsewhere = sum(n for p, n in facts.places.items() if n > 0 and p not in (place, *_BOOK))
+    if counted + elsewhere > made:
+        raise RuleBroken(
+            f"{bars_text(counted)} on {place} and {elsewhere} elsewhere are more than the {made} "
+            f"that {format_code(facts.lot_code)} had",
+            hint="count again; is it another lot?",
+        )

@@ -117,6 +117,12 @@ def label_text(
         f"{format_code(code)} is {state}: these labels may not go on sale yet."
     ]  # fmt: skip
     why = [f"Best-before: {item.keeping_why}."]
+    if chosen in ("eu", "uk"):
+        why.append(
+            "The name and address on it must be those of the responsible person there, and the "
+            "country of origin of an imported bar stands beside them: see soapstock rules "
+            f"{chosen}."
+        )
     return LabelText(
         item=item,
         market=chosen,
@@ -231,6 +237,11 @@ def card_of(desk: Desk, item: BatchView) -> Any:
         facts.unmould.on if facts.unmould else facts.poured_on + timedelta(days=UNMOULD_AFTER_DAYS)
     )
     declared = item.recipe.declared_weight_g
+    held = [d for d in facts.decisions if d.decision in ("hold", "reject")]
+    stopped = item.readiness.state in ("on hold", "rejected")
+    note = f"{item.readiness.state.upper()}: {held[-1].reason}" if stopped and held else ""
+    if stopped:
+        ready = None
     return RackCard(
         shop_name=desk.shop.maker,
         recipe_name=item.recipe.name,
@@ -242,12 +253,12 @@ def card_of(desk: Desk, item: BatchView) -> Any:
         unmould_due=due,
         bars=item.bars if facts.unmould else None,
         start_mass_text=f"{item.start_g:.1f} g" if item.start_g else "",
-        declared_text=format_g(declared) if declared is not None else "",
+        declared_text=format_g(round(declared, 1)) if declared is not None else "",
         ready_early=ready.early if ready else None,
         ready_expected=ready.expected if ready else None,
         ready_late=ready.late if ready else None,
-        state=item.readiness.state,
-        note=item.recipe.notes,
+        state=item.readiness.state.upper() if stopped else item.readiness.state,
+        note=note or item.recipe.notes,
     )
 
 

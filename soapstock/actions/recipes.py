@@ -40,7 +40,12 @@ def add_recipe(desk: Desk, path: Path) -> AddedRecipe:
 
     text, _ = read_toml_file(path, "recipe")
     recipe = parsed_recipe(text, str(path))
-    scaled = scale(recipe, as_written(recipe), scale_step_g=desk.shop.scale_step_g)
+    scaled = scale(
+        recipe,
+        as_written(recipe),
+        scale_step_g=desk.shop.scale_step_g,
+        market=desk.shop.market,
+    )
     with desk.ledger.read() as reader:
         before = {(r.code, r.version) for r in reader.recipes()}
     with desk.ledger.write() as writer:
@@ -78,7 +83,9 @@ def list_recipes(desk: Desk) -> list[dict[str, Any]]:
                 "kind": "master" if recipe.is_master else "by rule",
                 "superfat_percent": recipe.superfat_percent,
                 "cure_days": recipe.cure_days or desk.shop.default_cure_days,
-                "declared_g": recipe.declared_weight_g,
+                "declared_g": round(recipe.declared_weight_g, 1)
+                if recipe.declared_weight_g
+                else None,
                 "fats": ", ".join(fat.fat for fat in recipe.fats),
             }
         )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import textwrap
 from datetime import date, datetime
 from pathlib import Path
 from typing import Annotated, Any
@@ -47,9 +48,7 @@ class Told(TyperGroup):
         except SoapstockError as err:
             if "--debug" in sys.argv:
                 raise
-            sys.stderr.write(f"soapstock: {err.message}\n")
-            if err.hint:
-                sys.stderr.write(f"  {err.hint}\n")
+            tell_error(err)
             raise typer.Exit(int(err.exit_code)) from None
         except (KeyboardInterrupt, typer.Abort):
             sys.stderr.write("\nsoapstock: stopped; nothing was written\n")
@@ -67,6 +66,19 @@ class Told(TyperGroup):
                 "  please report it with what you typed; --debug shows the traceback\n"
             )
             raise typer.Exit(int(ExitCode.CRASH)) from None
+
+
+def tell_error(err: SoapstockError) -> None:
+    """Say an error in one line and its hint in another; lot codes in groups, wrapped at 80."""
+    from soapstock.actions.desk import with_hyphens
+
+    lines = [f"soapstock: {with_hyphens(err.message)}"]
+    if err.hint:
+        lines.append(f"  {with_hyphens(err.hint)}")
+    wide = not sys.stderr.isatty()
+    for line in lines:
+        shown = line if wide else textwrap.fill(line, 79, subsequent_indent="  ")
+        sys.stderr.write(shown + "\n")
 
 
 def tell_version(asked: bool) -> None:

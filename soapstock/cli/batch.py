@@ -137,17 +137,17 @@ def _decide(
         _tell(decide(opened, lot, decision, why, on=day_or_none(on)))
 
 
-def release(ctx: typer.Context, lot: Lot, why: Why, on: On = None) -> None:
+def release(ctx: typer.Context, lot: Lot, why: Why = "", on: On = None) -> None:
     """Release a batch for sale, when all its other gates are open."""
     _decide(ctx, lot, "release", why, on)
 
 
-def hold(ctx: typer.Context, lot: Lot, why: Why, on: On = None) -> None:
+def hold(ctx: typer.Context, lot: Lot, why: Why = "", on: On = None) -> None:
     """Put a batch on hold: nothing of it may ship."""
     _decide(ctx, lot, "hold", why, on)
 
 
-def reject(ctx: typer.Context, lot: Lot, why: Why, on: On = None) -> None:
+def reject(ctx: typer.Context, lot: Lot, why: Why = "", on: On = None) -> None:
     """Reject a batch for good."""
     _decide(ctx, lot, "reject", why, on)
 
@@ -171,7 +171,7 @@ def ship(
     ctx: typer.Context,
     lot: Lot,
     bars: BarCount,
-    to: Annotated[str, typer.Option(metavar="CUSTOMER", help="Who receives them.")],
+    to: Annotated[str, typer.Option(metavar="CUSTOMER", help="Who receives them.")] = "",
     order: Annotated[str, typer.Option(help="Order reference.")] = "",
     destination: Annotated[str, typer.Option(help="Where they go, such as a state.")] = "",
     from_place: From = None,
@@ -211,7 +211,7 @@ def waste(
     ctx: typer.Context,
     lot: Lot,
     quantity: Annotated[str, typer.Argument(metavar="QUANTITY", help="Bars, or a mass.")],
-    why: Why,
+    why: Why = "",
     from_place: From = None,
     on: On = None,
 ) -> None:

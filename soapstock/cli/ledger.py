@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Annotated
 
 import typer
 
-from soapstock.cli.output import cells, day_text, emit, say, table
+from soapstock.cli.output import cells, emit, say, table
 from soapstock.cli.session import AsCsv, AsJson, On, day_or_none, desk, session
 
 
@@ -21,7 +22,7 @@ def register(app: typer.Typer) -> None:
 def undo(
     ctx: typer.Context,
     entry: Annotated[int, typer.Argument(metavar="ENTRY", help="Number of the entry to undo.")],
-    because: Annotated[str, typer.Option("--because", help="What was wrong with it.")],
+    because: Annotated[str, typer.Option("--because", help="What was wrong with it.")] = "",
     on: On = None,
 ) -> None:
     """Undo an entry by writing the entry that reverses it. Nothing is ever erased."""
@@ -34,7 +35,7 @@ def undo(
 def entries(
     ctx: typer.Context,
     lot: Annotated[str | None, typer.Argument(metavar="LOT", help="Of one lot only.")] = None,
-    last: Annotated[int, typer.Option(help="How many at the most.")] = 30,
+    last: Annotated[int, typer.Option(min=1, help="How many at the most.")] = 30,
     as_json: AsJson = False,
     as_csv: AsCsv = False,
 ) -> None:
@@ -98,7 +99,7 @@ def lots(
                 r["supplier"],
                 r["supplier_lot"],
                 f"{r['left_g']:,.0f}",
-                day_text(r["best_before"], today),
+                _until(r["best_before"], today),
             ]
             for r in rows
         ],
@@ -106,3 +107,10 @@ def lots(
         whole=["Lot", "Left g"],
         empty="none; enter one with: soapstock receive INGREDIENT --mass ...",
     )
+
+
+def _until(day: date | None, today: date) -> str:
+    """A best-before with its year, and a word when it has passed."""
+    if day is None:
+        return ""
+    return day.isoformat() + (" EXPIRED" if day < today else "")

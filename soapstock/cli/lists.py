@@ -26,7 +26,7 @@ def ready_text(ready_by: ReadyBy | None, today: date) -> str:
     if ready_by is None:
         return "not known"
     if ready_by.late <= today:
-        return "time is up"
+        return "days are up"
     middle = day_text(ready_by.expected, today)
     if ready_by.early == ready_by.late:
         return middle
@@ -58,6 +58,8 @@ def print_curing(items: list[BatchView], today: date) -> None:
         whole=["Lot", "Bar", "Day", "End g"],
         empty="nothing is curing",
     )
+    if any(item.alarms for item in items):
+        say("! looks odd:")
     for item in items:
         say_notes([f"{_lot(item)}: {problem.message}" for problem in item.alarms])
 
@@ -71,7 +73,7 @@ def _lot(item: BatchView) -> str:
 def _curing_row(item: BatchView, today: date) -> list[str]:
     weight = "in mould"
     if item.last_weight_g is not None and item.start_g:
-        lost = 100 * (item.last_weight_g / item.start_g - 1)
+        lost = round(100 * (item.last_weight_g / item.start_g - 1), 1) + 0.0
         weight = f"{item.last_weight_g:.1f} {lost:+.1f}%" if item.facts.weigh_ins else (
             f"{item.start_g:.1f} start"
         )  # fmt: skip

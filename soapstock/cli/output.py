@@ -36,6 +36,13 @@ def say_notes(notes: Iterable[str]) -> None:
         out.print(Padding(f"- {note}", (0, 0, 0, 2)))
 
 
+def caution_line() -> str:
+    """The usual cautions in one line, where a lye weight stands in a history or a file."""
+    from soapstock.chemistry.cautions import lye_cautions
+
+    return "Lye burns. " + " ".join(lye_cautions(None))
+
+
 def say_cautions(cautions: Sequence[str], head: str = "LYE BURNS. Before you mix:") -> None:
     """Print the cautions that stand wherever a lye weight is shown."""
     if cautions:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from soapstock.cli.output import (
+    caution_line,
     cells,
     emit,
     emit_record,
@@ -45,7 +46,7 @@ def add(
     ctx: typer.Context, file: Annotated[Path, typer.Argument(help="Recipe as a TOML file.")]
 ) -> None:
     """Add a recipe file, or the next version of it, and judge its lye."""
-    from soapstock.actions.recipes import add_recipe
+    from soapstock.actions.recipes import add_recipe, cautions_of
     from soapstock.units import format_g
 
     with desk(ctx) as opened:
@@ -55,6 +56,7 @@ def add(
     if added.scaled is not None:
         say(f"For {format_g(fat_total(added.scaled))} of fats:")
         print_judgement(added.scaled)
+        say_cautions(cautions_of(added.scaled))
 
 
 @group.command("list")
@@ -90,6 +92,7 @@ def show(
         text, found = recipe_text(opened, code, version)
     typer.echo(f"# version {found}")
     typer.echo(text.rstrip())
+    typer.echo(f"# {caution_line()}")
 
 
 @group.command("scale")
@@ -138,7 +141,8 @@ def scale(
     if as_json:
         emit_record(scaled_record(scaled))
         return
-    if emit([_weigh_row(*row) for row in weigh_list(scaled)], as_json=False, as_csv=as_csv):
+    if as_csv:
+        emit(_csv_rows(scaled), as_json=False, as_csv=True)
         return
     table(
         f"{recipe.code} {recipe.name}, version {found}, for {format_g(fat_total(scaled))} of fats",
@@ -178,8 +182,16 @@ def weigh_list(scaled: ScaledBatch) -> list[list[str]]:
     return rows
 
 
-def _weigh_row(name: str, mass: str, when: str, note: str) -> dict[str, str]:
-    return {"weigh": name, "mass_g": mass.removesuffix(" g"), "when": when, "note": note}
+def _csv_rows(scaled: ScaledBatch) -> list[dict[str, str]]:
+    """The weigh list as rows, with the verdict and the cautions as rows of their own."""
+    rows = [
+        {"weigh": name, "mass_g": mass.removesuffix(" g"), "when": when, "note": note}
+        for name, mass, when, note in weigh_list(scaled)
+    ]
+    said = f"{scaled.verdict.word}: {'; '.join(scaled.verdict.reasons)}"
+    for name, note in (("verdict", said), ("caution", caution_line())):
+        rows.append({"weigh": name, "mass_g": "", "when": "", "note": note})
+    return rows
 
 
 def print_judgement(scaled: ScaledBatch) -> None:
@@ -192,10 +204,14 @@ def print_judgement(scaled: ScaledBatch) -> None:
     say(f"Verdict: {scaled.verdict.word.upper()}")
     say_notes(scaled.verdict.reasons)
     if scaled.naoh_should_be_g is not None:
-        said = f"The lye should have been {format_g(scaled.naoh_should_be_g)} NaOH"
+        should = f"{format_g(scaled.naoh_should_be_g)} NaOH"
         if scaled.koh_should_be_g:
-            said += f" and {format_g(scaled.koh_should_be_g)} KOH"
-        say(f"{said} for these fats; as written it is {format_g(scaled.naoh_g)}.")
+            should += f" and {format_g(scaled.koh_should_be_g)} KOH"
+        gives = f"as written, {format_g(scaled.naoh_g)} gives {scaled.superfat.nominal:.1f} %"
+        if scaled.verdict.word == "safe":
+            say(f"For the usual superfat it would be {should}; {gives}: nothing to mend.")
+        else:
+            say(f"The lye should have been {should} for these fats; {gives}.")
     say_notes(scaled.notes)
     if scaled.peak is not None:
         say_notes(scaled.peak.warnings)
@@ -218,12 +234,17 @@ def print_explanation(scaled: ScaledBatch) -> None:
             ]
         )
     table("", ["Fat", "SV mg KOH/g", "Source"], rows, whole=["SV mg KOH/g"])
-    say_notes(
-        [
-            "Lye demand = sum of fat mass x SV / 56.1053 (mol); NaOH = demand x 39.9968 / purity.",
-            "Superfat = 1 - lye / demand. Its low end takes every SV at its lowest and the lye at "
-            "its strongest; its high end the reverse.",
-            "Peak: enthalpy balance of the lye solution without heat loss (facts table "
-            "naoh_lye_heat, after Olsson et al. 1997), an upper bound within 2 °C.",
-        ]
-    )
+    notes = [
+        "Lye demand = sum of fat mass x SV / 56.1053 (g x mg/g over g/mol: mmol); "
+        "NaOH = demand x 39.9968 / 1000 x (1 - superfat / 100) / purity.",
+        "Superfat = 1 - lye / demand. Its low end takes every SV at its lowest and the lye at "
+        "its strongest; its high end the reverse.",
+    ]
+    if scaled.peak is not None:
+        notes.append(
+            "Peak: enthalpy balance of the lye solution without heat loss (Olsson, Jernqvist and "
+            "Aly 1997), an upper bound within 2 °C."
+        )
+    say_notes(notes)
+    if scaled.study is not None:
+        say_notes(scaled.study.explain())

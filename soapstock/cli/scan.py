@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.output import day_text, emit_record, say, say_notes, table
+from soapstock.cli.output import caution_line, day_text, emit_record, say, say_notes, table
 from soapstock.cli.session import AsJson, desk
 from soapstock.errors import SoapstockError
 
@@ -118,6 +118,11 @@ def print_batch(opened: Desk, found: BatchHistory) -> None:
         right=["Mass"],
         whole=["Mass", "Lot"],
     )
+    fat = item.judgement.get("superfat_percent")
+    if fat:
+        span = f"{fat['nominal']:.1f} % ({fat['low']:.1f} to {fat['high']:.1f} %)"
+        say(f"Superfat as weighed {span}, judged {item.judged.upper()}")
+    say(caution_line())
     conditions = _conditions(found)
     if conditions:
         say(f"Conditions: {conditions}")
@@ -186,7 +191,7 @@ def print_weights(item: BatchView) -> None:
 
     def line(day: str, age: int, bars: int, each: float) -> list[str]:
         share = max(0.0, min(1.0, (each - floor) / (item.start_g - floor))) if item.start_g else 0.0
-        lost = 100 * (each / item.start_g - 1) if item.start_g else 0.0
+        lost = round(100 * (each / item.start_g - 1), 1) + 0.0 if item.start_g else 0.0
         return [
             day,
             str(age),
@@ -242,5 +247,7 @@ def print_ingredient(opened: Desk, found: IngredientHistory) -> None:
         ]
         for b in found.batches
     ]
+    if lot.ingredient in ("naoh", "koh"):
+        say(caution_line())
     table("Used in", ["Batch", "Poured", "Mass", "Shipped to"], rows, right=["Mass"],
           whole=["Batch", "Poured"], empty="no batch yet")  # fmt: skip

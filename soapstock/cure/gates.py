@@ -175,6 +175,13 @@ def _weight(facts: GateFacts) -> Gate:
     chances = [
         forecast.chance_mean_at_least(float(declared), day) for day in (pack, max(pack, end))
     ]
+    last = forecast.weigh_ins[-1] if forecast.weigh_ins else None
+    if last is not None and last.per_bar_g < float(declared):
+        return Gate(
+            name="weight", open=False,
+            reason=f"last weighed {last.per_bar_g:.1f} g a bar, under the declared "
+            f"{float(declared):.4g} g: weigh again, or declare less",
+        )  # fmt: skip
     said = f"mean bar holds {float(declared):.4g} g to {until}: chance {100 * chances[1]:.0f} %"
     if min(chances) >= WEIGHT_CHANCE:
         return Gate(name="weight", open=True, reason=said)

@@ -120,7 +120,8 @@ def _refuse_overlaps(market: str, rules: tuple[Rule, ...]) -> None:
 def get_market(key: str) -> Market:
     """The market of that key. Raises BadInput for an unknown one, BadTable for a broken file."""
     if key not in MARKETS:
-        near = get_close_matches(key.lower(), MARKETS, n=2, cutoff=0.4)
+        near = [market for market in MARKETS if market.startswith(key.lower()) and key]
+        near = near or get_close_matches(key.lower(), MARKETS, n=2, cutoff=0.4)
         raise BadInput(
             f"market '{key}' is unknown",
             hint=f"did you mean {' or '.join(near)}?" if near else f"one of {', '.join(MARKETS)}",

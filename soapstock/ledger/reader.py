@@ -77,7 +77,7 @@ class Reader(BatchReader):
         """One entry. Raises NotFound."""
         row = self.db.execute(_entries().where(ENTRY.c.id == entry_id)).first()
         if row is None:
-            raise NotFound(f"no entry {entry_id}", hint="list them: soapstock history")
+            raise NotFound(f"no entry {entry_id}", hint="list them: soapstock entries")
         return _entry(row)
 
     def head(self) -> tuple[int, str]:

@@ -198,7 +198,7 @@ class StockWriter(WriterCore):
         checks.whole("entry number", entry_id, high=2**31 - 1)
         entry = self.db.execute(select(ENTRY).where(ENTRY.c.id == entry_id)).first()
         if entry is None:
-            raise NotFound(f"no entry {entry_id}", hint="list them: soapstock history")
+            raise NotFound(f"no entry {entry_id}", hint="list them: soapstock entries")
         by = self.db.execute(select(ENTRY.c.id).where(ENTRY.c.undoes == entry_id)).scalar()
         if by is not None:
             raise RuleBroken(f"entry {entry_id} was undone already, by entry {by}")

@@ -107,3 +107,32 @@ def test_a_failed_ph_shuts_the_tested_gate(desk: Desk) -> None:
     assert batches.view(desk, lot).readiness.gates["tested"].open
     facts.test(desk, lot, "ph", passed=None, value="11.6")
     assert not batches.view(desk, lot).readiness.gates["tested"].open
+
+
+def test_an_earlier_day_knows_nothing_of_later_facts(desk: Desk) -> None:
+    """As of 10 October: no later pours, weigh-ins, tests, decisions or shipments."""
+    day = date(2026, 10, 10)
+    then = batches.views(on(desk, day.isoformat()))
+    assert then
+    for item in then:
+        facts = item.facts
+        assert facts.poured_on <= day
+        for record in (*facts.weigh_ins, *facts.tests, *facts.decisions, *facts.shipments):
+            assert record.on <= day
+
+
+def test_an_earlier_day_counts_the_bars_of_that_day(desk: Desk) -> None:
+    """Driftwood had all its bars on the rack on 1 October; shipments came later."""
+    then = by_lot(batches.views(on(desk, "2026-10-01")))["DRF26241"]
+    assert dict(then.facts.places) == {"rack": 22}
+
+
+def test_a_weigh_in_under_the_label_shuts_the_weight_gate(desk: Desk) -> None:
+    """The latest reading under the declared weight is told at once and stops a release."""
+    from soapstock.actions import facts
+
+    told = facts.weigh(desk, "EBB-26285-AZ", 10, "1100 g")
+    assert "Under the declared" in told.notes[0]
+    gate = batches.view(desk, "EBB26285AZ").readiness.gates["weight"]
+    assert not gate.open
+    assert "110.0 g" in gate.reason

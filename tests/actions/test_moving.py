@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
-from soapstock.actions import batches, moving
+from soapstock.actions import batches, facts, moving
 from soapstock.actions.desk import Desk, read_lot
 from soapstock.errors import BadInput, NotFound, RuleBroken
+from tests.actions.conftest import on
 
 READY = "DRF-26241-AZ"
 
@@ -33,12 +36,74 @@ def test_a_held_batch_cannot_ship(desk: Desk) -> None:
         moving.ship(desk, READY, 1, customer="C")
 
 
-def test_a_hold_is_lifted_by_a_release(desk: Desk) -> None:
-    """After a hold a new release lets it ship again."""
+def test_a_hold_is_lifted_by_a_test_and_a_release(desk: Desk) -> None:
+    """A hold is lifted only by a free-alkali test made since, then a release."""
     moving.decide(desk, READY, "hold", "a customer called")
-    moving.decide(desk, READY, "release", "titrated: fine")
+    with pytest.raises(RuleBroken, match="not tested since"):
+        moving.decide(desk, READY, "release", "retested")
+    facts.test(desk, READY, "tongue", passed=True)
+    moving.decide(desk, READY, "release", "no zap")
     moving.ship(desk, READY, 1, customer="C", from_place="shelf")
     assert held(desk, READY)["customer"] == 8
+
+
+def test_a_hold_names_who_has_bars_already(desk: Desk) -> None:
+    """A hold tells to whom bars went."""
+    told = moving.decide(desk, READY, "hold", "a customer called")
+    assert "Corner Grocer" in told.notes[0]
+
+
+def test_refused_lye_needs_a_titration(desk: Desk) -> None:
+    """A batch poured with refused lye is not released on a tongue test alone."""
+    from soapstock.actions.pouring import pour
+    from soapstock.actions.recipes import make_target
+
+    aim = make_target(have="tallow-beef=300g", fat=None, bars=None, volume=None)
+    early = on(desk, "2026-10-01")
+    lot = pour(
+        early, "EBB", ["naoh=70g"], target=aim, as_planned=True, record_anyway="in the mould"
+    ).lot_code
+    facts.unmould(on(desk, "2026-10-02"), lot, 4, "540g")
+    for day, mass in (("2026-10-10", "525g"), ("2026-10-20", "516g"), ("2026-11-18", "505g")):
+        facts.weigh(on(desk, day), lot, 4, mass)
+    facts.test(desk, lot, "tongue", passed=True)
+    with pytest.raises(RuleBroken, match="tongue test is not enough"):
+        moving.decide(desk, lot, "release", "zap free")
+    facts.test(desk, lot, "titration", passed=None, value="0.05")
+    assert "released" in moving.decide(desk, lot, "release", "titrated").said
+
+
+def test_a_release_is_judged_on_its_own_day(desk: Desk) -> None:
+    """A release dated back to a day when the batch still cured is refused."""
+    with pytest.raises(RuleBroken, match="cannot be released"):
+        moving.decide(desk, "EBB-26285-AZ", "release", "dry", on=date(2026, 10, 20))
+
+
+def test_a_shipment_is_judged_on_its_own_day(desk: Desk) -> None:
+    """Bars cannot have shipped before their release."""
+    with pytest.raises(RuleBroken, match="may not ship"):
+        moving.ship(desk, READY, 1, customer="C", on=date(2026, 10, 1), from_place="rack")
+
+
+def test_bars_past_their_best_before_do_not_ship(desk: Desk) -> None:
+    """A batch past its date is neither listed as ready nor shipped."""
+    late = on(desk, "2027-09-01")
+    with pytest.raises(RuleBroken, match="best before"):
+        moving.ship(late, READY, 1, customer="C", from_place="shelf")
+    assert READY.replace("-", "") not in {line.item.facts.lot_code for line in batches.ready(late)}
+
+
+def test_a_count_cannot_invent_bars(desk: Desk) -> None:
+    """More bars than were unmoulded cannot be counted."""
+    with pytest.raises(RuleBroken, match="more than the 22"):
+        moving.count(desk, READY, "shelf", "40")
+
+
+def test_rejected_bars_do_not_go_to_the_shelf(desk: Desk) -> None:
+    """What may not be sold is kept off the shelf."""
+    moving.decide(desk, READY, "reject", "rancid")
+    with pytest.raises(RuleBroken, match="not onto the shelf"):
+        moving.move(desk, READY, 1, "shelf", from_place="rack")
 
 
 def test_a_rejected_batch_stays_rejected(desk: Desk) -> None:

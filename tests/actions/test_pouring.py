@@ -139,3 +139,42 @@ def test_a_weighing_reads_its_lot(desk: Desk) -> None:
     weighed = parse_weighed("coconut=1lb@COC-26233-AI", recipe)
     assert weighed.lot == "COC-26233-AI"
     assert weighed.mass_g == Decimal("453.59237")
+
+
+def test_a_mass_far_from_its_plan_must_be_confirmed(desk: Desk) -> None:
+    """Lye of a tenth would not burn, but is a slip: refused until the maker is sure."""
+    aim = plan(TALLOW)
+    with pytest.raises(RuleBroken, match="far from the plan"):
+        pour(desk, "EBB", ["naoh=6g"], target=aim, as_planned=True)  # type: ignore[arg-type]
+    done = pour(desk, "EBB", ["naoh=6g"], target=aim, as_planned=True, sure=True)  # type: ignore[arg-type]
+    assert done.judgement.far_off == ("NaOH",)
+
+
+def test_lye_is_judged_before_the_stock(desk: Desk) -> None:
+    """Ounces for grams is told as lye-heavy even when the store has not that much lye."""
+    with pytest.raises(RuleBroken, match="lye-heavy"):
+        pour(desk, "EBB", ["naoh=200oz"], target=plan(TALLOW), as_planned=True)  # type: ignore[arg-type]
+
+
+def test_an_expired_lot_is_passed_by(empty: Desk, desk: Desk) -> None:
+    """An expired lot is used only when it is named."""
+    from datetime import date
+
+    with desk.ledger.read() as reader:
+        text = reader.recipe("EBB").text
+    with empty.ledger.write() as writer:
+        writer.add_recipe(empty.stamp(), code="EBB", text=text)
+    old = receive(empty, "tallow-beef", "2kg", supplier="S", best_before=date(2026, 11, 1))
+    assert "pass it by" in old.notes[0]
+    receive(empty, "coconut", "2kg", supplier="S")
+    receive(empty, "naoh", "1kg", supplier="S")
+    with pytest.raises(RuleBroken, match="was best before"):
+        pour(empty, "EBB", [], target=plan(TALLOW), as_planned=True)  # type: ignore[arg-type]
+    named = pour(
+        empty,
+        "EBB",
+        [f"tallow=300g@{old.lot_code}"],
+        target=plan(TALLOW),
+        as_planned=True,  # type: ignore[arg-type]
+    )
+    assert old.lot_code in {use.lot_code for use in named.uses}

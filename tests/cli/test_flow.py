@@ -142,4 +142,4 @@ def test_a_master_batch_is_judged_as_written(shop: Path, run: Any) -> None:
     )
     assert told.code == 0, told.err
     assert "Superfat" in told.out
-    assert "should have been" in told.out
+    assert "For the usual superfat it would be" in told.out
