@@ -213,11 +213,11 @@ def print_demo(desk: Desk, demo: Demo) -> list[tuple[Path, str]]:
     out = desk.shop.folder / "print"
     out.mkdir(exist_ok=True)
     made: list[tuple[Path, str]] = []
-    for pour_name, face, sheet in (("P01", "panel", None), ("P02", "band", "letter-1x4")):
+    for pour_name, face in (("P01", "panel"), ("P02", "band")):
         label = printing.label_text(desk, demo.lots[pour_name])
         name = label.item.recipe.name
         path = out / f"labels-{name.lower()}-{face}.pdf"
-        result = printing.print_labels(desk, label, path, face=face, sheet=sheet)
+        result = printing.print_labels(desk, label, path, face=face)
         made.append((path, f"{result.labels} {face} labels of {name}"))
     target = make_target(have="tallow-beef=1269g", fat=None, bars=None, volume=None)
     recipe, version, scaled = scale_recipe(desk, "DRF", target)

@@ -194,18 +194,17 @@ def print_labels(
     start_at: int = 1,
 ) -> PrintResult:
     """Print the labels of a lot as a PDF; one for each bar in hand unless copies says otherwise."""
-    from soapstock.render.designs import load_face, load_sheet
-    from soapstock.render.labels import LabelJob, write_labels
+    from soapstock.actions.designs import designs_for, label_job
+    from soapstock.render.labels import write_labels
 
-    number = copies if copies is not None else max(label.item.bars, 1)
-    if not 1 <= number <= MAX_COPIES:
-        raise BadInput(f"{number} copies", hint=f"give 1 to {MAX_COPIES}")
-    folders = design_folders(desk)
+    if copies is not None and not 1 <= copies <= MAX_COPIES:
+        raise BadInput(f"{copies} copies", hint=f"give 1 to {MAX_COPIES}")
+    chosen_face, chosen_sheet = designs_for(desk, face, sheet)
     return write_labels(
         path,
-        [LabelJob(wording=label.wording, copies=number)],
-        face=load_face(face or desk.shop.face, folders),
-        sheet=load_sheet(sheet or desk.shop.sheet, folders),
+        [label_job(label, desk.shop, copies)],
+        face=chosen_face,
+        sheet=chosen_sheet,
         start_at=start_at,
         title=f"Labels {label.item.recipe.name} {format_code(label.item.facts.lot_code)}",
     )
