@@ -190,11 +190,9 @@ def _one_batch(
             facts=[(LOT, named), (POUR, pour), *uses])  # fmt: skip
     out = {"entry_id": w.next_id, "lot_id": lot.id, "bars": bars, "rejects": 0,
            "counted_bars": bars, "counted_mass_mg": 115_000 * bars, "place": "rack"}  # fmt: skip
-    w.enter(
-        _stamp(number + 1), "unmould", summary=f"unmoulded {lot.code}", lot_id=lot.id,
-        facts=[(UNMOULD, out)],
-        moves=[*_carry(lot, "mg", "mould", "pot", batter), *_carry(lot, "bars", "pot", "rack", bars)],
-    )  # fmt: skip
+    moves = [*_carry(lot, "mg", "mould", "pot", batter), *_carry(lot, "bars", "pot", "rack", bars)]
+    w.enter(_stamp(number + 1), "unmould", summary=f"unmoulded {lot.code}", lot_id=lot.id,
+            facts=[(UNMOULD, out)], moves=moves)  # fmt: skip
     _weigh_and_release(w, number, lot, chance)
     _sell(w, number, lot, sold_out=sold_out)
 
