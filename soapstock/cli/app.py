@@ -32,6 +32,7 @@ from soapstock.cli import (
     receive,
     recipe,
     scan,
+    stocking,
     tracing,
 )
 from soapstock.cli.session import Session, parse_day
@@ -146,5 +147,6 @@ for noun in (
     cure,
     orders,
     tracing,
+    stocking,
 ):
     noun.register(app)

@@ -1,0 +1,85 @@
+"""Places, levels, warnings, labels and samples in the demo shop."""
+
+from datetime import timedelta
+
+import pytest
+
+from soapstock.actions import keeping, stocking
+from soapstock.actions.batches import views
+from soapstock.errors import BadInput, NotFound, RuleBroken
+
+
+@pytest.fixture
+def shipped(desk):
+    """A batch with shipments."""
+    return next(v.facts for v in views(desk) if v.facts.shipments)
+
+
+def test_a_place_shows_its_room(desk):
+    """Capacity less bars there."""
+    stocking.add_place(desk, "rack-9", "rack", 60)
+    row = next(r for r in stocking.places(desk) if r["place"] == "rack-9")
+    assert (row["bars"], row["room"]) == (0, 60)
+
+
+def test_low_stock_is_a_warning(desk):
+    """Under the level, for an ingredient by mass and a recipe by bars."""
+    stocking.set_level(desk, "olive", "900kg")
+    stocking.set_level(desk, "DRF", "9000")
+    low = {r["item"] for r in stocking.warnings(desk, 0) if r["what"] == "low"}
+    assert low == {"olive", "DRF"}
+    stocking.set_level(desk, "olive", "0g")
+    assert {r["item"] for r in stocking.warnings(desk, 0) if r["what"] == "low"} == {"DRF"}
+
+
+def test_ingredients_near_their_date_are_a_warning_from_that_day_on(desk):
+    """Not the day before it comes into sight."""
+    with desk.ledger.read() as r:
+        lot = next(x for x in r.ingredient_lots() if x.best_before and x.left_mg)
+    ahead = (lot.best_before - desk.today).days
+    assert any(w["on"] == lot.best_before for w in stocking.warnings(desk, max(ahead, 0)))
+    assert not any(w["on"] == lot.best_before for w in stocking.warnings(desk, max(ahead - 1, 0)))
+    assert lot.best_before == desk.today + timedelta(days=ahead)
+
+
+@pytest.mark.parametrize(("item", "amount"), [("olive", "lots"), ("nothing-known", "5kg")])
+def test_a_level_for_nothing_known_is_refused(desk, item, amount):
+    """And nothing is entered."""
+    before = keeping.audit(desk).entries
+    with pytest.raises((BadInput, NotFound)):
+        stocking.set_level(desk, item, amount)
+    assert keeping.audit(desk).entries == before
+
+
+def test_labels_that_do_not_add_up_are_found(desk, shipped):
+    """More used than printed; and bars shipped without a label."""
+    lot = shipped.lot_code
+    stocking.count_labels(desk, lot, printed=3, spoiled=0, used=0)
+    assert "shipped without a label" in stocking.reconcile(desk)[0]["finding"]
+    stocking.count_labels(desk, lot, printed=0, spoiled=2, used=5)
+    assert stocking.reconcile(desk)[0]["finding"] == "4 more used and spoiled than printed"
+
+
+def test_labels_that_add_up_are_quiet(desk, shipped):
+    """One a bar made, two spoiled, the rest left."""
+    made = shipped.unmould.bars
+    stocking.count_labels(desk, shipped.lot_code, printed=made + 5, spoiled=2, used=made)
+    row = stocking.reconcile(desk)[0]
+    assert (row["left"], row["finding"]) == (3, "")
+
+
+def test_samples_are_listed_and_their_lack_is_found(desk):
+    """Every batch that shipped is in the list."""
+    rows = {r["lot"].replace("-", ""): r for r in stocking.samples(desk)}
+    for item in views(desk):
+        if item.facts.shipments:
+            row = rows[item.facts.lot_code]
+            assert bool(row["finding"]) == (row["retained"] == 0)
+
+
+def test_a_place_of_no_known_kind_is_refused(desk):
+    """Nor is a second one of the same name."""
+    with pytest.raises(BadInput, match="kind of place"):
+        stocking.add_place(desk, "barn", "barn", None)
+    with pytest.raises(RuleBroken, match="there already"):
+        stocking.add_place(desk, "rack", "rack", None)
