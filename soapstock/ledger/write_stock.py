@@ -50,8 +50,6 @@ class StockWriter(WriterCore):
                 raise RuleBroken(
                     f"a move cannot use {place}", hint="use ship, return, waste or count for that"
                 )
-        if from_place == to_place:
-            raise RuleBroken(f"{held.code} is at {to_place} already")
         if self.place_kind(from_place) == "returned" and not stamp.note:
             raise RuleBroken(
                 "returned bars are held apart", hint="say in a note why they may go back to stock"
@@ -316,6 +314,8 @@ class StockWriter(WriterCore):
         self, stamp: Stamp, kind: str, lot: OpenLot, quantity: int, source: str, target: str,
         **words: str,
     ) -> int:  # fmt: skip
+        if source == target:
+            raise RuleBroken(f"{lot.code} is at {target} already", hint="name another place")
         self.refuse_before(stamp, lot, kind)
         most = checks.MAX_BARS if lot.unit == "bars" else checks.MAX_MG
         checks.whole("bars" if lot.unit == "bars" else "mass in mg", quantity, high=most)

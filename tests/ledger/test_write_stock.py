@@ -117,6 +117,16 @@ def test_count_posts_the_difference(ledger, maker, counted, lost):
         assert f"counted {counted} bars" in r.entries()[-1].summary
 
 
+def test_nothing_is_moved_to_where_it_is(ledger, maker):
+    """Not even bars that are not there."""
+    with ledger.write() as w:
+        maker.bars(w)
+    with pytest.raises(RuleBroken, match="is at rack already"), ledger.write() as w:
+        w.move(maker.stamp(3), "DRF1", 1, "bars", "rack", "rack")
+    with pytest.raises(RuleBroken, match="is at retained already"), ledger.write() as w:
+        w.retain(maker.stamp(3), "DRF1", 4, "retained")
+
+
 def test_waste_needs_a_reason(ledger, maker):
     """Nothing vanishes without a word."""
     with ledger.write() as w:
