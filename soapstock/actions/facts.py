@@ -62,6 +62,7 @@ def receive(
         BadInput: unknown ingredient, bad mass, cost or certificate; neither supplier nor animal.
     """
     from soapstock.codes.lot import format_code, ingredient_prefix, make_lot_code, next_letter
+    from soapstock.ledger.as_of import codes_ever_used
     from soapstock.ledger.facts import ReceiveFacts
 
     key = known_ingredient(desk, ingredient)
@@ -88,7 +89,7 @@ def receive(
         notes = (*notes, f"It was best before {best_before.isoformat()}: pours will pass it by.")
     prefix = ingredient_prefix(key)
     with desk.ledger.read() as reader:
-        letter = next_letter(reader.all_lot_codes(), prefix, stamp.happened_on)
+        letter = next_letter(codes_ever_used(reader), prefix, stamp.happened_on)
     with desk.ledger.write() as writer:
         lot = make_lot_code(prefix, stamp.happened_on, letter)
         entry = writer.receive(

@@ -184,9 +184,10 @@ def cautions_of(scaled: ScaledBatch) -> tuple[str, ...]:
 def next_lot_code(desk: Desk, product: str, day: date) -> str:
     """The lot code the next pour (or receipt) of that product and day will have."""
     from soapstock.codes.lot import make_lot_code, next_letter
+    from soapstock.ledger.as_of import codes_ever_used
 
     with desk.ledger.read() as reader:
-        letter = next_letter(reader.all_lot_codes(), product, day)
+        letter = next_letter(codes_ever_used(reader), product, day)
     return make_lot_code(product, day, letter)
 
 

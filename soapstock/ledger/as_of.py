@@ -19,6 +19,11 @@ def latest_day(reader: Reader) -> date | None:
     return found if isinstance(found, date) or found is None else date.fromisoformat(str(found))
 
 
+def codes_ever_used(reader: Reader) -> list[str]:
+    """Every lot code that ever stood in the ledger, undone ones too: none is given twice."""
+    return list(reader.db.execute(select(LOT.c.code)).scalars())
+
+
 def bars_by_place(reader: Reader, day: date) -> dict[str, dict[str, int]]:
     """Bars by lot code and place at the end of a day; undone entries count for nothing."""
     query = (

@@ -178,3 +178,13 @@ def test_an_expired_lot_is_passed_by(empty: Desk, desk: Desk) -> None:
         as_planned=True,  # type: ignore[arg-type]
     )
     assert old.lot_code in {use.lot_code for use in named.uses}
+
+
+def test_a_code_is_never_given_twice(desk: Desk) -> None:
+    """An undone pour's code may stand on a printed card: the next pour gets another."""
+    from soapstock.actions.facts import undo
+
+    first = pour(desk, "EBB", [], target=plan(TALLOW), as_planned=True)  # type: ignore[arg-type]
+    undo(desk, first.entry_id, "wrong recipe")
+    second = pour(desk, "EBB", [], target=plan(TALLOW), as_planned=True)  # type: ignore[arg-type]
+    assert second.lot_code != first.lot_code
