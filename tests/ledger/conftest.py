@@ -1,4 +1,8 @@
-"""Ledgers to test on, SQLite always and PostgreSQL when SOAPSTOCK_TEST_PG names a server."""
+"""Ledgers to test on: SQLite always, and PostgreSQL.
+
+SOAPSTOCK_TEST_PG names a server's database to use; without it a throwaway server is started where
+PostgreSQL is installed, and the PostgreSQL tests are skipped where it is not.
+"""
 
 from __future__ import annotations
 
@@ -14,8 +18,8 @@ import pytest
 
 from soapstock.ledger import Ledger, PourFacts, ReceiveFacts, Stamp, Use, create, open_ledger
 from soapstock.ledger.models_trade import fact_tables
+from tests.ledger import throwaway_postgres
 
-POSTGRES = os.environ.get("SOAPSTOCK_TEST_PG", "")
 DAY_ONE = date(2026, 9, 1)
 
 
@@ -82,15 +86,26 @@ def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def pg_shared() -> Iterator[str]:
+def pg_server() -> Iterator[str]:
+    """URL of a database on a server; a throwaway one unless SOAPSTOCK_TEST_PG names one."""
+    named = os.environ.get("SOAPSTOCK_TEST_PG", "")
+    if named:
+        yield named
+    elif throwaway_postgres.find_programs() is None:
+        pytest.skip("no PostgreSQL here: neither SOAPSTOCK_TEST_PG nor initdb")
+    else:
+        with throwaway_postgres.server() as started:
+            yield started
+
+
+@pytest.fixture(scope="session")
+def pg_shared(pg_server: str) -> Iterator[str]:
     """One PostgreSQL ledger for the whole run; `url` empties it before each test."""
-    if not POSTGRES:
-        pytest.skip("SOAPSTOCK_TEST_PG names no server")
     name = f"test_{uuid.uuid4().hex[:12]}"
-    _on_server(f"CREATE DATABASE {name}")
-    create(_database(name))
-    yield _database(name)
-    _on_server(f"DROP DATABASE {name} WITH (FORCE)")
+    _on_server(pg_server, f"CREATE DATABASE {name}")
+    create(_database(pg_server, name))
+    yield _database(pg_server, name)
+    _on_server(pg_server, f"DROP DATABASE {name} WITH (FORCE)")
 
 
 def _empty(url: str) -> None:
@@ -105,14 +120,14 @@ def _empty(url: str) -> None:
         connection.execute("DELETE FROM entry")
 
 
-def _database(name: str) -> str:
-    return f"{POSTGRES.rsplit('/', 1)[0]}/{name}"
+def _database(server: str, name: str) -> str:
+    return f"{server.rsplit('/', 1)[0]}/{name}"
 
 
-def _on_server(sql: str) -> None:
+def _on_server(server: str, sql: str) -> None:
     import psycopg
 
-    with psycopg.connect(POSTGRES, autocommit=True) as connection:
+    with psycopg.connect(server, autocommit=True) as connection:
         connection.execute(sql)
 
 
@@ -124,21 +139,19 @@ def sqlite_url(template: Path, tmp_path: Path) -> str:
 
 
 @pytest.fixture
-def new_pg_url() -> Iterator[Callable[[], str]]:
+def new_pg_url(pg_server: str) -> Iterator[Callable[[], str]]:
     """Makes bare PostgreSQL databases and drops them afterwards."""
-    if not POSTGRES:
-        pytest.skip("SOAPSTOCK_TEST_PG names no server")
     made: list[str] = []
 
     def make() -> str:
         name = f"test_{uuid.uuid4().hex[:12]}"
-        _on_server(f"CREATE DATABASE {name}")
+        _on_server(pg_server, f"CREATE DATABASE {name}")
         made.append(name)
-        return _database(name)
+        return _database(pg_server, name)
 
     yield make
     for name in made:
-        _on_server(f"DROP DATABASE {name} WITH (FORCE)")
+        _on_server(pg_server, f"DROP DATABASE {name} WITH (FORCE)")
 
 
 @pytest.fixture(params=["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)])
