@@ -210,7 +210,7 @@ def quantity_of(desk: Desk, lot: str, text: str) -> tuple[str, int, str]:
     with desk.ledger.read() as reader:
         kind = reader.lot_kind(code)
     if kind == "batch":
-        if not text.strip().isdigit():
+        if not (text.isascii() and text.strip().isdigit()):
             raise BadInput(f"'{text}' is not a count of bars", hint="give a whole number")
         return code, int(text), "bars"
     return code, mg_from_g(parse_mass_g(text, "mass")), "mg"

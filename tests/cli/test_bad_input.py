@@ -66,6 +66,7 @@ CASES: dict[str, tuple[tuple[str, ...], int, str]] = {
     "retain too many": (("retain", LOT, "500"), 4, "it has"),
     "waste no reason": (("waste", LOT, "1", "--why", ""), 2, "--why"),
     "waste not a count": (("waste", LOT, "some", "--why", "x"), 2, "count"),
+    "count not a plain digit": (("count", LOT, "rack", "²"), 2, "count"),
     "count not a count": (("count", LOT, "rack", "-3"), 2, ""),
     "undo unknown": (("undo", "99999", "--because", "x"), 3, ""),
     "undo no reason": (("undo", "1", "--because", ""), 2, "--because"),
