@@ -28,7 +28,9 @@ def remake(folder: Path = PROOFS) -> list[Path]:
             print_demo(desk, demo)
         for pdf, picture in PAGES.items():
             document = pypdfium2.PdfDocument(shop / "print" / pdf)
-            document[0].render(scale=1.1).to_pil().convert("L").save(folder / picture, optimize=True)
+            document[0].render(scale=1.1).to_pil().convert("L").save(
+                folder / picture, optimize=True
+            )
             made.append(folder / picture)
             document.close()
     return made

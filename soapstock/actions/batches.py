@@ -15,6 +15,7 @@ from soapstock.units import g_from_mg
 
 if TYPE_CHECKING:
     from soapstock.chemistry.composition import Composition
+    from soapstock.chemistry.lye import FatPortion
     from soapstock.cure.gates import Readiness
     from soapstock.cure.model import BatchStart, Forecast, WeighIn
     from soapstock.errors import Problem
@@ -89,20 +90,13 @@ def all_uses(facts: BatchFacts) -> tuple[Use, ...]:
 def actual_masses(facts: BatchFacts, lots: dict[str, IngredientLot]) -> ActualMasses:
     """The masses of a recorded pour, with each fat lot's saponification value."""
     from soapstock.chemistry.composition import Part
-    from soapstock.chemistry.fats import get_fat
-    from soapstock.chemistry.interval import Interval
-    from soapstock.chemistry.lye import FatPortion
     from soapstock.recipes.pour import ActualMasses
 
     fats, additions = [], []
     sums = {"naoh": 0, "koh": 0, "liquid": 0}
     for use in all_uses(facts):
         if use.role == "fat":
-            lot = lots.get(use.lot_code or "")
-            sv = get_fat(use.ingredient).sv
-            if lot and lot.sv_low and lot.sv_nominal and lot.sv_high:
-                sv = Interval(low=lot.sv_low, nominal=lot.sv_nominal, high=lot.sv_high)
-            fats.append(FatPortion(fat=use.ingredient, mass_g=use.mass_mg / 1000, sv=sv))
+            fats.append(fat_portion(use.ingredient, use.mass_mg, lots.get(use.lot_code or "")))
         elif use.role in sums:
             sums[use.role] += use.mass_mg
         elif use.mass_mg:
@@ -114,6 +108,27 @@ def actual_masses(facts: BatchFacts, lots: dict[str, IngredientLot]) -> ActualMa
         water_g=sums["liquid"] / 1000,
         additions=tuple(additions),
     )
+
+
+def fat_portion(fat: str, mass_mg: int, lot: IngredientLot | None) -> FatPortion:
+    """A fat as weighed from a lot: its certificate's SV, else the table's less the lot's moisture.
+
+    Acid value and moisture are the lot's when they were entered, else the fat's usual ones.
+    """
+    from soapstock.chemistry.certificates import wet_sv
+    from soapstock.chemistry.fats import get_fat
+    from soapstock.chemistry.interval import Interval
+    from soapstock.chemistry.lye import FatPortion
+
+    known = get_fat(fat)
+    sv, acid, wet = known.sv, known.acid_value, known.moisture_percent
+    if lot is not None and lot.moisture_percent is not None:
+        sv, wet = wet_sv(known.sv, lot.moisture_percent), lot.moisture_percent
+    if lot is not None and lot.acid_value is not None:
+        acid = lot.acid_value
+    if lot is not None and lot.sv_low and lot.sv_nominal and lot.sv_high:
+        sv = Interval(low=lot.sv_low, nominal=lot.sv_nominal, high=lot.sv_high)
+    return FatPortion(fat=fat, mass_g=mass_mg / 1000, sv=sv, acid_value=acid, moisture_percent=wet)
 
 
 def start_of(

@@ -49,6 +49,8 @@ def receive(
     certificate: str = "",
     animal: str = "",
     raw_fat: str = "",
+    acid_value: float | None = None,
+    moisture_percent: float | None = None,
     on: date | None = None,
     note: str = "",
 ) -> Entered:
@@ -74,6 +76,10 @@ def receive(
             f"where did this {key} come from?",
             hint="give --supplier NAME, or --animal REFERENCE for fat you rendered",
         )
+    if acid_value is not None and not 0 <= acid_value <= 250:
+        raise BadInput(f"acid value {acid_value:g} cannot be", hint="mg KOH/g, 0 to 250")
+    if moisture_percent is not None and not 0 <= moisture_percent < 50:
+        raise BadInput(f"moisture {moisture_percent:g} % cannot be", hint="0 to below 50 %")
     stamp = desk.stamp(on, note)
     low, nominal, high = _certificate(certificate_sv)
     raw_mg = mg_from_g(parse_mass_g(raw_fat, "raw fat")) if raw_fat else None
@@ -109,6 +115,8 @@ def receive(
                 certificate=certificate.strip(),
                 animal=animal.strip(),
                 raw_fat_mg=raw_mg,
+                acid_value=acid_value,
+                moisture_percent=moisture_percent,
             ),
         )
     said = f"Received {format_g(mass_g)} of {key} as lot {format_code(lot)}."

@@ -13,6 +13,9 @@ if TYPE_CHECKING:
     from soapstock.chemistry.heat_records import LossFactor
 
 
+USUAL_POUR_C = 38.0  # about 100 F; common practice, no source
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mix:
     """What is to be mixed: masses, g, and the temperature of water and lye, C."""
@@ -25,7 +28,9 @@ class Mix:
     ready_percent: float | None = None
 
 
-def lye_record(mix: Mix, losses: LossFactor | None) -> dict[str, Any]:
+def lye_record(
+    mix: Mix, losses: LossFactor | None, cooling: tuple[float, int] | None = None
+) -> dict[str, Any]:
     """All that is known of a lye solution, with the cautions.
 
     Raises:
@@ -33,6 +38,7 @@ def lye_record(mix: Mix, losses: LossFactor | None) -> dict[str, Any]:
     """
     from soapstock.chemistry import heat
     from soapstock.chemistry.cautions import lye_cautions
+    from soapstock.chemistry.heat_records import minutes_until_c
     from soapstock.recipes.solution import ready_solution
 
     naoh, koh = float(mix.naoh_g), float(mix.koh_g)
@@ -63,12 +69,44 @@ def lye_record(mix: Mix, losses: LossFactor | None) -> dict[str, Any]:
         record["warnings"].append("so much ice that no table covers the peak; some stays unmelted")
     if peak and losses:
         record["expected_peak_c"] = losses.peak_c(start_c=start, loss_free_peak_c=peak.peak_c)
+    record |= {"minutes_to_38_c": None, "coolings_recorded": cooling[1] if cooling else 0}
+    hottest = record["expected_peak_c"] or record["peak_c"]
+    if cooling and hottest is not None:
+        record["minutes_to_38_c"] = minutes_until_c(
+            USUAL_POUR_C, from_c=hottest, room_c=start, rate_per_minute=cooling[0]
+        )
     if mix.ready_percent is not None:
         ready = ready_solution(naoh_g=naoh, water_g=liquid, percent=mix.ready_percent)
         record |= {"ready_solution_g": ready.solution_g, "more_water_g": ready.water_g}
         record["warnings"] += ready.warnings
     record["cautions"] = list(lye_cautions(record["peak_c"]))
     return record
+
+
+def cooling_of(desk: Desk) -> tuple[float, int] | None:
+    """Rate of cooling, 1/min, that this shop's pours teach, and their count; None without any.
+
+    A pour counts with its recorded peak, lye temperature, room temperature and minutes between.
+    """
+    from soapstock.chemistry.heat_records import CoolingRecord, learn_cooling_per_minute
+
+    with desk.ledger.read() as reader:
+        minutes = reader.cooling_minutes()
+        batches = reader.batches() if minutes else []
+    records = [
+        CoolingRecord(
+            minutes=minutes[b.entry_id],
+            from_c=b.pour.peak_c,
+            to_c=b.pour.lye_c,
+            room_c=b.pour.room_c,
+        )
+        for b in batches
+        if b.entry_id in minutes
+        and b.pour.peak_c is not None
+        and b.pour.lye_c is not None
+        and b.pour.room_c is not None
+    ]
+    return learn_cooling_per_minute(records)
 
 
 def losses_of(desk: Desk) -> LossFactor | None:

@@ -9,6 +9,7 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from soapstock.actions.batches import fat_portion
 from soapstock.actions.desk import Desk, find_recipe, parsed_recipe, read_lot
 from soapstock.actions.facts import canonical
 from soapstock.actions.recipes import lot_saponification, next_lot_code, scaled_record
@@ -16,6 +17,7 @@ from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
 
 if TYPE_CHECKING:
+    from soapstock.chemistry.lye import FatPortion
     from soapstock.ledger.facts import IngredientLot, Role, Use
     from soapstock.recipes.pour import ActualMasses, PourJudgement
     from soapstock.recipes.recipe import Recipe
@@ -36,6 +38,7 @@ class Conditions:
     room_rh: float | None = None
     trace_minutes: float | None = None
     mould: str = ""
+    cooled_minutes: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -262,9 +265,6 @@ def gather(
         NotFound, RuleBroken: the lots are not in store.
     """
     from soapstock.chemistry.composition import Part
-    from soapstock.chemistry.fats import get_fat
-    from soapstock.chemistry.interval import Interval
-    from soapstock.chemistry.lye import FatPortion
     from soapstock.ledger.facts import Use
     from soapstock.recipes.pour import ActualMasses
 
@@ -294,14 +294,7 @@ def gather(
                 Use(lot_code=lot.lot_code, ingredient=lot.ingredient, role=role, mass_mg=mg)
             )
             if role == "fat":
-                sv = get_fat(w.ingredient).sv
-                if (
-                    lot.sv_low is not None
-                    and lot.sv_nominal is not None
-                    and lot.sv_high is not None
-                ):
-                    sv = Interval(low=lot.sv_low, nominal=lot.sv_nominal, high=lot.sv_high)
-                fats.append(FatPortion(fat=w.ingredient, mass_g=mg / 1000, sv=sv))
+                fats.append(fat_portion(w.ingredient, mg, lot))
         if role in alkali:
             alkali[role] += float(w.mass_g)
         elif role == "addition" and w.mass_g > 0:
@@ -417,6 +410,7 @@ def pour(
         room_rh=spare.room_rh,
         trace_minutes=spare.trace_minutes,
         mould=spare.mould,
+        cooled_minutes=spare.cooled_minutes,
     )
     with desk.ledger.write() as writer:
         entry = writer.pour(stamp, facts)

@@ -55,7 +55,8 @@ def lye(
         start_c=parse_temperature_c(start, "--start"),
         ready_percent=ready,
     )
-    record = lye_record(mix, _losses(ctx))
+    losses, cooling = _learnt(ctx)
+    record = lye_record(mix, losses, cooling)
     if as_json:
         emit_record(record)
         return
@@ -64,13 +65,14 @@ def lye(
     say_cautions(record["cautions"])
 
 
-def _losses(ctx: typer.Context) -> LossFactor | None:
-    from soapstock.actions.lyes import losses_of
+def _learnt(ctx: typer.Context) -> tuple[LossFactor | None, tuple[float, int] | None]:
+    """What the shop's own records teach of heat lost and of cooling; nothing without a shop."""
+    from soapstock.actions.lyes import cooling_of, losses_of
 
     if shop_folder_or_none(ctx) is None:
-        return None
+        return None, None
     with desk(ctx) as opened:
-        return losses_of(opened)
+        return losses_of(opened), cooling_of(opened)
 
 
 def _figure(value: float | None, unit: str, unknown: str = "not known for this lye") -> str:
@@ -93,6 +95,10 @@ def _rows(record: dict[str, Any]) -> list[list[str]]:
         rows.append(["Peak in your vessels", text])
     else:
         rows.append(["Peak in your vessels", "not known: record --peak and --room when you pour"])
+    if record["minutes_to_38_c"] is not None:
+        count = record["coolings_recorded"]
+        text = f"{record['minutes_to_38_c']:.0f} min, learnt from {count} of your pours"
+        rows.append(["Down to 38 °C in about", text])
     rows += [
         ["Boils at", _figure(record["boiling_c"], "°C")],
         ["Crystals below about", _figure(record["crystals_below_c"], "°C")],

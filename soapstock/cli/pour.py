@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -43,6 +44,10 @@ def pour(
     peak: Annotated[
         str | None, typer.Option(metavar="TEMP", help="Peak of the lye solution.")
     ] = None,
+    cooled: Annotated[
+        float | None,
+        typer.Option(metavar="MINUTES", help="Minutes from the peak to --lye-temp."),
+    ] = None,
     room: Annotated[str | None, typer.Option(metavar="TEMP", help="Room.")] = None,
     rh: Annotated[float | None, typer.Option(help="Room humidity, % RH.")] = None,
     trace: Annotated[
@@ -68,7 +73,10 @@ def pour(
 
     planned = any(value is not None for value in (have, fat, bars, volume))
     target = make_target(have=have, fat=fat, bars=bars, volume=volume) if planned else None
-    conditions = _conditions(lye_temp, fats_temp, peak, room, rh, trace, mould)
+    conditions = replace(
+        _conditions(lye_temp, fats_temp, peak, room, rh, trace, mould),
+        cooled_minutes=_minutes(cooled, "--cooled"),
+    )
     with desk(ctx) as opened:
         masses = list(weighed or [])
         if not masses and not as_planned:
@@ -105,17 +113,23 @@ def _conditions(
 
     if rh is not None and not 0 <= rh <= 100:
         raise BadInput(f"--rh {rh:g} is no humidity", hint="give 0 to 100")
-    if trace is not None and not 0 <= trace <= 1440:
-        raise BadInput(f"--trace {trace:g} minutes cannot be", hint="give minutes to trace")
     return Conditions(
         lye_c=degrees(lye, "--lye-temp"),
         fats_c=degrees(fats, "--fats-temp"),
         peak_c=degrees(peak, "--peak"),
         room_c=degrees(room, "--room"),
         room_rh=rh,
-        trace_minutes=trace,
+        trace_minutes=_minutes(trace, "--trace"),
         mould=mould,
     )
+
+
+def _minutes(minutes: float | None, what: str) -> float | None:
+    from soapstock.errors import BadInput
+
+    if minutes is not None and not 0 <= minutes <= 1440:
+        raise BadInput(f"{what} {minutes:g} minutes cannot be", hint="give minutes, up to a day")
+    return minutes
 
 
 def ask_masses(opened: Desk, code: str, target: Target | None) -> list[str]:

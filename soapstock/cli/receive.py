@@ -29,6 +29,10 @@ def receive(
     certificate: Annotated[str, typer.Option(help="Certificate reference.")] = "",
     animal: Annotated[str, typer.Option(help="Own rendered fat: reference of the animal.")] = "",
     raw_fat: Annotated[str, typer.Option(help="Own rendered fat: raw fat that went in.")] = "",
+    acid_value: Annotated[
+        float | None, typer.Option(help="Acid value of the fat, mg KOH/g, if known.")
+    ] = None,
+    moisture: Annotated[float | None, typer.Option(help="Water in the fat, %, if known.")] = None,
     on: On = None,
     note: Note = "",
 ) -> None:
@@ -48,6 +52,8 @@ def receive(
             certificate=certificate,
             animal=animal,
             raw_fat=raw_fat,
+            acid_value=acid_value,
+            moisture_percent=moisture,
             on=day_or_none(on),
             note=note,
         )

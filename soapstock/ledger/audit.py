@@ -11,7 +11,7 @@ from soapstock.errors import Problem
 from soapstock.ledger.audit_facts import check_facts
 from soapstock.ledger.chain import FIRST_HASH, entry_hash
 from soapstock.ledger.models import ENTRY, LOT, PLACE, POSTING
-from soapstock.ledger.models_trade import entry_column, fact_tables
+from soapstock.ledger.models_trade import entry_column, fact_tables_in
 from soapstock.ledger.writer_core import FREE_KINDS, quantity_words
 
 
@@ -105,7 +105,7 @@ def check_chain(db: Connection) -> list[Problem]:
     Every entry's hash is computed anew from the rows that are there now and the hash before it.
     """
     problems: list[Problem] = []
-    feeds = [_Feed(db, table) for table in fact_tables()]
+    feeds = [_Feed(db, table) for table in fact_tables_in(db)]
     last_id, last_hash = 0, FIRST_HASH
     for entry in db.execute(select(ENTRY).order_by(ENTRY.c.id)).mappings():
         entry_id = entry["id"]

@@ -72,6 +72,7 @@ class ReceiveFacts:
             all three or none.
         animal: reference of the animal a rendered fat came from.
         raw_fat_mg: mass of raw fat before rendering, mg.
+        acid_value: mg KOH that the free acids of 1 g take; moisture_percent: water in the fat.
         made_from: lots this one was made from (a raw fat lot rendered here), for tracing.
     """
 
@@ -89,6 +90,8 @@ class ReceiveFacts:
     certificate: str = ""
     animal: str = ""
     raw_fat_mg: int | None = None
+    acid_value: float | None = None
+    moisture_percent: float | None = None
     place: str = "store"
     made_from: tuple[Use, ...] = ()
 
@@ -104,6 +107,7 @@ class PourFacts:
         batter_mg: mass of batter in the mould, mg.
         lye_c, fats_c, peak_c, room_c: temperatures, degrees Celsius.
         room_rh: relative humidity of the room, percent.
+        cooled_minutes: minutes from the lye's peak until it stood at lye_c.
     """
 
     lot_code: str
@@ -121,6 +125,7 @@ class PourFacts:
     room_rh: float | None = None
     trace_minutes: float | None = None
     mould: str = ""
+    cooled_minutes: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,6 +161,8 @@ class IngredientLot:
     raw_fat_mg: int | None
     certificate: str
     entry_id: int = 0
+    acid_value: float | None = None
+    moisture_percent: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,7 +15,7 @@ from typing import Any, cast
 from sqlalchemy import BigInteger, DateTime, Dialect, Index, Table, Text, TypeDecorator
 from sqlmodel import Field, SQLModel
 
-SCHEMA_VERSION = "0002"  # the newest migration; open_ledger compares it without alembic
+SCHEMA_VERSION = "0003"  # the newest migration; open_ledger compares it without alembic
 
 
 class UtcDateTime(TypeDecorator[datetime]):
@@ -138,6 +138,15 @@ class Pour(SQLModel, table=True):
     mould: str
 
 
+class Figure(SQLModel, table=True):
+    """One more measured figure of a receipt or a pour, by name, when it is known."""
+
+    entry_id: int = Field(primary_key=True, foreign_key="entry.id")
+    line: int = Field(primary_key=True)
+    name: str
+    value: float
+
+
 class UseLine(SQLModel, table=True):
     """What went into a pour or a rendering, in the order it was given."""
 
@@ -225,3 +234,4 @@ ENTRY, PLACE, LOT, POSTING = (table_of(m) for m in (Entry, Place, Lot, Posting))
 RECIPE, RECEIPT, POUR, USE = (table_of(m) for m in (RecipeText, Receipt, Pour, UseLine))
 UNMOULD, WEIGH, TEST, DECISION = (table_of(m) for m in (Unmould, WeighIn, Finding, Decision))
 MOVEMENT = table_of(Movement)
+FIGURE = table_of(Figure)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from sqlalchemy import BigInteger, Table, Text
+from sqlalchemy import BigInteger, Connection, Table, Text, inspect
 from sqlmodel import Field, SQLModel
 
 from soapstock.ledger import models
@@ -107,9 +107,16 @@ def fact_tables() -> tuple[Table, ...]:
     """Every table whose rows belong to an entry, in an order foreign keys allow; not `entry`."""
     return (
         models.PLACE, models.LOT, models.RECIPE, models.RECEIPT, models.POUR, models.USE,
-        models.UNMOULD, models.WEIGH, models.TEST, models.DECISION, models.MOVEMENT, models.POSTING,
+        models.FIGURE, models.UNMOULD, models.WEIGH, models.TEST, models.DECISION, models.MOVEMENT,
+        models.POSTING,
         ORDER, ORDER_LINE, ORDER_CLOSE, RESERVATION, LABEL_RUN, REORDER, RECALL,
     )  # fmt: skip
+
+
+def fact_tables_in(db: Connection) -> tuple[Table, ...]:
+    """The fact tables that this database has: an older schema lacks the newer ones."""
+    there = set(inspect(db).get_table_names())
+    return tuple(table for table in fact_tables() if table.name in there)
 
 
 def entry_column(table: Table) -> Any:

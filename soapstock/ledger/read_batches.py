@@ -24,6 +24,7 @@ from soapstock.ledger.facts import (
 from soapstock.ledger.models import (
     DECISION,
     ENTRY,
+    FIGURE,
     LOT,
     MOVEMENT,
     POSTING,
@@ -85,10 +86,23 @@ class BatchReader:
                 POSTING.c.lot_id.in_(select(LOT.c.id).where(LOT.c.kind == "ingredient"))
             )
         held = {lot_id: int(quantity) for lot_id, quantity in self.db.execute(left)}
+        known = select(FIGURE).join(RECEIPT, RECEIPT.c.entry_id == FIGURE.c.entry_id)
+        if only is not None:
+            known = known.join(LOT, LOT.c.id == RECEIPT.c.entry_id).where(only)
+        figures: dict[int, dict[str, float]] = defaultdict(dict)
+        for row in self.db.execute(known):
+            figures[row.entry_id][row.name] = float(row.value)
         return {
-            row.entry_id: _ingredient_lot(row, held.get(row.entry_id, 0))
+            row.entry_id: _ingredient_lot(
+                row, held.get(row.entry_id, 0), figures.get(row.entry_id, {})
+            )
             for row in self.db.execute(query)
         }
+
+    def cooling_minutes(self) -> dict[int, float]:
+        """Minutes from the lye's peak to its temperature at pour, by the pour's entry."""
+        query = select(FIGURE).where(FIGURE.c.name == "cooled_minutes")
+        return {row.entry_id: float(row.value) for row in self.db.execute(query)}
 
     def batch(self, lot: str) -> BatchFacts:
         """Everything on record about one batch.
@@ -212,13 +226,14 @@ def _grouped(db: Connection, name: str, few: list[int] | None) -> dict[int, list
     return groups
 
 
-def _ingredient_lot(row: Any, left_mg: int) -> IngredientLot:
+def _ingredient_lot(row: Any, left_mg: int, figures: dict[str, float]) -> IngredientLot:
     return IngredientLot(
         lot_code=row.code, ingredient=row.ingredient, received_on=row.happened_on,
         supplier=row.supplier, supplier_lot=row.supplier_lot, mass_mg=row.mass_mg, left_mg=left_mg,
         best_before=row.best_before, cost_cents=row.cost_cents, currency=row.currency,
         sv_low=row.sv_low, sv_nominal=row.sv_nominal, sv_high=row.sv_high, animal=row.animal,
         raw_fat_mg=row.raw_fat_mg, certificate=row.certificate, entry_id=row.entry_id,
+        acid_value=figures.get("acid_value"), moisture_percent=figures.get("moisture_percent"),
     )  # fmt: skip
 
 

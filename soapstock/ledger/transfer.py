@@ -20,7 +20,7 @@ from soapstock.ledger.audit import check_balance, check_chain
 from soapstock.ledger.chain import plain_row
 from soapstock.ledger.migrate import create
 from soapstock.ledger.models import ENTRY
-from soapstock.ledger.models_trade import fact_tables
+from soapstock.ledger.models_trade import fact_tables_in
 from soapstock.ledger.store import Ledger
 
 AT_ONCE = 2000
@@ -50,7 +50,7 @@ def move_to(source: Ledger, target_url: str) -> Copied:
 def copy_rows(source: Connection, target: Connection) -> Copied:
     """Copy every row into an empty ledger and compare. Raises StoreError when they differ."""
     rows = 0
-    for table in (ENTRY, *fact_tables()):
+    for table in (ENTRY, *fact_tables_in(source)):
         for chunk in _chunks(source, table):
             target.execute(insert(table), chunk)
             rows += len(chunk)
@@ -74,7 +74,7 @@ def head_of(db: Connection) -> tuple[int, str]:
 
 def fingerprint(db: Connection) -> dict[str, str]:
     """A hash of each table's rows in key order, the same on every database."""
-    return {table.name: _hash_of(db, table) for table in (ENTRY, *fact_tables())}
+    return {table.name: _hash_of(db, table) for table in (ENTRY, *fact_tables_in(db))}
 
 
 def _hash_of(db: Connection, table: Table) -> str:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping
+from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import Table, select
 
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.ledger import checks
@@ -12,6 +14,7 @@ from soapstock.ledger.facts import PourFacts, ReceiveFacts, RecipeVersion, Stamp
 from soapstock.ledger.models import (
     DECISION,
     ENTRY,
+    FIGURE,
     LOT,
     POUR,
     RECEIPT,
@@ -107,7 +110,17 @@ class BatchWriter(WriterCore):
         origin = supplier or (f"animal {row['animal']}" if row["animal"] else "own")
         return self.enter(
             stamp, "receive", lot_id=lot.id, moves=moves + use_moves,
-            facts=[(LOT, _lot_row(lot)), (RECEIPT, row), *use_rows],
+            facts=[
+                (LOT, _lot_row(lot)), (RECEIPT, row), *use_rows,
+                *_figures(lot.id, {
+                    "acid_value": checks.figure(
+                        "acid value", facts.acid_value, low=0, high=250
+                    ),
+                    "moisture_percent": checks.figure(
+                        "moisture", facts.moisture_percent, low=0, high=100
+                    ),
+                }),
+            ],
             summary=f"received {quantity_words(mass, 'mg')} {lot.item} as {lot.code} from {origin}",
         )  # fmt: skip
 
@@ -153,8 +166,15 @@ class BatchWriter(WriterCore):
             "mould": checks.text("mould", facts.mould),
         }  # fmt: skip
         return self.enter(
-            stamp, "pour", lot_id=lot.id, facts=[(LOT, _lot_row(lot)), (POUR, row), *rows],
-            moves=moves,
+            stamp, "pour", lot_id=lot.id, moves=moves,
+            facts=[
+                (LOT, _lot_row(lot)), (POUR, row), *rows,
+                *_figures(lot.id, {
+                    "cooled_minutes": checks.figure(
+                        "minutes to cool", facts.cooled_minutes, low=0, high=2880
+                    )
+                }),
+            ],
             summary=f"poured {quantity_words(batter, 'mg')} of {facts.recipe_code} "
             f"version {facts.recipe_version} as {lot.code}",
         )  # fmt: skip
@@ -367,6 +387,17 @@ class UnmouldRow:
 
     def __init__(self, bars: int, rejects: int) -> None:
         self.bars, self.rejects = bars, rejects
+
+
+def _figures(
+    entry_id: int, values: Mapping[str, float | None]
+) -> list[tuple[Table, Mapping[str, Any]]]:
+    """Rows of the figures that are known."""
+    known = [(name, value) for name, value in values.items() if value is not None]
+    return [
+        (FIGURE, {"entry_id": entry_id, "line": line, "name": name, "value": float(value)})
+        for line, (name, value) in enumerate(known, 1)
+    ]
 
 
 def _lot_row(lot: OpenLot) -> dict[str, object]:

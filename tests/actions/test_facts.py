@@ -93,3 +93,23 @@ def test_unmoulding_says_the_mass_of_a_bar(desk: Desk) -> None:
     done = facts.unmould(desk, "SAM-26323-AN", 19, "1330 g", counted=10)
     assert "133.0 g" in done.said
     assert Decimal("133.0") == Decimal(1330) / 10
+
+
+def test_a_lots_acid_value_and_moisture_reach_the_pour(empty: Desk) -> None:
+    """Wet fat takes less lye, and free acid makes no glycerol: both figures are used."""
+    from soapstock.actions.batches import fat_portion
+
+    done = facts.receive(
+        empty, "tallow-beef", "1kg", supplier="S", acid_value=4.0, moisture_percent=2.0
+    )
+    lot = lot_of(empty, done.lot_code)
+    portion = fat_portion("tallow-beef", 500_000, lot)  # type: ignore[arg-type]
+    assert (portion.acid_value, portion.moisture_percent) == (4.0, 2.0)
+    dry = fat_portion("tallow-beef", 500_000, None)
+    assert portion.sv.nominal == pytest.approx(dry.sv.nominal * 0.98)
+
+
+def test_a_moisture_that_cannot_be_is_refused(empty: Desk) -> None:
+    """Half water is no fat."""
+    with pytest.raises(BadInput, match="moisture"):
+        facts.receive(empty, "tallow-beef", "1kg", supplier="S", moisture_percent=60)

@@ -64,3 +64,29 @@ def test_a_shops_pours_teach(demo_shop: Path) -> None:
     assert found is not None
     assert found.count == pours
     assert 0.4 < found.share.nominal < 1.0
+
+
+def test_cooling_is_told_only_when_the_shop_recorded_it(demo_shop: Path) -> None:
+    """No record, no time; one recorded pour gives a time that fits its own cooling."""
+    from soapstock.actions.lyes import Mix, cooling_of, lye_record
+    from soapstock.actions.pouring import Conditions, pour
+    from soapstock.actions.recipes import make_target
+
+    now = datetime(2026, 12, 1, tzinfo=UTC)
+    with open_desk(demo_shop, today=now.date(), now=now, by="t") as desk:
+        assert cooling_of(desk) is None
+        pour(
+            desk,
+            "EBB",
+            [],
+            target=make_target(have="tallow-beef=300g", fat=None, bars=None, volume=None),
+            as_planned=True,
+            conditions=Conditions(lye_c=40, peak_c=90, room_c=18, cooled_minutes=100),
+        )
+        cooling = cooling_of(desk)
+    assert cooling is not None
+    assert cooling[1] == 1
+    mix = Mix(naoh_g=Decimal(134), water_g=Decimal(267))
+    assert lye_record(mix, None)["minutes_to_38_c"] is None
+    minutes = lye_record(mix, None, cooling)["minutes_to_38_c"]
+    assert 80 < minutes < 160

@@ -37,7 +37,7 @@ def _fill(w: Writer) -> None:
     fat = ReceiveFacts(
         lot_code="TAL1", ingredient="tallow-beef", mass_mg=5_000_000, animal="ewe 12",
         raw_fat_mg=8_000_000, made_from=(suet,), best_before=date(2027, 9, 1), sv_low=194.0,
-        sv_nominal=196.5, sv_high=199.0, cost_cents=1250, currency="EUR",
+        sv_nominal=196.5, sv_high=199.0, cost_cents=1250, currency="EUR", acid_value=1.5,
     )  # fmt: skip
     w.receive(_stamp(0), fat)
     w.undo(
