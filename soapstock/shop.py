@@ -33,6 +33,7 @@ class Shop:
         scale_step_g: the smallest step the batch scale shows, g.
         default_cure_days: days a recipe cures when it does not say.
         dry_week_loss_percent: the dry gate opens when the coming week's expected loss is under it.
+        drying_faces: 6 for bars on an open rack or turned daily, 5 for bars lying on a board.
         keeping_rule: `earliest-ingredient` caps a batch's best-before by its ingredient lots;
             `policy-only` does not, and then keeping_reason says why.
         gtins: GTIN by recipe code, as text.
@@ -49,6 +50,7 @@ class Shop:
     default_cure_days: int = 28
     dry_week_loss_percent: float = 1.0
     best_before_months: int = 12
+    drying_faces: int = 6
     keeping_rule: str = "earliest-ingredient"
     keeping_reason: str = ""
     currency: str = "USD"
@@ -80,7 +82,7 @@ _TEXT = {
     "maker", "contact", "market", "web", "keeping_rule", "keeping_reason", "currency", "face",
     "sheet", "paper", "database", "by",
 }  # fmt: skip
-_WHOLE = {"default_cure_days": (1, 730), "best_before_months": (1, 120)}
+_WHOLE = {"default_cure_days": (1, 730), "best_before_months": (1, 120), "drying_faces": (5, 6)}
 _KNOWN = _TEXT | set(_WHOLE) | {"address", "gtins", "scale_step", "dry_week_loss_percent"}
 
 
@@ -203,6 +205,7 @@ scale_step = "{shop.scale_step_g} g"     # smallest step of the scale that weigh
 default_cure_days = {shop.default_cure_days}      # when a recipe does not say
 dry_week_loss_percent = {shop.dry_week_loss_percent}  # dry when the next week's loss is less
 best_before_months = {shop.best_before_months}     # when a recipe does not say
+drying_faces = {shop.drying_faces}           # 6 on an open rack or turned daily, 5 lying on a board
 keeping_rule = {quoted(shop.keeping_rule)}  # or "policy-only", then say why in keeping_reason
 keeping_reason = {quoted(shop.keeping_reason)}
 currency = {quoted(shop.currency)}

@@ -16,6 +16,7 @@ from soapstock.units import g_from_mg
 if TYPE_CHECKING:
     from soapstock.chemistry.composition import Composition
     from soapstock.chemistry.lye import FatPortion
+    from soapstock.cure.drying import Faces
     from soapstock.cure.gates import Readiness
     from soapstock.cure.model import BatchStart, Forecast, WeighIn
     from soapstock.errors import Problem
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from soapstock.ledger.reader import Reader
     from soapstock.recipes.pour import ActualMasses
     from soapstock.recipes.recipe import Recipe
+    from soapstock.shop import Shop
 
 FEW_LOTS = 16  # up to this many lots are read one by one, more in one sweep
 
@@ -132,7 +134,7 @@ def fat_portion(fat: str, mass_mg: int, lot: IngredientLot | None) -> FatPortion
 
 
 def start_of(
-    facts: BatchFacts, recipe: Recipe, actual: ActualMasses, water_fraction: float, step_g: Decimal
+    facts: BatchFacts, recipe: Recipe, actual: ActualMasses, water_fraction: float, shop: Shop
 ) -> BatchStart | None:
     """Where drying starts: the bar's mass at unmoulding and the water its recipe put in.
 
@@ -142,6 +144,7 @@ def start_of(
     """
     from soapstock.cure.model import BatchStart
 
+    faces: Faces = "six" if shop.drying_faces == 6 else "five"
     if facts.unmould is None:
         planned_g = planned_bar_g(recipe, actual)
         if planned_g is None:
@@ -151,7 +154,8 @@ def start_of(
             day=1.0,
             water_fraction=water_fraction,
             shape=recipe.bar,
-            scale_step_g=float(step_g),
+            scale_step_g=float(shop.scale_step_g),
+            faces=faces,
         )
     mass_g = facts.unmould.counted_mass_mg / 1000 / facts.unmould.counted_bars
     return BatchStart(
@@ -159,7 +163,8 @@ def start_of(
         day=float((facts.unmould.on - facts.poured_on).days),
         water_fraction=water_fraction,
         shape=recipe.bar,
-        scale_step_g=float(step_g),
+        scale_step_g=float(shop.scale_step_g),
+        faces=faces,
     )
 
 
@@ -205,7 +210,7 @@ def as_poured(desk: Desk, facts: BatchFacts, lots: dict[str, IngredientLot]) -> 
     recipe = parsed_recipe(facts.recipe_text, f"recipe {facts.recipe_code}")
     actual = actual_masses(facts, lots)
     composition = composition_of(recipe, actual)
-    start = start_of(facts, recipe, actual, composition.water_fraction, desk.shop.scale_step_g)
+    start = start_of(facts, recipe, actual, composition.water_fraction, desk.shop)
     return Poured(
         facts=facts,
         recipe=recipe,

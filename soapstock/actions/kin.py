@@ -81,7 +81,7 @@ def _finished(
     recipe = parsed_recipe(facts.recipe_text, f"recipe {facts.recipe_code}")
     actual = actual_masses(facts, lots)
     water = composition_of(recipe, actual).water_fraction
-    start = start_of(facts, recipe, actual, water, desk.shop.scale_step_g)
+    start = start_of(facts, recipe, actual, water, desk.shop)
     weigh_ins = tuple(sorted(weigh_ins_of(facts), key=lambda w: w.day))
     if start is None or not is_finished(start, weigh_ins):
         return None

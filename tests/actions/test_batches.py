@@ -136,3 +136,12 @@ def test_a_weigh_in_under_the_label_shuts_the_weight_gate(desk: Desk) -> None:
     gate = batches.view(desk, "EBB26285AZ").readiness.gates["weight"]
     assert not gate.open
     assert "110.0 g" in gate.reason
+
+
+def test_a_shop_says_how_many_faces_dry(desk: Desk) -> None:
+    """Bars lying on a board dry from five faces; the model is told so."""
+    from dataclasses import replace
+
+    boarded = replace(desk, shop=replace(desk.shop, drying_faces=5))
+    faces = [by_lot(batches.views(d))["DRF26316"].start for d in (desk, boarded)]
+    assert [start.faces for start in faces if start is not None] == ["six", "five"]
