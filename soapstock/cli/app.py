@@ -17,6 +17,7 @@ from soapstock.cli import (
     batch,
     begin,
     blend,
+    cost,
     cure,
     demo,
     design,
@@ -148,5 +149,6 @@ for noun in (
     orders,
     tracing,
     stocking,
+    cost,
 ):
     noun.register(app)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
 from typing import Annotated
 
 import typer
 
-from soapstock.cli.output import cells, emit, say, table
+from soapstock.cli.output import caution_line, cells, emit, say, table
 from soapstock.cli.session import AsCsv, AsJson, On, day_or_none, desk, session
 
 
@@ -72,6 +73,7 @@ def stock(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) ->
         whole=["Lot"],
         empty="nothing in stock; receive an ingredient first",
     )
+    _caution(row["item"] for row in rows)
 
 
 def lots(
@@ -107,6 +109,13 @@ def lots(
         whole=["Lot", "Left g"],
         empty="none; enter one with: soapstock receive INGREDIENT --mass ...",
     )
+    _caution(row["ingredient"] for row in rows)
+
+
+def _caution(items: Iterable[str]) -> None:
+    """The cautions, when lye is among the things listed."""
+    if any(item in ("naoh", "koh") for item in items):
+        say(caution_line())
 
 
 def _until(day: date | None, today: date) -> str:
