@@ -98,7 +98,27 @@ def _fill(folder: Path) -> dict[str, str]:
         for day, _, name, row in queue:
             that_day = replace(desk, today=day, now=_noon(day))
             _ENTER[name](that_day, row, lots)
+        _take_orders(desk)
     return lots
+
+
+def _take_orders(desk: Desk) -> None:
+    """Enter the waiting orders, each on the day it came."""
+    from soapstock.actions import orders
+
+    by_order: dict[str, list[dict[str, str]]] = {}
+    for row in rows_of("orders.csv"):
+        by_order.setdefault(row["order"], []).append(row)
+    for order_ref, rows in by_order.items():
+        day = date.fromisoformat(rows[0]["ordered_on"])
+        orders.add(
+            replace(desk, today=day, now=_noon(day)),
+            order_ref,
+            rows[0]["customer"],
+            [f"{row['recipe']}={row['bars']}" for row in rows],
+            destination=rows[0]["destination"],
+            wanted_on=date.fromisoformat(rows[0]["wanted_by"]),
+        )
 
 
 def _receipt(desk: Desk, row: dict[str, str], lots: dict[str, str]) -> None:

@@ -7,6 +7,7 @@ SV and lye assay are: the lowest superfat has every SV at its low end and the ly
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -188,7 +189,8 @@ def judge_superfat(superfat: Interval, central: Interval | None = None) -> Verdi
     with their reasons in tables/chemistry/lye.toml.
     """
     rules = read_toml("chemistry/lye.toml")["verdict"]
-    span = f"superfat {superfat.nominal:.1f} % ({superfat.low:.1f} to {superfat.high:.1f} %)"
+    low = math.floor(10.0 * superfat.low) / 10.0 + 0.0  # never shown safer than it is
+    span = f"superfat {superfat.nominal:.1f} % ({low:.1f} to {superfat.high:.1f} %)"
     if superfat.nominal < float(rules["refuse_nominal_below_percent"]):
         return Verdict(word="refuse", reasons=(f"lye-heavy: {span}; this soap would burn skin",))
     reasons: list[str] = []

@@ -56,3 +56,11 @@ def test_every_invented_supplier_and_customer_says_so() -> None:
     for row in rows_of("orders.csv"):
         assert "(invented)" in row["customer"]
     assert "Invented" in (CHECKOUT / "sample_data" / "shop.toml").read_text(encoding="utf-8")
+
+
+def test_the_demos_orders_wait(desk: Desk) -> None:
+    """Every order of the sample file is on the book, none reserved yet."""
+    from soapstock.actions import orders
+
+    waiting = {row["order"] for row in orders.listed(desk, everything=False)}
+    assert waiting == {row["order"] for row in rows_of("orders.csv")}
