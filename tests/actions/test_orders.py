@@ -154,7 +154,8 @@ def test_parcel_weighs_its_bars_today(asked):
 
 @pytest.mark.parametrize("line", ["DRF", "DRF=", "DRF=x", "DRF=²", "DRF=99999999", "=3"])
 def test_a_line_that_cannot_be_read_is_refused(desk, line):
-    """And no order is taken."""
+    """And no order is taken: the book of orders is as before."""
+    before = orders.listed(desk, everything=True)
     with pytest.raises((BadInput, NotFound)):
         orders.add(desk, "X-1", "Invented Shop", [line])
-    assert orders.listed(desk, everything=True) == []
+    assert orders.listed(desk, everything=True) == before
