@@ -26,8 +26,6 @@ if TYPE_CHECKING:
     from soapstock.recipes.recipe import Recipe
     from soapstock.shop import Shop
 
-FEW_LOTS = 16  # up to this many lots are read one by one, more in one sweep
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BatchView:
@@ -89,7 +87,7 @@ def all_uses(facts: BatchFacts) -> tuple[Use, ...]:
     return (*facts.pour.uses, *facts.pour.unlotted)
 
 
-def actual_masses(facts: BatchFacts, lots: dict[str, IngredientLot]) -> ActualMasses:
+def actual_masses(facts: BatchFacts) -> ActualMasses:
     """The masses of a recorded pour, with each fat lot's saponification value."""
     from soapstock.chemistry.composition import Part
     from soapstock.recipes.pour import ActualMasses
@@ -98,7 +96,11 @@ def actual_masses(facts: BatchFacts, lots: dict[str, IngredientLot]) -> ActualMa
     sums = {"naoh": 0, "koh": 0, "liquid": 0}
     for use in all_uses(facts):
         if use.role == "fat":
-            fats.append(fat_portion(use.ingredient, use.mass_mg, lots.get(use.lot_code or "")))
+            fats.append(
+                fat_portion(
+                    use.ingredient, use.mass_mg, facts.ingredient_lots.get(use.lot_code or "")
+                )
+            )
         elif use.role in sums:
             sums[use.role] += use.mass_mg
         elif use.mass_mg:
@@ -202,13 +204,13 @@ class Poured:
     start: BatchStart | None
 
 
-def as_poured(desk: Desk, facts: BatchFacts, lots: dict[str, IngredientLot]) -> Poured:
+def as_poured(desk: Desk, facts: BatchFacts) -> Poured:
     """A batch's recipe, masses, composition at pour, and where its drying starts."""
     from soapstock.actions.kin import whole_start
     from soapstock.recipes.pour import composition_of
 
     recipe = parsed_recipe(facts.recipe_text, f"recipe {facts.recipe_code}")
-    actual = actual_masses(facts, lots)
+    actual = actual_masses(facts)
     composition = composition_of(recipe, actual)
     start = start_of(facts, recipe, actual, composition.water_fraction, desk.shop)
     return Poured(
@@ -222,11 +224,8 @@ def as_poured(desk: Desk, facts: BatchFacts, lots: dict[str, IngredientLot]) -> 
 
 def as_of(reader: Reader, batches: Sequence[BatchFacts], day: date) -> list[BatchFacts]:
     """Batches as the book had them at the end of a day: later facts and movements left out."""
-    from soapstock.ledger.as_of import bars_by_place, latest_day
+    from soapstock.ledger.as_of import bars_by_place
 
-    last = latest_day(reader)
-    if last is None or last <= day:
-        return list(batches)
     places = bars_by_place(reader, day)
     return [
         replace(
@@ -254,9 +253,7 @@ def assess_all(desk: Desk, reader: Reader, batches: Sequence[BatchFacts]) -> lis
     from soapstock.codes.lot import split
     from soapstock.cure.model import forecasts
 
-    batches = as_of(reader, batches, desk.today)
-    lots = lots_used(reader, batches)
-    poured = [as_poured(desk, facts, lots) for facts in batches]
+    poured = [as_poured(desk, facts) for facts in batches]
     log = room_log(desk)
     kin = recent_kin(desk, reader, log)
     poured_on = {b.lot: split(b.lot).day for b in kin.batches}
@@ -268,20 +265,21 @@ def assess_all(desk: Desk, reader: Reader, batches: Sequence[BatchFacts]) -> lis
         prior = kin.prior(kind_of(p.facts, log), without=p.facts.lot_code, among=earlier)
         jobs.append((p.start, weigh_ins_of(p.facts), prior))
     outlooks = iter(forecasts(jobs) if jobs else [])
-    return [assess(desk, p, lots, next(outlooks) if p.start is not None else None) for p in poured]
+    return [assess(desk, p, next(outlooks) if p.start is not None else None) for p in poured]
 
 
-def assess(
-    desk: Desk, poured: Poured, lots: dict[str, IngredientLot], outlook: Forecast | None
-) -> BatchView:
+def assess(desk: Desk, poured: Poured, outlook: Forecast | None) -> BatchView:
     """Everything today's date, the facts and the forecast say of a batch."""
     from soapstock.cure.gates import GateFacts, read_gates
     from soapstock.labelling.dates import best_before
 
     facts, recipe, start = poured.facts, poured.recipe, poured.start
     months = recipe.best_before_months or desk.shop.best_before_months
-    used = (lots[use.lot_code] for use in facts.pour.uses if use.lot_code in lots)
-    lot_dates = {lot.lot_code: lot.best_before for lot in used if lot.best_before is not None}
+    lot_dates = {
+        lot.lot_code: lot.best_before
+        for lot in facts.ingredient_lots.values()
+        if lot.best_before is not None
+    }
     capped = desk.shop.keeping_rule == "earliest-ingredient"
     until, why = best_before(facts.poured_on, months, lot_dates if capped else {})
     if not capped and desk.shop.keeping_reason:
@@ -353,9 +351,10 @@ def free_alkali(facts: BatchFacts) -> tuple[bool | None, str]:
 def views(desk: Desk, *, in_stock: bool = False) -> list[BatchView]:
     """All batches as they stand today, or only those with bars in hand or in the mould."""
     with desk.ledger.read() as reader:
-        found = assess_all(
-            desk, reader, reader.batches(in_stock=in_stock and _is_now(desk, reader))
-        )
+        now = _is_now(desk, reader)
+        # Looking back, a batch that has since gone may have been in stock.
+        batches = reader.batches(in_stock=in_stock and now)
+        found = assess_all(desk, reader, batches if now else as_of(reader, batches, desk.today))
     return [item for item in found if not in_stock or item.bars > 0 or item.facts.unmould is None]
 
 
@@ -371,30 +370,14 @@ def view(desk: Desk, code: str) -> BatchView:
     """One batch as it stands today."""
     with desk.ledger.read() as reader:
         facts = reader.batch(code)
-        found = assess_all(desk, reader, [facts])
+        batches = [facts] if _is_now(desk, reader) else as_of(reader, [facts], desk.today)
+        found = assess_all(desk, reader, batches)
     if not found:
         raise NotFound(
             f"{with_hyphens(code)} was not poured before {facts.poured_on.isoformat()}",
             hint="the desk's day (--today, --on) lies before the pour",
         )
     return found[0]
-
-
-def lots_used(reader: Reader, batches: Sequence[BatchFacts]) -> dict[str, IngredientLot]:
-    """The ingredient lots that batches used, by their code."""
-    codes = {use.lot_code for b in batches for use in b.pour.uses if use.lot_code is not None}
-    if len(codes) > FEW_LOTS:
-        return {code: lot for code, lot in lots_by_code(reader).items() if code in codes}
-    return {
-        code: reader.ingredient_lot(code)
-        for code in sorted(codes)
-        if reader.lot_kind(code) == "ingredient"
-    }
-
-
-def lots_by_code(reader: Reader) -> dict[str, IngredientLot]:
-    """All ingredient lots by their code."""
-    return {lot.lot_code: lot for lot in reader.ingredient_lots()}
 
 
 def record(item: BatchView) -> dict[str, Any]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import shutil
-from dataclasses import replace
 from pathlib import Path
 
 from soapstock.errors import BadInput, RuleBroken, SoapstockError
@@ -36,7 +35,7 @@ def start_shop(shop: Shop) -> Shop:
     except SoapstockError:
         _clear(folder, existed=existed)
         raise
-    return replace(made)
+    return made
 
 
 def _clear(folder: Path, *, existed: bool) -> None:

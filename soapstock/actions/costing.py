@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from soapstock.actions.batches import BatchView, lots_used, view
+from soapstock.actions.batches import BatchView, view
 from soapstock.actions.desk import Desk, read_lot
 from soapstock.codes.lot import format_code
 from soapstock.units import g_from_mg
@@ -39,11 +39,9 @@ def cost_of(
 
     code = read_lot(desk, lot, kind="batch")
     item = view(desk, code)
-    with desk.ledger.read() as reader:
-        lots = lots_used(reader, [item.facts])
     parts = []
     for use in item.facts.pour.uses:
-        found = lots.get(use.lot_code or "")
+        found = item.facts.ingredient_lots.get(use.lot_code or "")
         paid = found.cost_cents if found is not None else None
         parts.append(
             CostPart(

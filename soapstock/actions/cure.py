@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from soapstock.actions.batches import WAITING, BatchView, curing, record, still_needs, view, views
 from soapstock.actions.desk import Desk, read_lot
+from soapstock.actions.printing import UNMOULD_AFTER_DAYS
 from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput, RuleBroken
 
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
 
 CHANCE_DAYS = (0, 7, 14, 21, 28)
 TURN_EVERY_DAYS = 4  # one guide turns bars every 3 to 4 days; common practice
-UNMOULD_AFTER_DAYS = 1  # a day in the mould; common practice, no source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,7 +9,7 @@ from math import pi
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from soapstock.actions.printing import MAX_COPIES, design_folders, label_text
+from soapstock.actions.printing import MAX_COPIES, label_text
 from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput, NotFound, SoapstockError
 from soapstock.labelling.type_size import cylinder_panel_cm2, rectangle_panel_cm2
@@ -185,7 +185,7 @@ def designs_for(desk: Desk, face: str | None, sheet: str | None) -> tuple[Face, 
     """The face and sheet named, else the shop's; a face that goes on others takes its own first."""
     from soapstock.render.designs import load_face, load_sheet
 
-    folders = design_folders(desk)
+    folders = folders_of(desk.shop)
     chosen = load_face(face or desk.shop.face, folders)
     if sheet:
         return chosen, load_sheet(sheet, folders)
@@ -288,7 +288,7 @@ def write_proofs(desk: Desk, lot: str, folder: Path) -> list[Path]:
         raise NotFound(f"no folder {folder}", hint="make it first")
     code = format_code(lot)
     written = []
-    for name in list_faces(design_folders(desk)):
+    for name in list_faces(folders_of(desk.shop)):
         face, sheet = designs_for(desk, name, None)
         proof = proof_of(desk, lot, face, sheet)
         text, picture, pdf = (folder / f"{name}{end}" for end in (".txt", ".png", ".pdf"))

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from soapstock.actions.batches import BatchView, all_uses, lots_used, record, view
+from soapstock.actions.batches import BatchView, all_uses, record, view
 from soapstock.actions.desk import Desk, read_lot, with_hyphens
 from soapstock.codes.lot import format_code
 from soapstock.units import g_from_mg
@@ -19,8 +20,12 @@ class BatchHistory:
     """A batch with the ingredient lots it used and its entries in order."""
 
     item: BatchView
-    lots: dict[str, IngredientLot]
     entries: tuple[EntryRecord, ...]
+
+    @property
+    def lots(self) -> Mapping[str, IngredientLot]:
+        """The ingredient lots it used, by their code."""
+        return self.item.facts.ingredient_lots
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,13 +43,11 @@ def scan(desk: Desk, text: str) -> BatchHistory | IngredientHistory:
     with desk.ledger.read() as reader:
         kind = reader.lot_kind(code)
         entries = tuple(reader.entries(code))
-        if kind == "batch":
-            lots = lots_used(reader, [reader.batch(code)])
-        else:
+        if kind != "batch":
             found = reader.ingredient_lot(code)
             batches = tuple(reader.batches(reader.uses_of(code)))
     if kind == "batch":
-        return BatchHistory(item=view(desk, code), lots=lots, entries=entries)
+        return BatchHistory(item=view(desk, code), entries=entries)
     return IngredientHistory(lot=found, batches=batches, entries=entries)
 
 

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from statistics import fmean
 from typing import TYPE_CHECKING
 
-from soapstock.actions.batches import actual_masses, lots_used, start_of, weigh_ins_of
-from soapstock.actions.desk import Desk, parsed_recipe
+from soapstock.actions.batches import as_poured, weigh_ins_of
+from soapstock.actions.desk import Desk
 
 if TYPE_CHECKING:
     from soapstock.actions.room import RoomLog
     from soapstock.cure.kin import Finished, Kin, Kind
     from soapstock.cure.model import BatchStart
-    from soapstock.ledger.facts import BatchFacts, IngredientLot
+    from soapstock.ledger.facts import BatchFacts
     from soapstock.ledger.reader import Reader
 
 
@@ -57,41 +56,17 @@ def whole_start(start: BatchStart, facts: BatchFacts) -> BatchStart:
     return replace(start, bars=unmould.counted_bars, poured_per_bar_g=poured)
 
 
-def kin_of(
-    desk: Desk,
-    batches: Iterable[BatchFacts],
-    lots: Mapping[str, IngredientLot],
-    log: RoomLog | None = None,
-) -> Kin:
-    """The shop's finished batches, ready to be asked for priors."""
-    from soapstock.cure.kin import Kin
-
-    found = [_finished(desk, facts, dict(lots), log) for facts in batches]
-    return Kin([batch for batch in found if batch is not None])
-
-
-def _finished(
-    desk: Desk, facts: BatchFacts, lots: dict[str, IngredientLot], log: RoomLog | None
-) -> Finished | None:
+def _finished(desk: Desk, facts: BatchFacts, log: RoomLog | None) -> Finished | None:
     from soapstock.cure.kin import Finished, is_finished
-    from soapstock.recipes.pour import composition_of
 
     if facts.unmould is None or len(facts.weigh_ins) == 0:
         return None
-    recipe = parsed_recipe(facts.recipe_text, f"recipe {facts.recipe_code}")
-    actual = actual_masses(facts, lots)
-    water = composition_of(recipe, actual).water_fraction
-    start = start_of(facts, recipe, actual, water, desk.shop)
+    start = as_poured(desk, facts).start
     weigh_ins = tuple(sorted(weigh_ins_of(facts), key=lambda w: w.day))
     if start is None or not is_finished(start, weigh_ins):
         return None
     later = tuple(w for w in weigh_ins if w.day >= start.day)
-    return Finished(
-        lot=facts.lot_code,
-        kind=kind_of(facts, log),
-        start=whole_start(start, facts),
-        weigh_ins=later,
-    )
+    return Finished(lot=facts.lot_code, kind=kind_of(facts, log), start=start, weigh_ins=later)
 
 
 def recent_kin(desk: Desk, reader: Reader, log: RoomLog | None) -> Kin:
@@ -99,11 +74,14 @@ def recent_kin(desk: Desk, reader: Reader, log: RoomLog | None) -> Kin:
 
     Only the latest are read, so that a scan stays as quick in a shop of ten thousand batches.
     """
+    from soapstock.cure.kin import Kin
+
     recipes = {stored.code for stored in reader.recipes()}
     codes = [code for code in reader.all_lot_codes() if code[:-7] in recipes]
     codes.sort(key=lambda code: code[-7:-1])  # year, day and letter of the pour
     batches = reader.batches(codes[-MOST_TEACHERS:])
-    return kin_of(desk, batches, lots_used(reader, batches), log)
+    found = [_finished(desk, facts, log) for facts in batches]
+    return Kin([batch for batch in found if batch is not None])
 
 
 def shop_kin(desk: Desk) -> Kin:

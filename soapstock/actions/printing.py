@@ -210,13 +210,6 @@ def print_labels(
     )
 
 
-def design_folders(desk: Desk) -> list[Path]:
-    """Where label designs are looked for: the shop's own labels folder, then those we ship."""
-    from soapstock.tables.shipped import shipped_dir
-
-    return [desk.shop.folder / "labels", shipped_dir("labels")]
-
-
 def print_cards(desk: Desk, lots: list[str], path: Path) -> int:
     """Print the rack cards of lots; returns how many."""
     from soapstock.render.rack_card import write_rack_card

@@ -110,7 +110,7 @@ def print_batch(opened: Desk, found: BatchHistory) -> None:
                 use.ingredient,
                 format_g(g_from_mg(use.mass_mg)) if use.mass_mg else "to shade",
                 format_code(use.lot_code) if use.lot_code else "",
-                found.lots[use.lot_code].supplier if use.lot_code in found.lots else "",
+                _supplier(found, use.lot_code),
                 _their(found, use.lot_code),
             ]
             for use in all_uses(facts)
@@ -161,6 +161,11 @@ def print_batch(opened: Desk, found: BatchHistory) -> None:
     undone = [e for e in found.entries if e.undone_by]
     say_notes([f"entry {e.id} ({e.kind}) was undone by entry {e.undone_by}" for e in undone])
     say_notes([problem.message for problem in item.alarms])
+
+
+def _supplier(found: BatchHistory, lot_code: str | None) -> str:
+    lot = found.lots.get(lot_code or "")
+    return lot.supplier if lot else ""
 
 
 def _their(found: BatchHistory, lot_code: str | None) -> str:
