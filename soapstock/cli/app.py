@@ -9,38 +9,15 @@ from pathlib import Path
 from typing import Annotated, Any
 
 import typer
-from typer.core import TyperGroup
 from typer.exceptions import TyperException
 
 from soapstock import __version__
-from soapstock.cli import (
-    batch,
-    begin,
-    blend,
-    cost,
-    cure,
-    demo,
-    design,
-    fat,
-    keeping,
-    label,
-    law,
-    ledger,
-    lists,
-    lye,
-    orders,
-    pour,
-    receive,
-    recipe,
-    scan,
-    stocking,
-    tracing,
-)
+from soapstock.cli.commands import LazyGroup
 from soapstock.cli.session import Session, parse_day
 from soapstock.errors import ExitCode, SoapstockError
 
 
-class Told(TyperGroup):
+class Told(LazyGroup):
     """A command group that tells our own errors in one clear line and exits with their code."""
 
     def invoke(self, ctx: Any) -> Any:
@@ -126,29 +103,3 @@ def frame(
 
 def _local_today() -> date:
     return datetime.now().astimezone().date()
-
-
-for noun in (
-    begin,
-    recipe,
-    receive,
-    pour,
-    batch,
-    ledger,
-    lists,
-    scan,
-    label,
-    design,
-    law,
-    demo,
-    keeping,
-    blend,
-    fat,
-    lye,
-    cure,
-    orders,
-    tracing,
-    stocking,
-    cost,
-):
-    noun.register(app)
