@@ -69,6 +69,12 @@ class StoreError(SoapstockError):
     exit_code = ExitCode.DATABASE
 
 
+class AlreadyEntered(SoapstockError):
+    """The same thing was sent under the same key before: it counts once, and that is no failure."""
+
+    exit_code = ExitCode.DONE
+
+
 Severity = Literal["note", "warning", "error"]
 
 

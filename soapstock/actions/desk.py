@@ -29,6 +29,8 @@ class Desk:
         today: the local date answers are given for.
         now: the instant, UTC, that entries are stamped with.
         by: who enters facts.
+        key: name the sender gave what is entered; sent twice, it counts once.
+        said: SHA-256 of what the sender said under that key.
     """
 
     shop: Shop
@@ -36,6 +38,8 @@ class Desk:
     today: date
     now: datetime
     by: str
+    key: str | None = None
+    said: str = ""
 
     def stamp(self, on: date | None = None, note: str = "") -> Stamp:
         """The stamp of an entry: when it happened, when it is entered, by whom.
@@ -56,11 +60,27 @@ class Desk:
                 "nobody is named for this entry",
                 hint='add --by NAME, or set by = "your name" in shop.toml',
             )
-        return Stamp(happened_on=day, happened_at=None, entered_at=self.now, by=self.by, note=note)
+        return Stamp(
+            happened_on=day,
+            happened_at=None,
+            entered_at=self.now,
+            by=self.by,
+            note=note,
+            client_key=self.key,
+            client_said=self.said,
+        )
 
 
 @contextmanager
-def open_desk(folder: Path, *, today: date, now: datetime, by: str = "") -> Iterator[Desk]:
+def open_desk(
+    folder: Path,
+    *,
+    today: date,
+    now: datetime,
+    by: str = "",
+    key: str | None = None,
+    said: str = "",
+) -> Iterator[Desk]:
     """Open a shop for work and close its ledger after.
 
     Args:
@@ -68,6 +88,12 @@ def open_desk(folder: Path, *, today: date, now: datetime, by: str = "") -> Iter
         today: local date.
         now: UTC instant.
         by: who works; the shop's own `by` when empty.
+        key: name the sender gave what it enters, if any.
+        said: SHA-256 of what the sender says under that key.
+
+    Raises:
+        AlreadyEntered: the same came under that key before.
+        RuleBroken: the key was used for something else.
     """
     from soapstock.actions.fats import load_own_fats
     from soapstock.ledger.store import open_ledger
@@ -76,9 +102,22 @@ def open_desk(folder: Path, *, today: date, now: datetime, by: str = "") -> Iter
     load_own_fats(folder)
     ledger = open_ledger(shop.database_url)
     try:
-        yield Desk(shop=shop, ledger=ledger, today=today, now=now, by=by or shop.by)
+        if key is not None:
+            _refuse_again(ledger, key, said)
+        yield Desk(
+            shop=shop, ledger=ledger, today=today, now=now, by=by or shop.by, key=key, said=said
+        )
     finally:
         ledger.close()
+
+
+def _refuse_again(ledger: Ledger, key: str, said: str) -> None:
+    from soapstock.ledger.client_keys import already_entered, entry_of_key
+
+    with ledger.read() as reader:
+        seen = entry_of_key(reader.db, key, said)
+        if seen is not None:
+            raise already_entered(reader.db, seen)
 
 
 @cache

@@ -14,7 +14,7 @@ from typer.exceptions import TyperException
 from soapstock import __version__
 from soapstock.cli.commands import LazyGroup
 from soapstock.cli.session import Session, parse_day
-from soapstock.errors import ExitCode, SoapstockError
+from soapstock.errors import AlreadyEntered, BadInput, ExitCode, SoapstockError
 
 
 class Told(LazyGroup):
@@ -24,6 +24,9 @@ class Told(LazyGroup):
         """Run the command; a SoapstockError becomes one line and its exit code."""
         try:
             return super().invoke(ctx)
+        except AlreadyEntered as err:
+            tell_again(err)
+            raise typer.Exit(int(err.exit_code)) from None
         except SoapstockError as err:
             if "--debug" in sys.argv:
                 raise
@@ -60,6 +63,16 @@ def tell_error(err: SoapstockError) -> None:
         sys.stderr.write(shown + "\n")
 
 
+def tell_again(err: AlreadyEntered) -> None:
+    """Say that what was sent is on record already: an answer, not an error."""
+    from soapstock.actions.desk import with_hyphens
+    from soapstock.cli.output import say
+
+    said = with_hyphens(err.message)
+    say(f"{said[:1].upper()}{said[1:]}.")
+    say(f"{err.hint[:1].upper()}{err.hint[1:]}.")
+
+
 def tell_version(asked: bool) -> None:
     """Print the version and stop, if asked."""
     if asked:
@@ -88,6 +101,10 @@ def frame(
         str | None, typer.Option("--today", metavar="DATE", help="Answer as of this day.")
     ] = None,
     by: Annotated[str, typer.Option("--by", metavar="NAME", help="Who enters facts.")] = "",
+    key: Annotated[
+        str | None,
+        typer.Option("--key", metavar="KEY", help="Names this entry: sent twice, it counts once."),
+    ] = None,
     debug: Annotated[bool, typer.Option("--debug", help="Show a traceback on errors.")] = False,
     version: Annotated[
         bool,
@@ -98,7 +115,11 @@ def frame(
 ) -> None:
     """Set the shop, the day and the person for the command that follows."""
     day = parse_day(today, "--today") if today is not None else _local_today()
-    ctx.obj = Session(shop=shop, today=day, by=by, debug=debug)
+    if key is not None and not key.strip():
+        raise BadInput("--key is empty", hint="give each new fact its own key, or leave it out")
+    ctx.obj = Session(
+        shop=shop, today=day, by=by, debug=debug, key=key.strip() if key is not None else None
+    )
 
 
 def _local_today() -> date:

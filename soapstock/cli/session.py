@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -26,6 +26,7 @@ class Session:
     today: date
     by: str
     debug: bool = False
+    key: str | None = None
 
 
 def parse_day(text: str, what: str = "date") -> date:
@@ -63,9 +64,35 @@ def desk(ctx: typer.Context) -> Iterator[Desk]:
 
     chosen = session(ctx)
     with open_desk(
-        shop_folder(ctx), today=chosen.today, now=datetime.now(UTC), by=chosen.by
+        shop_folder(ctx),
+        today=chosen.today,
+        now=datetime.now(UTC),
+        by=chosen.by,
+        key=chosen.key,
+        said=what_was_said(ctx) if chosen.key is not None else "",
     ) as opened:
         yield opened
+
+
+def what_was_said(ctx: typer.Context) -> str:
+    """SHA-256 of a command's words, the bytes of the files it is given included.
+
+    The day it runs on is left out, so that what is sent again after midnight is still the same.
+    """
+    import hashlib
+
+    names = []
+    node: Any = ctx
+    while node.parent is not None:
+        names.append(node.info_name)
+        node = node.parent
+    given = {p.name for p in ctx.command.params if p.param_type_name == "argument"}
+    words: list[object] = [names, session(ctx).by]
+    for name, value in sorted(ctx.params.items()):
+        words.append((name, str(value) if isinstance(value, Path) else value))
+        if name in given and isinstance(value, Path) and value.is_file():
+            words.append(hashlib.sha256(value.read_bytes()).hexdigest())
+    return hashlib.sha256(repr(words).encode("utf-8", "replace")).hexdigest()
 
 
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of a table.")]

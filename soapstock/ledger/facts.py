@@ -29,6 +29,8 @@ class Stamp:
         by: who did it, never empty.
         note: free text; the reason, for an undo.
         client_key: name the sender gave this entry; sent twice, it counts once.
+        client_said: SHA-256 of what the sender said, such as a command's words. With it a key
+            stands for one whole transaction; without it the facts themselves are compared.
     """
 
     happened_on: date
@@ -37,6 +39,7 @@ class Stamp:
     by: str
     note: str = ""
     client_key: str | None = None
+    client_said: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -65,7 +65,7 @@ class BatchWriter(WriterCore):
             "entry_id": self.next_id, "code": code, "version": version, "text": text,
             "sha256": sha256,
         }  # fmt: skip
-        self.client_sha256 = None
+        stamp, self.client_sha256 = self.keyed(stamp)
         entry_id = self.enter(
             stamp, "recipe", facts=[(RECIPE, row)], summary=f"recipe {code} version {version}"
         )

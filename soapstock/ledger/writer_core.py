@@ -7,7 +7,7 @@ import functools
 import hashlib
 import inspect
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
@@ -16,6 +16,7 @@ from sqlalchemy import Connection, Table, func, insert, select
 from soapstock.errors import NotFound, RuleBroken
 from soapstock.ledger import checks
 from soapstock.ledger.chain import FIRST_HASH, entry_hash
+from soapstock.ledger.client_keys import already_entered, entry_of_key
 from soapstock.ledger.facts import Stamp
 from soapstock.ledger.models import ENTRY, LOT, PLACE, POSTING
 
@@ -62,6 +63,7 @@ def fact(
 
     Raises:
         RuleBroken: the key was used for something else.
+        AlreadyEntered: the sender's words came before, in an earlier transaction.
     """
 
     @functools.wraps(method)
@@ -72,10 +74,11 @@ def fact(
             bound = inspect.signature(method).bind(self, stamp, *args, **kwargs)
             bound.apply_defaults()
             given = (method.__name__, stamp.happened_on, list(bound.arguments.items())[2:])
-            said = hashlib.sha256(repr(given).encode("utf-8", "replace")).hexdigest()
-            seen = self.entry_of_key(stamp.client_key, said)
+            facts = hashlib.sha256(repr(given).encode("utf-8", "replace")).hexdigest()
+            seen = None if stamp.client_said else entry_of_key(self.db, stamp.client_key, facts)
             if seen is not None:
                 return seen
+            stamp, said = self.keyed(stamp) if stamp.client_said else (stamp, facts)
         self.client_sha256 = said
         return method(self, stamp, *args, **kwargs)
 
@@ -99,6 +102,7 @@ class WriterCore:
             select(ENTRY.c.id, ENTRY.c.hash).order_by(ENTRY.c.id.desc()).limit(1)
         ).first()
         self.head_id: int = head.id if head else 0
+        self.began_after = self.head_id
         self.head_hash: str = head.hash if head else FIRST_HASH
 
     @property
@@ -106,19 +110,21 @@ class WriterCore:
         """The id the next entry gets; ids have no gaps."""
         return int(self.head_id) + 1
 
-    def entry_of_key(self, key: str, said: str) -> int | None:
-        """The entry a client key made before, if it said the same."""
-        row = self.db.execute(
-            select(ENTRY.c.id, ENTRY.c.client_sha256).where(ENTRY.c.client_key == key)
-        ).first()
-        if row is None:
-            return None
-        if row.client_sha256 != said:
-            raise RuleBroken(
-                f"client key '{key}' was used before for another entry ({row.id})",
-                hint="give each new fact its own key",
-            )
-        return int(row.id)
+    def keyed(self, stamp: Stamp) -> tuple[Stamp, str | None]:
+        """The stamp whose key stands for the whole transaction: its first entry bears it.
+
+        Raises:
+            RuleBroken: the key was used for something else.
+            AlreadyEntered: an earlier transaction recorded the same.
+        """
+        if stamp.client_key is None:
+            return stamp, None
+        seen = entry_of_key(self.db, stamp.client_key, stamp.client_said)
+        if seen is None:
+            return stamp, stamp.client_said
+        if seen <= self.began_after:
+            raise already_entered(self.db, seen)
+        return replace(stamp, client_key=None), None
 
     def enter(
         self,

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from soapstock.errors import BadInput, RuleBroken, SoapstockError
+from soapstock.errors import AlreadyEntered, BadInput, RuleBroken, SoapstockError
 from soapstock.ledger import open_ledger
 from soapstock.ledger.audit import check_balance, check_chain
 
@@ -133,3 +133,28 @@ def _one(w, maker, kind, lot, number, place):  # noqa: C901 (a list of what can 
         w.count(stamp, bars, place, number)
     else:
         w.undo(stamp, number, "wrong")
+
+
+def test_a_key_with_what_was_said_stands_for_a_whole_transaction(ledger, maker):
+    """Its first entry bears the key; the next transaction that says the same writes nothing."""
+    stamp = maker.stamp(40, client_key="parcel-1", client_said="a" * 64)
+    with ledger.write() as w:
+        maker.released(w)
+    with ledger.write() as w:
+        first = w.ship(stamp, "DRF1", 4, "rack", "Invented Shop")
+        w.ship(stamp, "DRF1", 2, "rack", "Invented Shop")
+    with pytest.raises(AlreadyEntered, match=f"under entry {first} "), ledger.write() as w:
+        w.ship(stamp, "DRF1", 4, "rack", "Invented Shop")
+    with ledger.read() as r:
+        assert r.batch("DRF1").places["customer"] == 6
+        assert r.audit().problems == ()
+
+
+def test_a_recipe_under_a_used_key_is_refused(ledger, maker):
+    """Recipes answer to keys as facts do."""
+    stamp = maker.stamp(client_key="form-1", client_said="a" * 64)
+    with ledger.write() as w:
+        w.add_recipe(stamp, code="DRF", text="code = 'DRF'\n")
+    other = replace(stamp, client_said="b" * 64)
+    with pytest.raises(RuleBroken, match="used before"), ledger.write() as w:
+        w.add_recipe(other, code="EBB", text="code = 'EBB'\n")
