@@ -26,6 +26,11 @@ if TYPE_CHECKING:
     from soapstock.recipes.recipe import Recipe
     from soapstock.shop import Shop
 
+# Makers add only racks, shelves and stores, so these names are all there is beside those.
+NOT_FOR_SALE = (
+    "customer", "waste", "retained", "returned", "count-difference", "mould", "pot", "supplier",
+)  # fmt: skip
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BatchView:
@@ -286,9 +291,7 @@ def assess(desk: Desk, poured: Poured, outlook: Forecast | None) -> BatchView:
         why = f"{why}; ingredient lots do not shorten it: {desk.shop.keeping_reason}"
     passed, note = free_alkali(facts)
     decision = facts.decisions[-1] if facts.decisions else None
-    on_hand = sum(facts.places.values()) - sum(
-        n for place, n in facts.places.items() if place in ("customer", "waste")
-    )
+    in_hand = bars_in_hand(facts)
     readiness = read_gates(
         GateFacts(
             poured_on=facts.poured_on,
@@ -303,7 +306,7 @@ def assess(desk: Desk, poured: Poured, outlook: Forecast | None) -> BatchView:
             test_note=note,
             decision=decision.decision if decision else None,
             decision_note=f"{decision.by}: {decision.reason}" if decision else "",
-            bars_left=on_hand if facts.unmould else 1,
+            bars_left=in_hand if facts.unmould else 1,
         )
     )
     return BatchView(
@@ -317,16 +320,20 @@ def assess(desk: Desk, poured: Poured, outlook: Forecast | None) -> BatchView:
         best_before=until,
         keeping_why=with_hyphens(why),
         cure_days=recipe.cure_days or desk.shop.default_cure_days,
-        bars=bars_in_hand(facts),
+        bars=in_hand,
         start_g=start.mass_per_bar_g if start and facts.unmould else None,
         today=desk.today,
     )
 
 
+def for_sale(facts: BatchFacts) -> dict[str, int]:
+    """Bars by place that could be sold: not gone, retained, returned or still in the mould."""
+    return {p: n for p, n in facts.places.items() if n > 0 and p not in NOT_FOR_SALE}
+
+
 def bars_in_hand(facts: BatchFacts) -> int:
-    """Bars that could still be sold: on racks, shelves and stores, not retained or gone."""
-    away = ("customer", "waste", "retained", "count-difference", "mould", "pot", "supplier")
-    return sum(n for place, n in facts.places.items() if place not in away)
+    """How many bars could still be sold."""
+    return sum(for_sale(facts).values())
 
 
 def free_alkali(facts: BatchFacts) -> tuple[bool | None, str]:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Literal
 
-from soapstock.actions.batches import BatchView, view
+from soapstock.actions.batches import NOT_FOR_SALE, BatchView, for_sale, view
 from soapstock.actions.desk import Desk, read_lot
 from soapstock.actions.facts import Entered, _count
 from soapstock.codes.lot import format_code
@@ -14,7 +14,6 @@ from soapstock.errors import BadInput, RuleBroken
 from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
 
 _BOOK = ("mould", "count-difference", "supplier", "pot")  # places that hold no real bars
-AWAY = ("customer", "waste", "retained", "count-difference", "mould", "pot", "supplier")
 
 
 def decide(
@@ -90,7 +89,7 @@ def _may_release(item: BatchView) -> None:
 def _from_place(item: BatchView, bars: int, named: str | None) -> str:
     """The place to take bars from: the named one, or the only one that has them."""
     code = format_code(item.facts.lot_code)
-    places = {p: n for p, n in item.facts.places.items() if n > 0 and p not in AWAY}
+    places = for_sale(item.facts)
     if named is not None:
         have = item.facts.places.get(named, 0)
         if have < bars:
@@ -99,8 +98,10 @@ def _from_place(item: BatchView, bars: int, named: str | None) -> str:
         return named
     fitting = [p for p, n in places.items() if n >= bars]
     if not fitting:
-        where = ", ".join(f"{n} on {p}" for p, n in places.items()) or "none"
-        raise RuleBroken(f"{code} has not {bars} bars in one place", hint=f"it has {where}")
+        where = ", ".join(f"{n} on {p}" for p, n in places.items()) or "none for sale"
+        back = item.facts.places.get("returned", 0)
+        apart = f", and {back} held apart: --from returned" if back else ""
+        raise RuleBroken(f"{code} has not {bars} bars in one place", hint=f"it has {where}{apart}")
     if len(fitting) > 1:
         shelf = [p for p in fitting if p.startswith("shelf")]
         if len(shelf) != 1:
@@ -117,11 +118,12 @@ def move(
     *,
     from_place: str | None = None,
     on: date | None = None,
+    note: str = "",
 ) -> Entered:
-    """Move bars from one place to another."""
+    """Move bars from one place to another; returned bars only with a note that says why."""
     code = read_lot(desk, lot, kind="batch")
     _count(bars, "bars")
-    if to in AWAY:
+    if to in NOT_FOR_SALE:
         raise BadInput(f"bars are not moved to '{to}'", hint="use ship, retain, waste or count")
     item = view(desk, code)
     if item.readiness.state in ("rejected", "on hold") and to.startswith("shelf"):
@@ -132,7 +134,12 @@ def move(
     source = _from_place(item, bars, from_place)
     with desk.ledger.write() as writer:
         entry = writer.move(
-            desk.stamp(on), code, quantity=bars, unit="bars", from_place=source, to_place=to
+            desk.stamp(on, note),
+            code,
+            quantity=bars,
+            unit="bars",
+            from_place=source,
+            to_place=to,
         )
     said = f"Moved {bars_text(bars)} of {format_code(code)} from {source} to {to}."
     return Entered(entry_id=entry, lot_code=code, said=said)

@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from soapstock.actions.batches import BatchView, mass_now_g, views
+from soapstock.actions.batches import BatchView, for_sale, mass_now_g, views
 from soapstock.actions.desk import Desk, find_recipe
 from soapstock.actions.facts import Entered
 from soapstock.codes.lot import format_code
@@ -18,7 +18,6 @@ from soapstock.errors import BadInput, RuleBroken
 if TYPE_CHECKING:
     from soapstock.ledger.read_trade import OrderRecord
 
-AWAY = ("customer", "waste", "retained", "returned", "count-difference", "mould", "pot", "supplier")
 MAX_FILE_BYTES = 5_000_000
 
 
@@ -179,21 +178,29 @@ def promise(desk: Desk, *, optimistic: bool = False) -> list[dict[str, Any]]:
     `optimistic` asks for the middle one; batches on hold or rejected supply nothing. Demand goes on
     the day an open order is wanted, at once when it names none. What is free on a day is the least
     that supply exceeds demand on that day or any later one, so no promise breaks an older one.
+    `undecided` bars are in the supply because their days are up, but wait for a test or a release.
     """
     from soapstock.ledger.read_trade import orders
 
     moves: dict[str, dict[date, list[int]]] = defaultdict(lambda: defaultdict(lambda: [0, 0]))
+    undecided: dict[str, int] = defaultdict(int)
     for item in views(desk, in_stock=True):
         day = supply_day(item, optimistic=optimistic)
-        if day is not None and item.bars > 0:
-            moves[item.facts.recipe_code][max(day, desk.today)][0] += _sellable(item)
+        if day is None or item.bars <= 0:
+            continue
+        code = item.facts.recipe_code
+        moves[code][max(day, desk.today)][0] += item.bars
+        if day <= desk.today and item.readiness.state != "ready":
+            undecided[code] += item.bars
     with desk.ledger.read() as reader:
         waiting = orders(reader.db, open_only=True)
         lot_recipe = {b.lot_code: b.recipe_code for b in reader.batches(_shipped_lots(waiting))}
     for order in waiting:
         for code, bars in _still_wanted(order, lot_recipe).items():
             moves[code][max(order.wanted_on or desk.today, desk.today)][1] += bars
-    return [row for code in sorted(moves) for row in _promise_rows(code, moves[code])]
+    return [
+        row for code in sorted(moves) for row in _promise_rows(code, moves[code], undecided[code])
+    ]
 
 
 def supply_day(item: BatchView, *, optimistic: bool) -> date | None:
@@ -206,10 +213,6 @@ def supply_day(item: BatchView, *, optimistic: bool) -> date | None:
     if ready is None:
         return None
     return ready.expected if optimistic else ready.late
-
-
-def _sellable(item: BatchView) -> int:
-    return sum(n for place, n in item.facts.places.items() if place not in AWAY)
 
 
 def _shipped_lots(waiting: Sequence[OrderRecord]) -> list[str]:
@@ -225,13 +228,14 @@ def _still_wanted(order: OrderRecord, lot_recipe: dict[str, str]) -> dict[str, i
     return {code: bars for code, bars in wanted.items() if bars > 0}
 
 
-def _promise_rows(code: str, days: dict[date, list[int]]) -> list[dict[str, Any]]:
+def _promise_rows(code: str, days: dict[date, list[int]], undecided: int) -> list[dict[str, Any]]:
     rows: list[dict[str, Any]] = []
     supply = demand = 0
     for day in sorted(days):
         supply += days[day][0]
         demand += days[day][1]
-        rows.append({"recipe": code, "from": day, "supply": supply, "wanted": demand})
+        rows.append({"recipe": code, "from": day, "supply": supply, "wanted": demand,
+                     "undecided": undecided})  # fmt: skip
     least = None
     for row in reversed(rows):
         over = row["supply"] - row["wanted"]
@@ -255,7 +259,7 @@ def plan(desk: Desk, order: OrderRecord, *, one_lot: bool = False) -> Plan:
     sound = [v for v in ready if v.best_before is None or v.best_before >= desk.today]
     recipe_of = {v.facts.lot_code: v.facts.recipe_code for v in sound}
     free = {
-        v.facts.lot_code: _sellable(v) - kept.get(v.facts.lot_code, 0)
+        v.facts.lot_code: v.bars - kept.get(v.facts.lot_code, 0)
         + order.reserved.get(v.facts.lot_code, 0)
         for v in sound
     }  # fmt: skip
@@ -294,7 +298,7 @@ def _in_turn(
 def _from_places(item: BatchView, recipe_code: str, bars: int) -> list[Take]:
     takes = []
     places = sorted(
-        ((p, n) for p, n in item.facts.places.items() if p not in AWAY and n > 0),
+        for_sale(item.facts).items(),
         key=lambda x: (not x[0].startswith("shelf"), -x[1]),
     )
     for place, there in places:

@@ -159,12 +159,16 @@ def move(
     to: Annotated[str, typer.Option(metavar="PLACE", help="Where they go.")],
     from_place: From = None,
     on: On = None,
+    note: Note = "",
 ) -> None:
-    """Move bars to another place."""
+    """Move bars to another place; returned ones need a note that says why they may go back."""
     from soapstock.actions import moving
 
     with desk(ctx) as opened:
-        _tell(moving.move(opened, lot, bars, to, from_place=from_place, on=day_or_none(on)))
+        done = moving.move(
+            opened, lot, bars, to, from_place=from_place, on=day_or_none(on), note=note
+        )
+        _tell(done)
 
 
 def ship(

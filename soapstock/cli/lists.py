@@ -151,13 +151,10 @@ def print_ready(lines: list[ReadyLine], today: date, until: date | None) -> None
 
 
 def _ready_row(line: ReadyLine, today: date) -> list[str]:
-    from soapstock.actions.batches import still_needs
+    from soapstock.actions.batches import for_sale, still_needs
 
     item = line.item
-    places = ", ".join(
-        f"{n} {p}" for p, n in item.facts.places.items()
-        if n > 0 and p not in ("customer", "waste", "retained", "mould", "count-difference")
-    )  # fmt: skip
+    places = ", ".join(f"{n} {p}" for p, n in for_sale(item.facts).items())
     when = "now"
     if not line.now:
         needs = ", ".join(still_needs(item))

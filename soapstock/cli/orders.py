@@ -195,6 +195,8 @@ def promise(
     table("May be promised", [n.capitalize() for n in names], [cells(r, names) for r in rows],
           right=["Supply", "Wanted", "Free", "Short"], whole=["From"],
           empty="nothing is coming and nothing is wanted")  # fmt: skip
+    for code, bars in {r["recipe"]: r["undecided"] for r in rows if r["undecided"]}.items():
+        say(f"{code}: {bars} of these bars have had their days but are not released yet")
 
 
 def take_back(

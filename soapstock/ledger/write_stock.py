@@ -52,7 +52,7 @@ class StockWriter(WriterCore):
                 )
         if self.place_kind(from_place) == "returned" and not stamp.note:
             raise RuleBroken(
-                "returned bars are held apart", hint="say in a note why they may go back to stock"
+                "returned bars are held apart", hint='add --note "why they may go back to stock"'
             )
         return self._carry(stamp, "move", held, quantity, from_place, to_place)
 

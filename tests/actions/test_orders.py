@@ -6,8 +6,8 @@ from datetime import date
 import pypdfium2
 import pytest
 
-from soapstock.actions import keeping, orders, packing
-from soapstock.actions.batches import views
+from soapstock.actions import keeping, moving, orders, packing
+from soapstock.actions.batches import view, views
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.tables.shipped import shipped_dir
 
@@ -122,6 +122,40 @@ def test_returned_bars_are_not_sold_again(asked):
     before = {(r["recipe"], r["from"]): r["free"] for r in orders.promise(asked)}
     orders.take_back(asked, take.lot_code, take.bars, "C. Wader (invented)", why="wet box")
     assert {(r["recipe"], r["from"]): r["free"] for r in orders.promise(asked)} == before
+
+
+def test_returned_bars_are_not_counted_as_in_hand(asked):
+    """They are held apart in every list, not only in the order book."""
+    plan = orders.ship(asked, "HS-1011")
+    take = plan.takes[0]
+    before = view(asked, take.lot_code).bars
+    orders.take_back(asked, take.lot_code, take.bars, "C. Wader (invented)", why="wet box")
+    assert view(asked, take.lot_code).bars == before
+
+
+def test_returned_bars_go_back_to_stock_only_with_a_reason(asked):
+    """The maker says why they may be sold again."""
+    take = orders.ship(asked, "HS-1011").takes[0]
+    orders.take_back(asked, take.lot_code, take.bars, "C. Wader (invented)", why="wrong address")
+    before = view(asked, take.lot_code).bars
+    with pytest.raises(RuleBroken, match="held apart"):
+        moving.move(asked, take.lot_code, take.bars, "shelf", from_place="returned")
+    moving.move(
+        asked, take.lot_code, take.bars, "shelf", from_place="returned", note="never opened"
+    )
+    assert view(asked, take.lot_code).bars == before + take.bars
+
+
+def test_bars_that_wait_for_a_release_are_told_apart_in_the_promise(asked):
+    """Days alone do not make a bar free to ship."""
+    waiting = {
+        v.facts.recipe_code
+        for v in views(asked, in_stock=True)
+        if v.bars > 0 and v.readiness.state not in ("ready", "on hold", "rejected", "gone")
+        and v.readiness.ready_by is not None and v.readiness.ready_by.late <= asked.today
+    }  # fmt: skip
+    rows = orders.promise(asked)
+    assert {r["recipe"] for r in rows if r["undecided"] > 0} == waiting
 
 
 def test_cancelling_frees_what_was_kept(asked):
