@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from soapstock.actions.batches import BatchView, view
-from soapstock.actions.desk import Desk, read_lot
+from soapstock.actions.desk import Desk, find_recipe, read_lot
 from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.units import format_g
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from soapstock.labelling.declaration import Declaration
     from soapstock.labelling.netweight import NetWeight
     from soapstock.labelling.wording import LabelWording
+    from soapstock.recipes.precautions import Precaution
     from soapstock.render.labels import PrintResult
 
 UNMOULD_AFTER_DAYS = 1  # a day in the mould; common practice, no source
@@ -110,6 +111,7 @@ def label_text(
             language=language,
             on=desk.today,
             opened_months=opened_months,
+            precautions=_precautions(desk, item),
         )
     )
     state = item.readiness.state
@@ -131,6 +133,13 @@ def label_text(
         wording=wording,
         notes=(*unready, *weight_notes, *declaration.notes, *why),
     )
+
+
+def _precautions(desk: Desk, item: BatchView) -> tuple[Precaution, ...]:
+    """The recipe's precautions as poured, and those its newest version has learned since."""
+    with desk.ledger.read() as reader:
+        newest, _ = find_recipe(reader, item.recipe.code)
+    return tuple(dict.fromkeys([*item.recipe.precautions, *newest.precautions]))
 
 
 def declared_weight(item: BatchView, declared_g: Decimal | None) -> Decimal:
@@ -192,8 +201,12 @@ def print_labels(
     sheet: str | None = None,
     copies: int | None = None,
     start_at: int = 1,
+    offset_mm: tuple[float, float] | None = None,
 ) -> PrintResult:
-    """Print the labels of a lot as a PDF; one for each bar in hand unless copies says otherwise."""
+    """Print the labels of a lot as a PDF; one for each bar in hand unless copies says otherwise.
+
+    The printer's offset (mm right, mm down) is the shop's own when None.
+    """
     from soapstock.actions.designs import designs_for, label_job
     from soapstock.render.labels import write_labels
 
@@ -206,6 +219,7 @@ def print_labels(
         face=chosen_face,
         sheet=chosen_sheet,
         start_at=start_at,
+        offset_mm=desk.shop.printer_offset_mm if offset_mm is None else offset_mm,
         title=f"Labels {label.item.recipe.name} {format_code(label.item.facts.lot_code)}",
     )
 

@@ -18,6 +18,7 @@ from soapstock.tables import read_toml
 
 TABLE = "law/type_height.toml"
 SUBJECTS = ("net_weight", "ingredients", "warnings", "mail_order_notice", "e_mark", "other")
+ALSO = {"precautions": "warnings"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,7 +131,7 @@ def type_rule(
         NoRuleInForce: the market has no net-weight rule on that day.
     """
     market_on(market, on_date)
-    subject = what if what in SUBJECTS else "other"
+    subject = what if what in SUBJECTS else ALSO.get(what, "other")
     rows = _rows("rules", market, on_date, subject) or (
         [] if subject == "net_weight" else _rows("rules", market, on_date, "other")
     )

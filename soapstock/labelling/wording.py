@@ -13,12 +13,15 @@ from soapstock.labelling.claims import check_claims
 from soapstock.labelling.declaration import Declaration
 from soapstock.labelling.law import Market, Rule, find_rule, market_on
 from soapstock.labelling.netweight import NetWeight
+from soapstock.labelling.precautions import precautions_on
 from soapstock.labelling.symbols import opened_text, symbols_for
 from soapstock.labelling.words import date_text, words_of
+from soapstock.recipes.precautions import Precaution
 
 Kind = Literal[
-    "name", "identity", "net_weight", "ingredients", "maker", "lot", "made", "best_before", "opened"
-]
+    "name", "identity", "net_weight", "ingredients", "precautions", "maker", "lot", "made",
+    "best_before", "opened",
+]  # fmt: skip
 
 
 _ZIP = re.compile(r"\b\d{5}(-\d{4})?\b")
@@ -43,6 +46,7 @@ class LabelFacts:
         language: of the statement words.
         on: day of the label, against which rules are dated; None takes made_on.
         opened_months: months of use after opening, where no date is due (EU, UK).
+        precautions: the recipe's own; what the law ties to the bar's scents is added here.
     """
 
     market: str
@@ -60,6 +64,7 @@ class LabelFacts:
     language: str = "en"
     on: date | None = None
     opened_months: int | None = None
+    precautions: tuple[Precaution, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -188,6 +193,20 @@ def _dates(
         )
 
 
+def _precautions(facts: LabelFacts, market: Market, day: date) -> Iterator[Statement]:
+    """The precautions as one statement, required wherever the market has a rule on them."""
+    bilingual = market.languages == ("en-fr",)
+    languages = ("en", "fr") if bilingual else (facts.language,)
+    found = precautions_on(facts.precautions, facts.declaration.allergens, market, day, languages)
+    if found.text:
+        yield replace(
+            _statement("precautions", found.text, found.rule),
+            rule=found.citation,
+            confidence=found.confidence,
+            required=found.rule is not None,
+        )
+
+
 def _signed(statement: Statement, key: str, text: str, market: Market, day: date) -> Statement:
     """The statement with its sign, where the market knows the sign."""
     known = any(one.key == key for one in symbols_for(market.key, day))
@@ -243,6 +262,7 @@ def word_label(facts: LabelFacts) -> LabelWording:
         _statement("identity", _identity(facts, market), find_rule(key, "identity", day)),
         _statement("net_weight", facts.net_weight.text, find_rule(key, "net_weight", day)),
         _statement("ingredients", facts.declaration.text, find_rule(key, "ingredients", day)),
+        *_precautions(facts, market, day),
         _maker(facts, market, day, words),
         _statement("lot", words["lot"].format(code=facts.lot_code), find_rule(key, "lot", day)),
         *_dates(facts, market, day, words),

@@ -18,6 +18,7 @@ from soapstock.chemistry.lye import default_assay
 from soapstock.errors import BadInput, NotFound
 from soapstock.recipes.bars import BarShape, Brick, Cup, Cylinder
 from soapstock.recipes.fields import Fields, Source
+from soapstock.recipes.precautions import Precaution, read_precautions
 from soapstock.tables import read_toml
 from soapstock.units import parse_length_mm, parse_mass_g
 
@@ -28,7 +29,8 @@ WaterKind = Literal["water_to_lye", "lye_concentration_percent", "percent_of_fat
 STAGES: tuple[str, ...] = ("lye", "fats", "trace", "top")
 TOP_KEYS = (
     "code", "name", "identity", "superfat_percent", "cure_days", "declared_weight",
-    "best_before_months", "notes", "fats", "lye", "water", "additions", "bar", "master",
+    "best_before_months", "notes", "precautions", "fats", "lye", "water", "additions", "bar",
+    "master",
 )  # fmt: skip
 WATER_LIMITS = {
     "water_to_lye": (0.5, 10.0),
@@ -144,6 +146,7 @@ class Recipe:
     declared_weight_g: Decimal | None = None
     best_before_months: int | None = None
     notes: str = ""
+    precautions: tuple[Precaution, ...] = ()
     master: Master | None = None
 
     @property
@@ -190,6 +193,7 @@ def parse_recipe(text: str, where: str) -> Recipe:
             top.whole("best_before_months", 1, 120) if top.has("best_before_months") else None
         ),
         notes=top.text("notes", ""),
+        precautions=read_precautions(top),
         master=master,
     )
 

@@ -16,6 +16,7 @@ WORDS = {
     "identity": "the identity",
     "net_weight": "the net weight",
     "ingredients": "the ingredient list",
+    "precautions": "the precautions for use",
     "maker": "the maker's name and address",
     "lot": "the lot code",
     "made": "the date it was made",

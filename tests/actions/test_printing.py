@@ -72,3 +72,24 @@ def test_a_rejected_batch_gets_no_label(desk: Desk) -> None:
     moving.decide(desk, READY, "reject", "rancid")
     with pytest.raises(RuleBroken, match="rejected"):
         printing.label_text(desk, READY)
+
+
+def test_a_precaution_learned_later_stands_on_bars_poured_before(
+    desk: Desk, tmp_path: Path
+) -> None:
+    """The newest version's precautions are added to those of the pour, and the label prints."""
+    from soapstock.actions.recipes import add_recipe
+    from soapstock.tables.shipped import shipped_dir
+
+    text = (shipped_dir("sample_data") / "recipes" / "driftwood.toml").read_text(encoding="utf-8")
+    file = tmp_path / "driftwood.toml"
+    file.write_text(
+        text.replace("notes =", 'precautions = ["avoid-eyes"]\nnotes =', 1), encoding="utf-8"
+    )
+    add_recipe(desk, file)
+    made = printing.label_text(desk, READY, market="eu", language="fr")
+    assert made.wording.text("precautions") == "Éviter le contact avec les yeux."
+    for face, sheet in (("band", "a4-1x4"), ("panel", "a4-2x4"), ("tag", "a4-4x2")):
+        out = tmp_path / f"{face}.pdf"
+        result = printing.print_labels(desk, made, out, face=face, sheet=sheet, copies=1)
+        assert not any("precaution" in warning for warning in result.warnings)

@@ -11,6 +11,7 @@ from soapstock.labelling.declaration import Declaration, Line
 from soapstock.labelling.law import NoRuleInForce
 from soapstock.labelling.netweight import net_weight
 from soapstock.labelling.wording import LabelFacts, word_label
+from soapstock.recipes.precautions import ready_phrase
 
 LIST = Declaration(
     convention="poured",
@@ -168,3 +169,22 @@ def test_months_after_opening_go_in_the_open_jar() -> None:
     label = word_label(facts("eu", best_before=None, opened_months=12))
     opened = next(one for one in label.statements if one.kind == "opened")
     assert (opened.sign, opened.sign_text) == ("open-jar", "12M")
+
+
+def test_precautions_are_a_required_statement_when_there_are_any() -> None:
+    """Art. 19(1)(d), between the list and the maker; without any, no such statement."""
+    label = word_label(facts("eu", language="nl", precautions=(ready_phrase("avoid-eyes"),)))
+    kinds = [one.kind for one in label.statements]
+    assert kinds.index("precautions") == kinds.index("ingredients") + 1
+    said = next(one for one in label.statements if one.kind == "precautions")
+    assert said.text == "Contact met de ogen vermijden."
+    assert said.required
+    assert "Art. 19(1)(d)" in said.rule
+    assert not word_label(facts("eu")).has("precautions")
+
+
+def test_a_precaution_on_true_soap_is_the_maker_s_own_choice() -> None:
+    """No rule asks for it there; it is printed all the same."""
+    label = word_label(facts(precautions=(ready_phrase("avoid-eyes"),)))
+    said = next(one for one in label.statements if one.kind == "precautions")
+    assert (said.required, said.rule) == (False, "our own choice")
