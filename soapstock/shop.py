@@ -36,6 +36,7 @@ class Shop:
         drying_faces: 6 for bars on an open rack or turned daily, 5 for bars lying on a board.
         keeping_rule: `earliest-ingredient` caps a batch's best-before by its ingredient lots;
             `policy-only` does not, and then keeping_reason says why.
+        printer_offset_mm: how far the label printer must shift everything right and down.
         gtins: GTIN by recipe code, as text.
     """
 
@@ -56,6 +57,7 @@ class Shop:
     currency: str = "USD"
     face: str = "panel"
     sheet: str = "letter-2x3"
+    printer_offset_mm: tuple[float, float] = (0.0, 0.0)
     paper: str = "letter"
     database: str = "ledger.db"
     by: str = ""
@@ -83,7 +85,12 @@ _TEXT = {
     "sheet", "paper", "database", "by",
 }  # fmt: skip
 _WHOLE = {"default_cure_days": (1, 730), "best_before_months": (1, 120), "drying_faces": (5, 6)}
-_KNOWN = _TEXT | set(_WHOLE) | {"address", "gtins", "scale_step", "dry_week_loss_percent"}
+_MOST_OFFSET_MM = 20  # more is a slip of unit
+_KNOWN = (
+    _TEXT
+    | set(_WHOLE)
+    | {"address", "gtins", "scale_step", "dry_week_loss_percent", "printer_offset"}
+)
 
 
 def read_toml_file(path: Path, what: str) -> tuple[str, dict[str, Any]]:
@@ -145,13 +152,12 @@ def _setting(path: Path, key: str, value: Any) -> tuple[str, Any]:
         if not isinstance(value, int) or isinstance(value, bool) or not low <= value <= high:
             raise bad(f"a whole number from {low} to {high}")
         return key, value
-    if key == "address":
-        return key, _address(value, bad)
-    if key == "gtins":
-        return key, _gtins(value, bad)
     if key == "scale_step":
         return "scale_step_g", _step(value, bad, f"{path}: scale_step")
-    if isinstance(value, bool) or not isinstance(value, int | Decimal) or not 0 < value <= 10:
+    if key in _OWN_READER:
+        name, read = _OWN_READER[key]
+        return name, read(value, bad)
+    if not _is_number(value) or not 0 < value <= 10:
         raise bad("a percentage above 0 and up to 10")
     return key, float(value)
 
@@ -160,6 +166,21 @@ def _address(value: Any, bad: Any) -> tuple[str, ...]:
     if not isinstance(value, list) or not all(isinstance(line, str) for line in value):
         raise bad('a list of lines, such as ["1 Saltmarsh Lane", "Town, ST 00000"]')
     return tuple(value)
+
+
+def _is_number(value: Any) -> bool:
+    """A number that can be compared: neither true nor false, nor TOML's nan."""
+    whole = isinstance(value, int) and not isinstance(value, bool)
+    return whole or (isinstance(value, Decimal) and value.is_finite())
+
+
+def _offset_mm(value: Any, bad: Any) -> tuple[float, float]:
+    """Millimetres right and down."""
+    numbers = value if isinstance(value, list) else []
+    within = [s for s in numbers if _is_number(s) and abs(s) <= _MOST_OFFSET_MM]
+    if len(within) != 2 or len(numbers) != 2:
+        raise bad("mm right and mm down, each from -20 to 20, such as [1.5, -0.5]")
+    return float(within[0]), float(within[1])
 
 
 def _step(value: Any, bad: Any, what: str) -> Decimal:
@@ -186,6 +207,13 @@ def _gtins(value: Any, bad: Any) -> dict[str, str]:
     return {str(code): validate_gtin(gtin) for code, gtin in value.items()}
 
 
+_OWN_READER = {
+    "address": ("address", _address),
+    "gtins": ("gtins", _gtins),
+    "printer_offset": ("printer_offset_mm", _offset_mm),
+}
+
+
 def shop_text(shop: Shop) -> str:
     """shop.toml for a new shop, with every setting explained in a comment."""
 
@@ -194,6 +222,7 @@ def shop_text(shop: Shop) -> str:
         return f'"{escaped}"'
 
     address = ", ".join(quoted(line) for line in shop.address)
+    right, down = shop.printer_offset_mm
     return f"""\
 # A soapstock shop. Text after # is a comment. Lines you delete fall back to their default.
 maker = {quoted(shop.maker)}              # name on the label
@@ -211,6 +240,7 @@ keeping_reason = {quoted(shop.keeping_reason)}
 currency = {quoted(shop.currency)}
 face = {quoted(shop.face)}            # label face used unless --face says otherwise
 sheet = {quoted(shop.sheet)}      # label sheet used unless --sheet says otherwise
+printer_offset = [{right:g}, {down:g}]   # mm right, mm down; see: soapstock design calibrate SHEET
 paper = {quoted(shop.paper)}          # a4 or letter, for batch sheets and rack cards
 by = {quoted(shop.by)}                 # who enters facts, unless --by says otherwise
 database = {quoted(shop.database)}   # a file beside this one, or a PostgreSQL URL

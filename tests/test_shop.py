@@ -26,6 +26,7 @@ def test_what_is_written_is_read_back(tmp_path: Path) -> None:
     shop = Shop(
         folder=tmp_path, maker='A "B" \\ C', address=("1 Lane", "Town"), contact="x@y.example",
         market="eu", web="https://soap.example", scale_step_g=Decimal("0.1"), default_cure_days=35,
+        printer_offset_mm=(1.5, -0.5),
     )  # fmt: skip
     written(tmp_path, shop_text(shop))
     assert load_shop(tmp_path) == shop
@@ -53,9 +54,16 @@ def test_any_maker_name_survives(name: str) -> None:
         ('scale_step = "1 stone"', "stone"),
         ('scale_step = "0 g"', "1 mg"),
         ("dry_week_loss_percent = 50", "up to 10"),
+        ("dry_week_loss_percent = nan", "up to 10"),
         ('address = "one line"', "list of lines"),
         ('web = "not a web address"', "web address"),
         ('keeping_rule = "guess"', "earliest-ingredient"),
+        ("printer_offset = [1.5]", "[1.5, -0.5]"),
+        ("printer_offset = 1.5", "[1.5, -0.5]"),
+        ("printer_offset = [true, 0]", "[1.5, -0.5]"),
+        ("printer_offset = [0, 20.5]", "-20 to 20"),
+        ("printer_offset = [nan, 0]", "-20 to 20"),
+        ('printer_offset = ["1.5", "0"]', "[1.5, -0.5]"),
         ('[gtins]\nDRF = "123"', ""),
         ('makr = "x"', "did you mean 'maker'"),
         ("maker = ", "line 2"),

@@ -204,11 +204,23 @@ def print_run(
     sheet: Sheet,
     where: str = "",
     start_at: int = 1,
-    offset_mm: tuple[float, float] = (0.0, 0.0),
+    offset_mm: tuple[float, float] | None = None,
     panel_cm2: float | None = None,
     progress: Progress | None = None,
 ) -> PrintResult:
     """Print labels of several lots, one after another on the same sheets.
+
+    Args:
+        desk: the shop at work.
+        wanted: lots and how many labels of each.
+        path: the PDF to write.
+        face: what stands where on a label.
+        sheet: where labels stand on the paper.
+        where: the list's name, for messages.
+        start_at: first free label of a part-used sheet.
+        offset_mm: printer offset, right and down; the shop's own when None.
+        panel_cm2: area of the package's front; the bar's own when None.
+        progress: told how far a long run is.
 
     Raises:
         SoapstockError: as for one lot; the message begins with the list's file and line.
@@ -234,7 +246,7 @@ def print_run(
         face=face,
         sheet=sheet,
         start_at=start_at,
-        offset_mm=offset_mm,
+        offset_mm=desk.shop.printer_offset_mm if offset_mm is None else offset_mm,
         panel_cm2=panel_cm2,
         progress=progress,
         title=f"Labels of {len(jobs)} lots" if len(jobs) > 1 else "Labels",

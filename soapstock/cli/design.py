@@ -109,7 +109,10 @@ def label_run(
     face: Annotated[str | None, typer.Option(help="Label face; see: design faces.")] = None,
     sheet: Annotated[str | None, typer.Option(help="Label sheet; see: design sheets.")] = None,
     start_at: Annotated[int, typer.Option(help="First free label of a part-used sheet.")] = 1,
-    offset: Offset = "0,0",
+    offset: Annotated[
+        str | None,
+        typer.Option("--offset", metavar="MM,MM", help="Shift right, down; else the shop's own."),
+    ] = None,
     panel_cm2: Annotated[
         float | None,
         typer.Option("--panel-cm2", min=1.0, help="Area of the package's front, for type sizes."),
@@ -133,7 +136,7 @@ def label_run(
             sheet=on,
             where=str(lots),
             start_at=start_at,
-            offset_mm=designs.parse_offset(offset),
+            offset_mm=designs.parse_offset(offset) if offset else None,
             panel_cm2=panel_cm2,
             progress=_tell_progress,
         )

@@ -28,6 +28,10 @@ def label(
     sheet: Annotated[str | None, typer.Option(help="Label sheet, named by its geometry.")] = None,
     copies: Annotated[int | None, typer.Option(help="How many; one a bar unless given.")] = None,
     start_at: Annotated[int, typer.Option(help="First free label of a part-used sheet.")] = 1,
+    offset: Annotated[
+        str | None,
+        typer.Option("--offset", metavar="MM,MM", help="Shift right, down; else the shop's own."),
+    ] = None,
     market: Annotated[str | None, typer.Option(help="us-soap, us-cosmetic, eu, uk or ca.")] = None,
     names: Annotated[str | None, typer.Option(help="poured or finished convention.")] = None,
     style: Annotated[str | None, typer.Option(help="Ingredient names: eu, us or plain.")] = None,
@@ -46,7 +50,7 @@ def label(
     as_json: AsJson = False,
 ) -> None:
     """Print the labels of a batch: identity, weight, ingredients, maker, lot, dates."""
-    from soapstock.actions import printing
+    from soapstock.actions import designs, printing
     from soapstock.units import parse_mass_g
 
     with desk(ctx) as opened:
@@ -74,7 +78,14 @@ def label(
             return
         path = out or printing.default_name("labels", made.item.facts.lot_code, opened.today)
         result = printing.print_labels(
-            opened, made, path, face=face, sheet=sheet, copies=copies, start_at=start_at
+            opened,
+            made,
+            path,
+            face=face,
+            sheet=sheet,
+            copies=copies,
+            start_at=start_at,
+            offset_mm=designs.parse_offset(offset) if offset else None,
         )
     say(f"{result.labels} labels on {result.pages} page(s) written to {result.path}")
     say_notes(dict.fromkeys([*made.notes, *result.warnings, *made.wording.cautions]))

@@ -1,7 +1,7 @@
 """The calibration page: where this printer really puts a sheet's labels, and by how much it is off.
 
 The maker prints it on plain paper, holds it against a label sheet, reads the shift off the scales
-and gives it as --offset from then on.
+and gives it as --offset, or keeps it in shop.toml as printer_offset.
 """
 
 from __future__ import annotations
@@ -24,7 +24,8 @@ _TICK_MM = (1.2, 2.4)  # a millimetre, five millimetres
 HOW = (
     "Print this on plain paper at 100 % (no 'fit to page'), hold it with a label sheet against the"
     " light. If the printed outlines stand 1.5 mm left of and 0.5 mm above the labels, print labels"
-    " with --offset 1.5,0.5 (right and down are positive)."
+    " with --offset 1.5,0.5 (right and down are positive), or write printer_offset = [1.5, 0.5] in"
+    " shop.toml once and for all."
 )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pypdfium2
@@ -23,6 +24,7 @@ from soapstock.actions.designs import (
     sheet_rows,
 )
 from soapstock.actions.desk import Desk, open_desk
+from soapstock.actions.printing import label_text, print_labels
 from soapstock.codes.reading import read_code
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.recipes.bars import Brick, Cylinder
@@ -117,6 +119,44 @@ def test_an_offset_is_two_numbers() -> None:
     for text in ("1", "a,b", "1,2,3", ""):
         with pytest.raises(BadInput, match="not understood"):
             parse_offset(text)
+
+
+def _first_letter_pt(path: Path) -> tuple[float, float]:
+    """Left and lower edge of the first letter on the first page, points."""
+    left, low, _, _ = pypdfium2.PdfDocument(path)[0].get_textpage().get_charbox(0)
+    return left, low
+
+
+@pytest.mark.parametrize(
+    ("kept", "given", "shift_mm"),
+    [((1.5, -0.5), None, (1.5, -0.5)), ((1.5, -0.5), (0.0, 2.0), (0.0, 2.0))],
+)
+@pytest.mark.parametrize("command", ["label", "label-run"])
+def test_print_is_shifted_by_the_shops_offset_unless_another_is_given(
+    command: str,
+    kept: tuple[float, float],
+    given: tuple[float, float] | None,
+    shift_mm: tuple[float, float],
+    opened: Desk,
+    tmp_path: Path,
+) -> None:
+    """Measured by an independent reader (PDFium): right and down, in mm."""
+    lot = _lots(opened, 1)[0]
+    spots = []
+    for shop in (opened.shop, replace(opened.shop, printer_offset_mm=kept)):
+        desk, path = replace(opened, shop=shop), tmp_path / "l.pdf"
+        offset = given if shop is not opened.shop else None
+        if command == "label":
+            text = label_text(desk, lot)
+            print_labels(desk, text, path, face="panel", copies=1, offset_mm=offset)
+        else:
+            face, sheet = designs_for(desk, "panel", None)
+            one = [Wanted(lot=lot, copies=1, line=0)]
+            print_run(desk, one, path, face=face, sheet=sheet, offset_mm=offset)
+        spots.append(_first_letter_pt(path))
+    (x, y), (shifted_x, shifted_y) = spots
+    assert (shifted_x - x) / 72 * 25.4 == pytest.approx(shift_mm[0], abs=0.01)
+    assert (y - shifted_y) / 72 * 25.4 == pytest.approx(shift_mm[1], abs=0.01)
 
 
 def test_the_lists_name_faces_and_sheets() -> None:
