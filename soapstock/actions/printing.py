@@ -67,6 +67,7 @@ def label_text(
     """
     from soapstock.actions.certificates import load_certificates
     from soapstock.codes.reading import qr_text
+    from soapstock.labelling.alkalinity import PhReading, check_ph
     from soapstock.labelling.declaration import declare
     from soapstock.labelling.netweight import net_weight
     from soapstock.labelling.wording import LabelFacts, word_label
@@ -76,6 +77,8 @@ def label_text(
     chosen = market or desk.shop.market
     if item.readiness.state == "rejected":
         raise RuleBroken(f"{format_code(code)} is rejected: no label", hint="see soapstock scan")
+    ph = [PhReading(on=t.on, value=t.value) for t in item.facts.tests if t.method == "ph"]
+    ph_notes = check_ph(ph, chosen, desk.today)
     weight = declared_weight(item, declared_g)
     weight_notes = _weight_notes(item, weight)
     packed_on = item.facts.poured_on + timedelta(days=round(pack_day(item)))
@@ -131,7 +134,7 @@ def label_text(
         declaration=declaration,
         net=net,
         wording=wording,
-        notes=(*unready, *weight_notes, *declaration.notes, *why),
+        notes=(*unready, *weight_notes, *ph_notes, *declaration.notes, *why),
     )
 
 

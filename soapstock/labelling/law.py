@@ -41,6 +41,7 @@ class Rule:
         starts: first day it holds.
         ends: last day it holds, or None.
         required: whether it asks for a statement on the label.
+        below: a figure that the bar must stay under, where the rule names one.
     """
 
     market: str
@@ -52,6 +53,7 @@ class Rule:
     starts: date
     ends: date | None
     required: bool
+    below: Decimal | None = None
 
     def holds_on(self, day: date) -> bool:
         """Whether the rule is in force on that day, both ends included."""
@@ -83,7 +85,9 @@ class Market:
 
 
 def _rule(market: str, row: dict[str, Any]) -> Rule:
-    known = {"id", "topic", "from", "until", "required", "text", "citation", "confidence"}
+    known = {
+        "id", "topic", "from", "until", "required", "text", "citation", "confidence", "below",
+    }  # fmt: skip
     strange = set(row) - known
     if strange:
         raise BadTable(f"tables/law/{market}.toml: unknown key '{sorted(strange)[0]}' in a rule")
@@ -98,6 +102,7 @@ def _rule(market: str, row: dict[str, Any]) -> Rule:
             starts=row["from"],
             ends=row.get("until"),
             required=row.get("required", False),
+            below=Decimal(row["below"]) if "below" in row else None,
         )
     except KeyError as err:
         raise BadTable(f"tables/law/{market}.toml: a rule lacks {err}") from err

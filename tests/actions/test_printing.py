@@ -93,3 +93,18 @@ def test_a_precaution_learned_later_stands_on_bars_poured_before(
         out = tmp_path / f"{face}.pdf"
         result = printing.print_labels(desk, made, out, face=face, sheet=sheet, copies=1)
         assert not any("precaution" in warning for warning in result.warnings)
+
+
+@pytest.mark.parametrize(("value", "refused"), [("10.99", False), ("11.0", True)])
+def test_a_ph_of_eleven_gets_no_label_in_europe(desk: Desk, value: str, refused: bool) -> None:
+    """Annex III 15a(d): below 11; the United States label is none the wiser."""
+    from soapstock.actions.facts import test
+
+    test(desk, READY, "ph", passed=None, value=value)
+    assert printing.label_text(desk, READY, market="us-soap")
+    if refused:
+        with pytest.raises(RuleBroken, match="not below 11"):
+            printing.label_text(desk, READY, market="uk")
+    else:
+        made = printing.label_text(desk, READY, market="uk")
+        assert not any("pH" in note for note in made.notes)
