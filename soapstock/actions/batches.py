@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -108,7 +108,7 @@ def actual_masses(facts: BatchFacts) -> ActualMasses:
             )
         elif use.role in sums:
             sums[use.role] += use.mass_mg
-        elif use.mass_mg:
+        elif use.mass_mg and not use.bars:  # what rebatched soap brings: actions/rebatching.py
             additions.append(Part(key=use.ingredient, mass_g=use.mass_mg / 1000))
     return ActualMasses(
         fats=tuple(fats),
@@ -200,13 +200,17 @@ def weigh_ins_of(facts: BatchFacts) -> tuple[WeighIn, ...]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Poured:
-    """What a batch was at its pour, before any forecast."""
+    """What a batch was at its pour, before any forecast; soap rebatched in it is counted.
+
+    `older` is the best-before of each lot rebatched in it.
+    """
 
     facts: BatchFacts
     recipe: Recipe
     actual: ActualMasses
     composition: Composition
     start: BatchStart | None
+    older: Mapping[str, date] = field(default_factory=dict)
 
 
 def as_poured(desk: Desk, facts: BatchFacts) -> Poured:
@@ -217,6 +221,13 @@ def as_poured(desk: Desk, facts: BatchFacts) -> Poured:
     recipe = parsed_recipe(facts.recipe_text, f"recipe {facts.recipe_code}")
     actual = actual_masses(facts)
     composition = composition_of(recipe, actual)
+    older: Mapping[str, date] = {}
+    if any(use.bars for use in facts.pour.uses):
+        from soapstock.actions.rebatching import with_rebatched
+
+        recipe, actual, composition, older = with_rebatched(
+            desk, facts, recipe, actual, composition
+        )
     start = start_of(facts, recipe, actual, composition.water_fraction, desk.shop)
     return Poured(
         facts=facts,
@@ -224,7 +235,31 @@ def as_poured(desk: Desk, facts: BatchFacts) -> Poured:
         actual=actual,
         composition=composition,
         start=whole_start(start, facts) if start is not None else None,
+        older=older,
     )
+
+
+def keeping_of(desk: Desk, poured: Poured) -> tuple[date | None, str]:
+    """A batch's best-before and how it came about.
+
+    Soap rebatched in it always shortens it; ingredient lots do by the shop's own rule.
+    """
+    from soapstock.labelling.dates import best_before
+
+    facts = poured.facts
+    months = poured.recipe.best_before_months or desk.shop.best_before_months
+    lot_dates = {
+        lot.lot_code: lot.best_before
+        for lot in facts.ingredient_lots.values()
+        if lot.best_before is not None
+    }
+    capped = desk.shop.keeping_rule == "earliest-ingredient"
+    until, why = best_before(
+        facts.poured_on, months, {**(lot_dates if capped else {}), **poured.older}
+    )
+    if not capped and desk.shop.keeping_reason:
+        why = f"{why}; ingredient lots do not shorten it: {desk.shop.keeping_reason}"
+    return until, why
 
 
 def as_of(reader: Reader, batches: Sequence[BatchFacts], day: date) -> list[BatchFacts]:
@@ -247,20 +282,25 @@ def as_of(reader: Reader, batches: Sequence[BatchFacts], day: date) -> list[Batc
     ]
 
 
-def assess_all(desk: Desk, reader: Reader, batches: Sequence[BatchFacts]) -> list[BatchView]:
+def assess_all(
+    desk: Desk, reader: Reader, batches: Sequence[BatchFacts], *, now: bool
+) -> list[BatchView]:
     """Everything today's date and the facts say of batches, all forecast at once.
 
     The prior of each forecast is what the shop's finished batches taught that were poured before
-    it: a later batch does not make an earlier one look odd.
+    it: a later batch does not make an earlier one look odd. When the desk's day is not `now` but
+    an earlier one, what was entered for later days is left out.
     """
     from soapstock.actions.kin import kind_of, recent_kin
     from soapstock.actions.room import room_log
     from soapstock.codes.lot import split
     from soapstock.cure.model import forecasts
 
+    if not now:
+        batches = as_of(reader, batches, desk.today)
     poured = [as_poured(desk, facts) for facts in batches]
     log = room_log(desk)
-    kin = recent_kin(desk, reader, log)
+    kin = recent_kin(desk, reader, log, now=now)
     poured_on = {b.lot: split(b.lot).day for b in kin.batches}
     jobs = []
     for p in poured:
@@ -276,19 +316,9 @@ def assess_all(desk: Desk, reader: Reader, batches: Sequence[BatchFacts]) -> lis
 def assess(desk: Desk, poured: Poured, outlook: Forecast | None) -> BatchView:
     """Everything today's date, the facts and the forecast say of a batch."""
     from soapstock.cure.gates import GateFacts, read_gates
-    from soapstock.labelling.dates import best_before
 
     facts, recipe, start = poured.facts, poured.recipe, poured.start
-    months = recipe.best_before_months or desk.shop.best_before_months
-    lot_dates = {
-        lot.lot_code: lot.best_before
-        for lot in facts.ingredient_lots.values()
-        if lot.best_before is not None
-    }
-    capped = desk.shop.keeping_rule == "earliest-ingredient"
-    until, why = best_before(facts.poured_on, months, lot_dates if capped else {})
-    if not capped and desk.shop.keeping_reason:
-        why = f"{why}; ingredient lots do not shorten it: {desk.shop.keeping_reason}"
+    until, why = keeping_of(desk, poured)
     passed, note = free_alkali(facts)
     decision = facts.decisions[-1] if facts.decisions else None
     in_hand = bars_in_hand(facts)
@@ -358,14 +388,14 @@ def free_alkali(facts: BatchFacts) -> tuple[bool | None, str]:
 def views(desk: Desk, *, in_stock: bool = False) -> list[BatchView]:
     """All batches as they stand today, or only those with bars in hand or in the mould."""
     with desk.ledger.read() as reader:
-        now = _is_now(desk, reader)
+        now = is_now(desk, reader)
         # Looking back, a batch that has since gone may have been in stock.
         batches = reader.batches(in_stock=in_stock and now)
-        found = assess_all(desk, reader, batches if now else as_of(reader, batches, desk.today))
+        found = assess_all(desk, reader, batches, now=now)
     return [item for item in found if not in_stock or item.bars > 0 or item.facts.unmould is None]
 
 
-def _is_now(desk: Desk, reader: Reader) -> bool:
+def is_now(desk: Desk, reader: Reader) -> bool:
     """Whether nothing is on record after the desk's day."""
     from soapstock.ledger.as_of import latest_day
 
@@ -377,8 +407,7 @@ def view(desk: Desk, code: str) -> BatchView:
     """One batch as it stands today."""
     with desk.ledger.read() as reader:
         facts = reader.batch(code)
-        batches = [facts] if _is_now(desk, reader) else as_of(reader, [facts], desk.today)
-        found = assess_all(desk, reader, batches)
+        found = assess_all(desk, reader, [facts], now=is_now(desk, reader))
     if not found:
         raise NotFound(
             f"{with_hyphens(code)} was not poured before {facts.poured_on.isoformat()}",

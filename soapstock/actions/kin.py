@@ -6,7 +6,7 @@ from dataclasses import replace
 from statistics import fmean
 from typing import TYPE_CHECKING
 
-from soapstock.actions.batches import as_poured, weigh_ins_of
+from soapstock.actions.batches import as_of, as_poured, is_now, weigh_ins_of
 from soapstock.actions.desk import Desk
 
 if TYPE_CHECKING:
@@ -69,17 +69,23 @@ def _finished(desk: Desk, facts: BatchFacts, log: RoomLog | None) -> Finished | 
     return Finished(lot=facts.lot_code, kind=kind_of(facts, log), start=start, weigh_ins=later)
 
 
-def recent_kin(desk: Desk, reader: Reader, log: RoomLog | None) -> Kin:
+def recent_kin(desk: Desk, reader: Reader, log: RoomLog | None, *, now: bool) -> Kin:
     """The shop's latest finished batches: what they taught is the prior of every forecast.
 
-    Only the latest are read, so that a scan stays as quick in a shop of ten thousand batches.
+    Only the latest are read, so that a scan stays as quick in a shop of ten thousand batches. When
+    it is not `now` but an earlier day, they teach only what was known on that day.
     """
+    from soapstock.codes.lot import split
     from soapstock.cure.kin import Kin
 
     recipes = {stored.code for stored in reader.recipes()}
     codes = [code for code in reader.all_lot_codes() if code[:-7] in recipes]
     codes.sort(key=lambda code: code[-7:-1])  # year, day and letter of the pour
+    if not now:
+        codes = [code for code in codes if split(code).day <= desk.today]
     batches = reader.batches(codes[-MOST_TEACHERS:])
+    if not now:
+        batches = as_of(reader, batches, desk.today)
     found = [_finished(desk, facts, log) for facts in batches]
     return Kin([batch for batch in found if batch is not None])
 
@@ -89,4 +95,4 @@ def shop_kin(desk: Desk) -> Kin:
     from soapstock.actions.room import room_log
 
     with desk.ledger.read() as reader:
-        return recent_kin(desk, reader, room_log(desk))
+        return recent_kin(desk, reader, room_log(desk), now=is_now(desk, reader))

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
+
+from soapstock.actions import batches
 from soapstock.actions.desk import Desk
+from soapstock.actions.facts import weigh
 from soapstock.actions.kin import kind_of, shop_kin, whole_start
 from soapstock.cure.model import WEAK_PRIOR, BatchStart
+from tests.actions.conftest import on
 
 
 def test_the_demo_shop_teaches_its_next_batches(desk: Desk) -> None:
@@ -47,3 +52,12 @@ def test_the_whole_start_knows_bars_and_batter(desk: Desk) -> None:
     assert whole_start(start, out).bars == out.unmould.counted_bars
     assert (whole_start(start, out).poured_per_bar_g or 0) > 100
     assert whole_start(start, still_in) == start
+
+
+def test_looking_back_the_kin_teach_only_what_was_known(desk: Desk) -> None:
+    """A weigh-in of a finished batch entered for a later day leaves an older forecast as it was."""
+    earlier = on(desk, "2026-10-20")
+    before = [batches.record(item) for item in batches.curing(earlier)]
+    assert len(before) > 1
+    weigh(on(desk, "2026-11-10"), "DRF-26241-AZ", 10, "1195g", on=date(2026, 11, 10))
+    assert [batches.record(item) for item in batches.curing(earlier)] == before
