@@ -30,7 +30,8 @@ class Entered:
     notes: tuple[str, ...] = ()
 
 
-def _count(bars: int, what: str, *, least: int = 1) -> int:
+def bar_count(bars: int, what: str, *, least: int = 1) -> int:
+    """A count of bars, after checking it. Raises BadInput."""
     if not least <= bars <= MAX_BARS:
         raise BadInput(f"{what} {bars} is not a count of bars", hint=f"give {least} or more")
     return bars
@@ -51,6 +52,7 @@ def receive(
     raw_fat: str = "",
     acid_value: float | None = None,
     moisture_percent: float | None = None,
+    sure: bool = False,
     on: date | None = None,
     note: str = "",
 ) -> Entered:
@@ -58,10 +60,12 @@ def receive(
 
     Args:
         certificate_sv: saponification value of the lot's certificate, mg KOH/g, as `196`,
-            `196±1` or `194-198`; one figure alone is taken with half a percent either way.
+            `196±1` or `194-198`; one figure alone is taken with the tolerance of the tables.
+        sure: the certificate is right although it lies far outside the published range.
 
     Raises:
         BadInput: unknown ingredient, bad mass, cost or certificate; neither supplier nor animal.
+        RuleBroken: a certificate far outside the fat's published range, and nobody is `sure`.
     """
     from soapstock.codes.lot import format_code, ingredient_prefix, make_lot_code, next_letter
     from soapstock.ledger.as_of import codes_ever_used
@@ -76,12 +80,13 @@ def receive(
             f"where did this {key} come from?",
             hint="give --supplier NAME, or --animal REFERENCE for fat you rendered",
         )
+    _refuse_fat_figures(key, certificate_sv, acid_value, moisture_percent)
     if acid_value is not None and not 0 <= acid_value <= 250:
         raise BadInput(f"acid value {acid_value:g} cannot be", hint="mg KOH/g, 0 to 250")
     if moisture_percent is not None and not 0 <= moisture_percent < 50:
         raise BadInput(f"moisture {moisture_percent:g} % cannot be", hint="0 to below 50 %")
     stamp = desk.stamp(on, note)
-    low, nominal, high = _certificate(certificate_sv)
+    low, nominal, high = _certificate(key, certificate_sv, sure=sure)
     raw_mg = mg_from_g(parse_mass_g(raw_fat, "raw fat")) if raw_fat else None
     notes: tuple[str, ...] = ()
     if raw_mg is not None:
@@ -106,7 +111,7 @@ def receive(
                 mass_mg=mg_from_g(mass_g),
                 supplier=supplier.strip() or "own rendering",
                 supplier_lot=supplier_lot.strip(),
-                cost_cents=_cents(cost),
+                cost_cents=cents(cost),
                 currency=desk.shop.currency,
                 best_before=best_before,
                 sv_low=low,
@@ -187,7 +192,8 @@ def own_additions(desk: Desk) -> set[str]:
     return {canonical(a.ingredient) for r in recipes for a in r.additions if a.label_name}
 
 
-def _cents(text: str) -> int | None:
+def cents(text: str) -> int | None:
+    """An amount of money as people write it, in cents; None for none. Raises BadInput."""
     if not text:
         return None
     match = re.fullmatch(r"\s*(\d{1,9})(?:\.(\d{1,2}))?\s*", text)
@@ -196,32 +202,32 @@ def _cents(text: str) -> int | None:
     return int(match[1]) * 100 + int((match[2] or "0").ljust(2, "0"))
 
 
-def _certificate(text: str) -> tuple[float | None, float | None, float | None]:
+def _refuse_fat_figures(key: str, *figures: object) -> None:
+    from soapstock.chemistry.fats import all_fats
+
+    if key not in all_fats() and any(figure not in (None, "") for figure in figures):
+        raise BadInput(
+            f"{key} is no fat: it has no saponification value, acid value or moisture",
+            hint="leave --sv, --acid-value and --moisture out",
+        )
+
+
+def _certificate(
+    key: str, text: str, *, sure: bool
+) -> tuple[float | None, float | None, float | None]:
+    from soapstock.chemistry.certificates import doubt_about, read_sv
+    from soapstock.chemistry.fats import get_fat
+
     if not text:
         return None, None, None
-    number = r"(\d{2,3}(?:\.\d+)?)"
-    span = re.fullmatch(rf"\s*{number}\s*-\s*{number}\s*", text)
-    spread = re.fullmatch(rf"\s*{number}\s*(?:±|\+/-|\+-)\s*(\d+(?:\.\d+)?)\s*", text)
-    single = re.fullmatch(rf"\s*{number}\s*", text)
-    if span:
-        low, high = float(span[1]), float(span[2])
-        nominal = (low + high) / 2
-    elif spread:
-        nominal, half = float(spread[1]), float(spread[2])
-        low, high = nominal - half, nominal + half
-    elif single:
-        nominal = float(single[1])
-        low, high = nominal * 0.995, nominal * 1.005
-    else:
-        raise BadInput(
-            f"certificate SV '{text}' is not understood", hint="write 196, 196±1 or 194-198"
+    stated = read_sv(text)
+    doubt = doubt_about(stated, get_fat(key).sv)
+    if doubt and not sure:
+        raise RuleBroken(
+            f"certificate SV {text} is far from what {key} has: {doubt}",
+            hint="read the certificate again; if it is right add --sure",
         )
-    if not 50 <= low <= high <= 400:
-        raise BadInput(
-            f"certificate SV '{text}' is no saponification value in mg KOH/g",
-            hint="most fats have 170 to 270; a value in mg NaOH/g is divided by 0.7129",
-        )
-    return low, nominal, high
+    return stated.low, stated.nominal, stated.high
 
 
 def unmould(
@@ -244,9 +250,9 @@ def unmould(
     from soapstock.codes.lot import format_code
 
     code = read_lot(desk, lot, kind="batch")
-    _count(bars, "bars")
-    _count(rejects, "rejects", least=0)
-    sample = _count(counted if counted is not None else bars, "counted bars")
+    bar_count(bars, "bars")
+    bar_count(rejects, "rejects", least=0)
+    sample = bar_count(counted if counted is not None else bars, "counted bars")
     if sample > bars:
         raise BadInput(f"{sample} bars weighed but only {bars} good", hint="check both counts")
     mass_g = parse_mass_g(mass, "mass")
@@ -311,7 +317,7 @@ def weigh(
     from soapstock.codes.lot import format_code
 
     code = read_lot(desk, lot, kind="batch")
-    _count(bars, "bars")
+    bar_count(bars, "bars")
     mass_g = parse_mass_g(mass, "mass")
     stamp = desk.stamp(on, note)
     facts = batch_facts(desk, code)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from soapstock.chemistry import molar
 from soapstock.chemistry.interval import Interval
 from soapstock.errors import BadInput
@@ -27,6 +29,40 @@ def certificate_sv(value: float, tolerance: float | None = None) -> Interval:
     if not 0.0 <= half < value:
         raise BadInput(f"SV tolerance {half:g} is not zero or more and below the SV")
     return Interval(low=value - half, nominal=value, high=value + half)
+
+
+def read_sv(text: str) -> Interval:
+    """The interval of a certificate's SV as people write it: `196`, `196±1` or `194-198`.
+
+    Raises:
+        BadInput: another form, or a value that no fat has.
+    """
+    number = r"(\d{2,3}(?:\.\d+)?)"
+    span = re.fullmatch(rf"\s*{number}\s*-\s*{number}\s*", text)
+    spread = re.fullmatch(rf"\s*{number}\s*(?:(?:±|\+/-|\+-)\s*(\d+(?:\.\d+)?)\s*)?", text)
+    if span and float(span[1]) <= float(span[2]):
+        low, high = float(span[1]), float(span[2])
+        return certificate_sv((low + high) / 2, (high - low) / 2)
+    if spread:
+        return certificate_sv(float(spread[1]), float(spread[2]) if spread[2] else None)
+    raise BadInput(f"certificate SV '{text}' is not understood", hint="write 196, 196±1 or 194-198")
+
+
+def doubt_about(stated: Interval, usual: Interval) -> str:
+    """Why a certificate's SV may be wrong for its fat, or "" when it is near the published range.
+
+    Args:
+        stated: the certificate's SV, mg KOH/g.
+        usual: the fat's published range, mg KOH/g.
+    """
+    share = float(read_toml("chemistry/certificate.toml")["far_percent"]) / PERCENT
+    if usual.low * (1 - share) <= stated.nominal <= usual.high * (1 + share):
+        return ""
+    as_koh = stated.nominal * molar.KOH / molar.NAOH
+    said = f"the table has {usual.low:g} to {usual.high:g} mg KOH/g"
+    if usual.low * (1 - share) <= as_koh <= usual.high * (1 + share):
+        said += f"; {stated.nominal:g} in mg NaOH/g would be {as_koh:.1f} mg KOH/g"
+    return said
 
 
 def wet_sv(sv: Interval, moisture_percent: float) -> Interval:

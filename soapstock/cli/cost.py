@@ -25,12 +25,12 @@ def cost(
 ) -> None:
     """Tell what a batch cost, from the lots it used, and what a good bar of it cost."""
     from soapstock.actions.costing import cost_of, cost_record
-    from soapstock.actions.facts import _cents
+    from soapstock.actions.facts import cents
     from soapstock.recipes.cost import money
     from soapstock.units import format_g
 
     def amount(text: str) -> Decimal:
-        return Decimal(_cents(text) or 0) / 100
+        return Decimal(cents(text) or 0) / 100
 
     with desk(ctx) as opened:
         costed = cost_of(opened, lot, packing=amount(packing), labour=amount(labour))

@@ -33,6 +33,9 @@ def receive(
         float | None, typer.Option(help="Acid value of the fat, mg KOH/g, if known.")
     ] = None,
     moisture: Annotated[float | None, typer.Option(help="Water in the fat, %, if known.")] = None,
+    sure: Annotated[
+        bool, typer.Option("--sure", help="The SV is right though far from the table's.")
+    ] = False,
     on: On = None,
     note: Note = "",
 ) -> None:
@@ -54,6 +57,7 @@ def receive(
             raw_fat=raw_fat,
             acid_value=acid_value,
             moisture_percent=moisture,
+            sure=sure,
             on=day_or_none(on),
             note=note,
         )

@@ -4,7 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from soapstock.chemistry.certificates import certificate_sv, sv_from_titration, wet_sv
+from soapstock.chemistry.certificates import (
+    certificate_sv,
+    doubt_about,
+    read_sv,
+    sv_from_titration,
+    wet_sv,
+)  # fmt: skip
 from soapstock.chemistry.interval import Interval
 from soapstock.errors import BadInput
 
@@ -47,3 +53,22 @@ def test_an_impossible_titration_is_refused(wrong: dict[str, float]) -> None:
     facts = {"blank_ml": 20.1, "sample_ml": 7.3, "acid_mol_l": 0.5, "fat_g": 1.51} | wrong
     with pytest.raises(BadInput):
         sv_from_titration(**facts)
+
+
+@pytest.mark.parametrize("text", ["198-194", "abc", "1.96", "196±", "19600"])
+def test_a_certificate_written_another_way_is_refused(text: str) -> None:
+    """Nothing is guessed from it."""
+    with pytest.raises(BadInput):
+        read_sv(text)
+
+
+@pytest.mark.parametrize(
+    ("nominal", "doubted"), [(190 * 0.95, False), (190 * 0.949, True), (200 * 1.05, False),
+                             (200 * 1.051, True)],
+)  # fmt: skip
+def test_a_certificate_is_doubted_beyond_five_percent_of_the_range(
+    nominal: float, doubted: bool
+) -> None:
+    """On either side of 190 to 200; the margin is our own setting."""
+    usual = Interval(low=190.0, nominal=195.0, high=200.0)
+    assert bool(doubt_about(Interval.exact(nominal), usual)) is doubted
