@@ -8,7 +8,7 @@ from typing import Literal
 
 from soapstock.actions.batches import NOT_FOR_SALE, BatchView, for_sale, view
 from soapstock.actions.desk import Desk, read_lot
-from soapstock.actions.facts import Entered, _count
+from soapstock.actions.facts import Entered, bar_count
 from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
@@ -84,6 +84,12 @@ def _may_release(item: BatchView) -> None:
             f"{code} was poured with refused lye: a tongue test is not enough",
             hint="titrate it (soapstock test LOT --method titration --value FIGURE), or reject it",
         )
+    doubted = item.judgement.get("doubted")
+    if doubted and not any(t.method == "titration" for t in passed):
+        raise RuleBroken(
+            f"{code} holds rebatched soap in doubt ({'; '.join(map(str, doubted))})",
+            hint="titrate it (soapstock test LOT --method titration --value FIGURE), or reject it",
+        )
 
 
 def _from_place(item: BatchView, bars: int, named: str | None) -> str:
@@ -122,7 +128,7 @@ def move(
 ) -> Entered:
     """Move bars from one place to another; returned bars only with a note that says why."""
     code = read_lot(desk, lot, kind="batch")
-    _count(bars, "bars")
+    bar_count(bars, "bars")
     if to in NOT_FOR_SALE:
         raise BadInput(f"bars are not moved to '{to}'", hint="use ship, retain, waste or count")
     item = view(desk, code)
@@ -163,7 +169,7 @@ def ship(
         RuleBroken: the batch is not ready; says which gate is shut.
     """
     code = read_lot(desk, lot, kind="batch")
-    _count(bars, "bars")
+    bar_count(bars, "bars")
     if not customer.strip():
         raise BadInput("ship to whom?", hint="add --to NAME")
     item = view(on_day(desk, on), code)
@@ -203,7 +209,7 @@ def retain(
 ) -> Entered:
     """Keep bars back as retained samples."""
     code = read_lot(desk, lot, kind="batch")
-    _count(bars, "bars")
+    bar_count(bars, "bars")
     source = _from_place(view(desk, code), bars, from_place)
     with desk.ledger.write() as writer:
         entry = writer.retain(desk.stamp(on), code, bars=bars, from_place=source)
