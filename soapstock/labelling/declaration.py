@@ -25,7 +25,7 @@ from soapstock.labelling.allergens import (
 from soapstock.labelling.gather import Entry, Form, gather, make_form, scents_of
 from soapstock.labelling.law import Market, find_rule, get_market, market_on
 from soapstock.labelling.names import find_fat, find_material
-from soapstock.labelling.words import words_of
+from soapstock.labelling.words import label_language, words_of
 from soapstock.recipes.pour import ActualMasses
 from soapstock.recipes.recipe import Recipe
 
@@ -258,7 +258,8 @@ def declare(
     _add_allergens(entries, found)
     lines = _lines(entries, place)
     rule = find_rule(market, "order", on or place.as_of)
-    heading = words_of(language)["ingredients" if place.ingredients_required else "ingredients_own"]
+    words = words_of(label_language(place.languages, language))
+    heading = words["ingredients" if place.ingredients_required else "ingredients_own"]
     return Declaration(
         convention=form.convention,
         names=form.style,

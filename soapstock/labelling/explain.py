@@ -72,6 +72,7 @@ def explain(wording: LabelWording, panel_area_cm2: float | None = None) -> tuple
                 panel_area_cm2=panel_area_cm2,
                 nominal_g=wording.nominal_g,
                 what=statement.kind,
+                required=statement.required,
             )
         except BadInput:
             size = None

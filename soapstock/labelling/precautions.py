@@ -61,20 +61,16 @@ def tied_precautions(found: Sequence[AllergenAmount], market: str, on: date) -> 
     )
 
 
-def _words(precaution: Precaution, languages: Sequence[str], rule: Rule | None) -> str:
-    said = []
-    for language in languages:
-        text = precaution.text(language)
-        if text is None:
-            known = precaution.words[0][1]
-            cited = f" ({rule.citation})" if rule is not None else ""
-            raise RuleBroken(
-                f"the precaution '{known}' has no words in '{language}'{cited}",
-                hint=f'in the recipe: precautions = [{{ {precaution.words[0][0]} = "...",'
-                f' {language} = "..." }}]',
-            )
-        said.append(text)
-    return " / ".join(said)
+def _words(precaution: Precaution, language: str, rule: Rule | None) -> str:
+    text = precaution.text(language)
+    if text is not None:
+        return text
+    first, known = precaution.words[0]
+    cited = f" ({rule.citation})" if rule is not None else ""
+    raise RuleBroken(
+        f"the precaution '{known}' has no words in '{language}'{cited}",
+        hint=f'in the recipe: precautions = [{{ {first} = "...", {language} = "..." }}]',
+    )
 
 
 def precautions_on(
@@ -102,7 +98,11 @@ def precautions_on(
     citations = dict.fromkeys([*([rule.citation] if rule else []), *(t.citation for t in tied)])
     weakest = next((t.confidence for t in tied), rule.confidence if rule else "our own")
     return Precautions(
-        text=" ".join(_words(one, languages, rule) for one in every),
+        text=" / ".join(
+            " ".join(_words(one, language, rule) for one in every) for language in languages
+        )
+        if every
+        else "",
         rule=rule,
         citation="; ".join(citations) or "our own choice",
         confidence=weakest,

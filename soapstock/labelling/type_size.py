@@ -115,6 +115,7 @@ def type_rule(
     panel_area_cm2: float | None = None,
     nominal_g: float | Decimal | None = None,
     what: str = "net_weight",
+    required: bool = True,
 ) -> TypeRule:
     """The type-height rule of one statement.
 
@@ -125,6 +126,7 @@ def type_rule(
             the whole surface there is for labelling).
         nominal_g: declared net weight, g (EU and UK go by it).
         what: one of SUBJECTS, or any other statement's kind, which counts as `other`.
+        required: whether the market asks for the statement; `other` heights bind only those.
 
     Raises:
         BadInput: unknown market, or the measure the rule goes by is missing.
@@ -132,9 +134,9 @@ def type_rule(
     """
     market_on(market, on_date)
     subject = what if what in SUBJECTS else ALSO.get(what, "other")
-    rows = _rows("rules", market, on_date, subject) or (
-        [] if subject == "net_weight" else _rows("rules", market, on_date, "other")
-    )
+    rows = [] if subject == "other" else _rows("rules", market, on_date, subject)
+    if not rows and subject != "net_weight" and required:
+        rows = _rows("rules", market, on_date, "other")
     if not rows:
         if subject in ("net_weight", "e_mark"):
             raise NoRuleInForce(f"market '{market}' has no type height for {what} on {on_date}")
@@ -142,7 +144,9 @@ def type_rule(
         return TypeRule(
             min_mm=float(floor["mm"]),
             measured=floor["measured"],
-            because="the law asks for legible letters and names no figure",
+            because="the law asks for legible letters and names no figure"
+            if required
+            else "no rule asks for this statement",
             citation=floor["source"],
             confidence="our own",
             by_law=False,

@@ -15,7 +15,7 @@ from soapstock.labelling.law import Market, Rule, find_rule, market_on
 from soapstock.labelling.netweight import NetWeight
 from soapstock.labelling.precautions import precautions_on
 from soapstock.labelling.symbols import opened_text, symbols_for
-from soapstock.labelling.words import date_text, words_of
+from soapstock.labelling.words import date_text, label_language, languages, words_of
 from soapstock.recipes.precautions import Precaution
 
 Kind = Literal[
@@ -24,6 +24,7 @@ Kind = Literal[
 ]  # fmt: skip
 
 
+_TAGS = {"en-fr": "en-CA"}  # BCP 47: one language for the file, though the words are in two
 _ZIP = re.compile(r"\b\d{5}(-\d{4})?\b")
 _WEAK = {
     "read-2": "at second hand",
@@ -128,14 +129,13 @@ def _refuse_missing(what: str, rule: Rule | None, hint: str) -> None:
         raise RuleBroken(f"the label lacks {what} ({rule.citation})", hint=hint)
 
 
-def _identity(facts: LabelFacts, market: Market) -> str:
-    """The identity, in both official languages for Canada."""
+def _identity(facts: LabelFacts, market: Market, words: Mapping[str, Any]) -> str:
+    """The identity; the plain word for soap in the label's language, or both for Canada."""
     identity = facts.identity.strip()
+    if identity.lower() in {words_of(language)["soap"].lower() for language in languages()}:
+        return str(words["soap"])
     if market.languages != ("en-fr",) or "/" in identity:
         return identity
-    soaps = {words_of(language)["soap"].lower() for language in ("en", "fr")}
-    if identity.lower() in soaps:
-        return f"{words_of('en')['soap']} / {words_of('fr')['soap']}"
     raise RuleBroken(
         f"identity '{identity}' is in one language; Canada wants English and French"
         " (Cosmetic Regulations C.R.C. c. 869)",
@@ -145,7 +145,7 @@ def _identity(facts: LabelFacts, market: Market) -> str:
 
 def _check_language(facts: LabelFacts, market: Market) -> None:
     words_of(facts.language)
-    taken = {part for language in market.languages for part in language.split("-")}
+    taken = {part for one in market.languages for part in (one, *one.split("-"))}
     if facts.language not in taken:
         raise RuleBroken(
             f"market '{market.key}' does not take a label in '{facts.language}'",
@@ -171,7 +171,8 @@ def _maker(facts: LabelFacts, market: Market, day: date, words: Mapping[str, Any
 def _dates(
     facts: LabelFacts, market: Market, day: date, words: Mapping[str, Any]
 ) -> Iterator[Statement]:
-    made = words["made"].format(date=date_text(facts.made_on, facts.language))
+    language = label_language(market.languages, facts.language)
+    made = words["made"].format(date=date_text(facts.made_on, language))
     yield _statement("made", made, None)
     rule = find_rule(market.key, "best_before", day)
     if facts.best_before is not None:
@@ -180,8 +181,8 @@ def _dates(
                 f"best before {facts.best_before} is not after the pour on {facts.made_on}"
             )
         shape = words["best_before"] if rule is None else words["best_before_end"]
-        text = shape.format(date=date_text(facts.best_before, facts.language))
-        date_said = date_text(facts.best_before, facts.language)
+        date_said = date_text(facts.best_before, language)
+        text = shape.format(date=date_said)
         yield _signed(_statement("best_before", text, rule), "hourglass", date_said, market, day)
     elif facts.opened_months is not None:
         text = words["after_opening"].format(months=facts.opened_months)
@@ -195,9 +196,8 @@ def _dates(
 
 def _precautions(facts: LabelFacts, market: Market, day: date) -> Iterator[Statement]:
     """The precautions as one statement, required wherever the market has a rule on them."""
-    bilingual = market.languages == ("en-fr",)
-    languages = ("en", "fr") if bilingual else (facts.language,)
-    found = precautions_on(facts.precautions, facts.declaration.allergens, market, day, languages)
+    spoken = label_language(market.languages, facts.language).split("-")
+    found = precautions_on(facts.precautions, facts.declaration.allergens, market, day, spoken)
     if found.text:
         yield replace(
             _statement("precautions", found.text, found.rule),
@@ -251,7 +251,7 @@ def word_label(facts: LabelFacts) -> LabelWording:
     day = facts.on or facts.made_on
     market = market_on(facts.market, day)
     _check_language(facts, market)
-    words = words_of(facts.language)
+    words = words_of(label_language(market.languages, facts.language))
     key = market.key
     if not facts.identity.strip():
         _refuse_missing(
@@ -259,7 +259,7 @@ def word_label(facts: LabelFacts) -> LabelWording:
         )
     statements = [
         _statement("name", facts.recipe_name, None),
-        _statement("identity", _identity(facts, market), find_rule(key, "identity", day)),
+        _statement("identity", _identity(facts, market, words), find_rule(key, "identity", day)),
         _statement("net_weight", facts.net_weight.text, find_rule(key, "net_weight", day)),
         _statement("ingredients", facts.declaration.text, find_rule(key, "ingredients", day)),
         *_precautions(facts, market, day),
@@ -273,7 +273,7 @@ def word_label(facts: LabelFacts) -> LabelWording:
         qr_text=facts.qr_text,
         cautions=_cautions(facts, market, words),
         market=key,
-        language=facts.language,
+        language=_TAGS.get(label_language(market.languages, facts.language), facts.language),
         on=day,
         nominal_g=float(facts.net_weight.g),
     )

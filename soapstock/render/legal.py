@@ -129,6 +129,7 @@ def law_of(
             panel_area_cm2=surface if statement.kind == "ingredients" else panel,
             nominal_g=wording.nominal_g,
             what=statement.kind,
+            required=statement.required,
         )
         needs[str(statement.kind)] = _need(rule, statement.text)
     known = {symbol.character for symbol in symbols_for(wording.market, wording.on)}

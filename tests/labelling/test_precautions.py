@@ -69,9 +69,12 @@ def test_the_same_precaution_asked_for_twice_stands_once() -> None:
 
 
 def test_canada_has_each_in_both_languages() -> None:
-    """English first, then French."""
-    made = on_label("ca", own=(OWN,), languages=("en", "fr"))
-    assert made.text == "Store it dry. / Garder au sec."
+    """All in English first, then all in French."""
+    made = on_label("ca", own=(OWN, ready_phrase("avoid-eyes")), languages=("en", "fr"))
+    assert made.text == (
+        "Store it dry. Avoid contact with the eyes."
+        " / Garder au sec. Éviter le contact avec les yeux."
+    )
 
 
 def test_own_words_missing_in_the_label_s_language_are_refused() -> None:

@@ -53,6 +53,21 @@ def test_canada_s_small_print_has_a_height_of_its_own() -> None:
     assert min_type_height_mm("ca", DAY, what="ingredients") == 1.6
 
 
+def test_a_statement_no_rule_asks_for_is_bound_by_our_floor_alone() -> None:
+    """C.R.C. c. 417 s. 15 is on required text; a lot code there is the maker's own choice."""
+    asked = type_rule("ca", DAY, what="lot")
+    own = type_rule("ca", DAY, what="lot", required=False)
+    assert (asked.min_mm, asked.by_law) == (1.6, True)
+    assert own.min_mm < 1.6
+    assert not own.by_law
+    assert "no rule" in own.because
+
+
+def test_the_net_weight_is_bound_whoever_asks_for_it() -> None:
+    """Leaving `required` off never shrinks the net weight."""
+    assert type_rule("eu", DAY, nominal_g=113, required=False).min_mm == 3.0
+
+
 def test_the_bottom_thirty_percent_binds_only_above_five_square_inches() -> None:
     """At 5 sq in it is waived, above it binds."""
     at = net_weight_placement("us-soap", DAY, 5 * SQ_IN)

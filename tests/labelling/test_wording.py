@@ -104,6 +104,26 @@ def test_canada_gets_its_identity_in_both_languages() -> None:
         word_label(facts("ca", identity="Shaving soap"))
 
 
+def test_canada_gets_every_statement_word_in_both_languages() -> None:
+    """Dates, maker and precautions, whichever of the two is asked for."""
+    for language in ("en", "fr", "en-fr"):
+        label = word_label(
+            facts("ca", language=language, precautions=(ready_phrase("avoid-eyes"),))
+        )
+        assert label.text("made") == "Made / Fabriqué 2026-11-25"
+        assert label.text("best_before") == "Best before / Meilleur avant 2028-05-25"
+        assert label.text("maker").startswith("Made by / Fabriqué par Heronwick Saltings")
+        assert label.text("precautions").endswith("eyes. / Éviter le contact avec les yeux.")
+        assert label.language == "en-CA"
+
+
+def test_the_plain_word_for_soap_follows_the_label_s_language() -> None:
+    """Art. 19(5): the function is told in the buyer's language; other words are the maker's."""
+    assert word_label(facts("eu", language="de")).text("identity") == "Seife"
+    own = word_label(facts("eu", language="de", identity="Olivenseife"))
+    assert own.text("identity") == "Olivenseife"
+
+
 def test_a_language_the_market_does_not_take_is_refused() -> None:
     """A German label is no label for the United States."""
     with pytest.raises(RuleBroken):

@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from soapstock.errors import BadInput
-from soapstock.labelling.words import date_text, languages, words_of
+from soapstock.labelling.words import date_text, label_language, languages, words_of
 
 
 def test_every_language_has_every_word() -> None:
@@ -16,8 +16,27 @@ def test_every_language_has_every_word() -> None:
 
 
 def test_the_five_languages_are_there() -> None:
-    """English, French, German, Spanish and Dutch."""
-    assert set(languages()) == {"en", "fr", "de", "es", "nl"}
+    """English, French, German, Spanish and Dutch, and Canada's two at once."""
+    assert set(languages()) == {"en", "fr", "de", "es", "nl", "en-fr"}
+
+
+@pytest.mark.parametrize("asked", ["en", "fr", "en-fr"])
+def test_a_market_of_two_languages_gets_both_whichever_is_asked(asked: str) -> None:
+    """Canada's label is never in one language."""
+    assert label_language(("en-fr",), asked) == "en-fr"
+
+
+def test_a_market_of_many_languages_gets_the_one_asked() -> None:
+    """The EU takes one of five."""
+    assert label_language(("en", "fr", "de"), "fr") == "fr"
+
+
+def test_every_bilingual_word_holds_its_english_or_is_alike_in_both() -> None:
+    """Both official languages, parted by a stroke, or one word that is the same in both."""
+    both, french = words_of("en-fr"), words_of("fr")
+    for key in ("made", "best_before", "made_by", "soap", "ingredients", "after_opening"):
+        assert " / " in both[key]
+    assert both["lot"] == french["lot"] == words_of("en")["lot"]
 
 
 @pytest.mark.parametrize(
@@ -28,9 +47,10 @@ def test_the_five_languages_are_there() -> None:
         ("de", "1. März 2027"),
         ("es", "1 de marzo de 2027"),
         ("nl", "1 maart 2027"),
+        ("en-fr", "2027-03-01"),
     ],
 )
-def test_a_month_stands_in_words(language: str, text: str) -> None:
+def test_a_month_stands_in_words_or_after_the_year(language: str, text: str) -> None:
     """No reader can take the day for the month."""
     assert date_text(date(2027, 3, 1), language) == text
 
