@@ -12,6 +12,7 @@ from soapstock.codes.lot import format_code
 from soapstock.units import g_from_mg
 
 if TYPE_CHECKING:
+    from soapstock.ledger.facts import Use
     from soapstock.recipes.cost import BatchCost, CostPart
 
 
@@ -41,6 +42,9 @@ def cost_of(
     item = view(desk, code)
     parts = []
     for use in item.facts.pour.uses:
+        if use.bars:
+            parts.append(_soap_part(desk, use))
+            continue
         found = item.facts.ingredient_lots.get(use.lot_code or "")
         paid = found.cost_cents if found is not None else None
         parts.append(
@@ -58,6 +62,21 @@ def cost_of(
         cost=batch_cost(parts, bars=bars, packing=packing, labour=labour),
         bars=bars,
         currency=desk.shop.currency,
+    )
+
+
+def _soap_part(desk: Desk, use: Use) -> CostPart:
+    """What rebatched bars cost when they were made; not known where any part of them is not."""
+    from soapstock.recipes.cost import CostPart
+
+    made = cost_of(desk, use.lot_code or "")
+    share = Decimal(use.bars or 0) / (made.bars or 1)
+    used_g = g_from_mg(use.mass_mg)
+    return CostPart(
+        name=f"{use.ingredient} {format_code(use.lot_code or '')}",
+        used_g=used_g,
+        lot_g=used_g / share,
+        lot_cost=None if made.cost.unknown else made.cost.total,
     )
 
 

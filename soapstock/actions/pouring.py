@@ -13,10 +13,12 @@ from soapstock.actions.batches import fat_portion
 from soapstock.actions.desk import Desk, find_recipe, parsed_recipe, read_lot
 from soapstock.actions.facts import canonical
 from soapstock.actions.recipes import lot_saponification, next_lot_code, scaled_record
+from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
 
 if TYPE_CHECKING:
+    from soapstock.actions.rebatching import Rebatched
     from soapstock.chemistry.lye import FatPortion
     from soapstock.ledger.facts import IngredientLot, Role, Use
     from soapstock.recipes.pour import ActualMasses, PourJudgement
@@ -344,6 +346,7 @@ def pour(
     record_anyway: str = "",
     sure: bool = False,
     note: str = "",
+    rebatch: Sequence[str] = (),
 ) -> Poured:
     """Record a pour, after judging the masses as weighed.
 
@@ -354,10 +357,12 @@ def pour(
         record_anyway: a reason to record a refused batch that already stands in the mould; it is
             put on hold in the same transaction.
         sure: the maker says that masses far from the plan are right.
+        rebatch: `LOT=BARS:MASS` for bars of earlier batches that go into the pot.
 
     Raises:
         RuleBroken: the judgement refuses the batch; nothing is written.
     """
+    from soapstock.actions.rebatching import take, with_soap
     from soapstock.ledger.facts import PourFacts
     from soapstock.recipes.pour import judge_pour
 
@@ -390,6 +395,9 @@ def pour(
     actual, uses = gather(desk, recipe, given, day)
     judgement = judge(actual)
     refuse_slips(judgement, record_anyway=record_anyway, sure=sure)
+    soap = take(desk, rebatch, day)
+    uses += [one.use for one in soap]
+    judgement = with_soap(judgement, soap)
     refused = judgement.verdict.word == "refuse"
     batter_mg = sum(use.mass_mg for use in uses)
     spare = conditions or Conditions()
@@ -401,7 +409,7 @@ def pour(
         uses=tuple(use for use in uses if use.lot_code is not None),
         unlotted=tuple(use for use in uses if use.lot_code is None),
         planned_json=json.dumps(_plain(scaled_record(plan))) if plan else "",
-        judgement_json=json.dumps(judgement_record(judgement)),
+        judgement_json=json.dumps(judgement_record(judgement, soap)),
         batter_mg=batter_mg,
         lye_c=spare.lye_c,
         fats_c=spare.fats_c,
@@ -439,9 +447,10 @@ def expected_peak_c(actual: ActualMasses) -> float | None:
     return peak.peak_c if peak is not None else None
 
 
-def judgement_record(judgement: PourJudgement) -> dict[str, object]:
-    """The judgement as kept with the pour."""
-    return {
+def judgement_record(judgement: PourJudgement, soap: Sequence[Rebatched] = ()) -> dict[str, object]:
+    """The judgement as kept with the pour; `doubted` only where rebatched soap is in doubt."""
+    doubted = [f"{format_code(one.use.lot_code or '')}: {one.doubt}" for one in soap if one.doubt]
+    return ({"doubted": doubted} if doubted else {}) | {
         "verdict": judgement.verdict.word,
         "reasons": list(judgement.verdict.reasons),
         "superfat_percent": judgement.superfat.as_dict(),

@@ -32,6 +32,12 @@ def pour(
             "--weighed", "-w", metavar="NAME=MASS[@LOT]", help="A mass as weighed; repeat for each."
         ),
     ] = None,
+    rebatch: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--rebatch", metavar="LOT=BARS:MASS", help="Bars of an earlier batch for this pot."
+        ),
+    ] = None,
     have: Have = None,
     fat: FatTotal = None,
     bars: Bars = None,
@@ -96,6 +102,7 @@ def pour(
             record_anyway=record_anyway,
             sure=sure,
             note=note,
+            rebatch=rebatch or (),
         )
     print_poured(poured)
 
