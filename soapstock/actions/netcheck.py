@@ -14,10 +14,12 @@ from typing import TYPE_CHECKING
 from soapstock.errors import BadInput, NotFound
 
 if TYPE_CHECKING:
+    from soapstock.labelling.double_sampling import DoubleResult
+    from soapstock.labelling.netweight import NetWeight
     from soapstock.labelling.sampling import Hb133Result, ReferenceResult
 
 MAX_FILE_BYTES = 5_000_000
-METHODS = ("hb133", "reference")
+METHODS = ("hb133", "reference", "reference-double")
 PAGE_COLUMNS = 80
 
 
@@ -35,15 +37,19 @@ def read_text_file(path: Path, what: str) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeightCheck:
-    """A net-weight check: its finding, every figure in order, and the result itself."""
+    """A net-weight check: its finding, every figure in order, and the result itself.
+
+    `more` is how many further bars must be weighed before anything is found; 0 when it is.
+    """
 
     method: str
     market: str
     label: str
     passes: bool
     figures: tuple[tuple[str, str], ...]
-    result: Hb133Result | ReferenceResult
+    result: Hb133Result | ReferenceResult | DoubleResult
     on: date
+    more: int = 0
 
 
 def check_net_weight(
@@ -56,6 +62,7 @@ def check_net_weight(
     method: str | None = None,
     allowance_percent: Decimal = Decimal(0),
     step_g: Decimal | None = None,
+    second: Path | None = None,
 ) -> WeightCheck:
     """Check weighed bars of a CSV against a declared weight.
 
@@ -65,32 +72,40 @@ def check_net_weight(
         lot_size: bars in the lot.
         market: gives the form of the label and the method.
         on: day of the check.
-        method: hb133 or reference; the market's own when None.
+        method: one of METHODS; the market's own when None.
         allowance_percent: moisture allowance an inspector granted (hb133 only).
         step_g: the scale's step, g; too coarse a scale is told.
+        second: CSV of the second sample (reference-double), unless it follows in the first file.
 
     Raises:
         NotFound, BadInput: the file, a figure or the sample size is wrong.
     """
-    from soapstock.labelling.netweight import enforced_g, net_weight
-    from soapstock.labelling.sampling import check_hb133, check_reference, parse_weights
+    from soapstock.labelling.netweight import net_weight
+    from soapstock.labelling.sampling import parse_weights
 
-    chosen = method or _method_of(market)
-    if chosen not in METHODS:
-        raise BadInput(f"method '{chosen}' is unknown", hint="one of hb133, reference")
-    if chosen == "reference" and allowance_percent:
-        raise BadInput("the reference test knows no moisture allowance", hint="leave it out")
+    chosen = method or ("reference-double" if second is not None else _method_of(market))
+    _refuse_method(chosen, allowance_percent, second)
     nets = parse_weights(read_text_file(path, "file of weights"), str(path))
+    if second is not None:
+        nets = _both_samples(nets, second, lot_size)
     weight = net_weight(declared_g, market, on)
-    result: Hb133Result | ReferenceResult
+    system = "uk" if market == "uk" else "eu"
+    more = 0
+    result: Hb133Result | ReferenceResult | DoubleResult
     if chosen == "hb133":
-        label_g = enforced_g(weight) if market.startswith("us-") else weight.g
-        result = check_hb133(nets, label_g, lot_size, allowance_percent=allowance_percent)
+        result = _hb133(nets, weight, lot_size, market, allowance_percent)
         figures = _hb133_figures(result, step_g)
-    else:
-        system = "uk" if market == "uk" else "eu"
+    elif chosen == "reference":
+        from soapstock.labelling.sampling import check_reference
+
         result = check_reference(nets, weight.g, lot_size, market=system)
         figures = _reference_figures(result)
+    else:
+        from soapstock.labelling.double_sampling import check_double
+
+        result = check_double(nets, weight.g, lot_size, market=system)
+        figures = _double_figures(result, system)
+        more = result.plan.second if result.undecided else 0
     return WeightCheck(
         method=chosen,
         market=market,
@@ -99,7 +114,48 @@ def check_net_weight(
         figures=tuple(figures),
         result=result,
         on=on,
+        more=more,
     )
+
+
+def _both_samples(first: tuple[Decimal, ...], second: Path, lot_size: int) -> tuple[Decimal, ...]:
+    from soapstock.labelling.double_sampling import double_plan
+    from soapstock.labelling.sampling import parse_weights
+
+    plan = double_plan(lot_size)
+    further = parse_weights(read_text_file(second, "file of weights"), str(second))
+    if (len(first), len(further)) != (plan.first, plan.second):
+        raise BadInput(
+            f"{len(first)} and {len(further)} bars were weighed; a batch of {lot_size} wants"
+            f" {plan.first} and {plan.second}",
+            hint="draw each sample at random from the whole batch",
+        )
+    return first + further
+
+
+def _refuse_method(chosen: str, allowance_percent: Decimal, second: Path | None) -> None:
+    if chosen not in METHODS:
+        raise BadInput(f"method '{chosen}' is unknown", hint=f"one of {', '.join(METHODS)}")
+    if chosen != "hb133" and allowance_percent:
+        raise BadInput("the reference test knows no moisture allowance", hint="leave it out")
+    if chosen != "reference-double" and second is not None:
+        raise BadInput(
+            f"method '{chosen}' knows no second sample", hint="take --method reference-double"
+        )
+
+
+def _hb133(
+    nets: tuple[Decimal, ...],
+    weight: NetWeight,
+    lot_size: int,
+    market: str,
+    allowance_percent: Decimal,
+) -> Hb133Result:
+    from soapstock.labelling.netweight import enforced_g
+    from soapstock.labelling.sampling import check_hb133
+
+    label_g = enforced_g(weight) if market.startswith("us-") else weight.g
+    return check_hb133(nets, label_g, lot_size, allowance_percent=allowance_percent)
 
 
 def _method_of(market: str) -> str:
@@ -166,20 +222,32 @@ def _average_words(result: Hb133Result) -> str:
 
 
 def _reference_figures(result: ReferenceResult) -> list[tuple[str, str]]:
-    factor = "none: the whole batch is weighed" if result.factor is None else f"{result.factor}"
     contents = (
         f"{_word(result.contents_pass)}: {result.defective} defective, {result.accept} allowed"
     )
-    mean = f"{_word(result.mean_passes)}: {_g(result.mean_g)} against {_g(result.limit_g)}"
+    return [
+        *_limit_figures(result),
+        ("Bars weighed", f"{result.contents_sample}"),
+        ("Defective bars", f"{result.defective}, of which inadequate {result.inadequate}"),
+        ("Contents", contents),
+        *_mean_figures(result),
+    ]
+
+
+def _limit_figures(result: ReferenceResult | DoubleResult) -> list[tuple[str, str]]:
     return [
         ("Batch size", f"{result.batch_size} bars"),
-        ("Bars weighed", f"{result.contents_sample}"),
         ("Nominal quantity Qn", _g(result.nominal_g)),
         ("TNE", f"{_g(result.tne.g)} ({result.tne.because}; {result.tne.confidence})"),
         ("Defective below Qn - TNE", _g(result.defective_below_g)),
         ("Inadequate below Qn - 2 TNE", _g(result.inadequate_below_g)),
-        ("Defective bars", f"{result.defective}, of which inadequate {result.inadequate}"),
-        ("Contents", contents),
+    ]
+
+
+def _mean_figures(result: ReferenceResult | DoubleResult) -> list[tuple[str, str]]:
+    factor = "none: the whole batch is weighed" if result.factor is None else f"{result.factor}"
+    mean = f"{_word(result.mean_passes)}: {_g(result.mean_g)} against {_g(result.limit_g)}"
+    return [
         ("Bars averaged (first drawn)", f"{result.mean_sample}"),
         ("Mean", _g(result.mean_g)),
         ("Standard deviation s", _g(result.deviation_g, 6)),
@@ -194,10 +262,64 @@ def _reference_figures(result: ReferenceResult) -> list[tuple[str, str]]:
     ]
 
 
+def _double_figures(result: DoubleResult, system: str) -> list[tuple[str, str]]:
+    from soapstock.tables import read_toml
+
+    plan, both = result.plan, result.plan.first + result.plan.second
+    settled = {
+        "accepted": "accepted: no second sample is needed",
+        "rejected": "REJECTED: no second sample is needed",
+        "second sample": "not decided: a second sample decides",
+    }
+    figures = [
+        *_limit_figures(result),
+        (
+            "First sample",
+            f"{plan.first} bars: up to {plan.first_accept} defective accept the batch,"
+            f" {plan.first_reject} or more reject it",
+        ),
+        ("Defective in the first sample", f"{result.first_defective}"),
+        ("After the first sample", settled[result.after_first]),
+        (
+            "Second sample",
+            f"{plan.second} bars more: of all {both} up to {plan.both_accept} defective accept"
+            f" the batch, {plan.both_reject} or more reject it",
+        ),
+    ]
+    if result.second_defective is None:
+        figures.append(("Defective in the second sample", "not weighed"))
+    else:
+        figures += [
+            ("Defective in the second sample", f"{result.second_defective}"),
+            ("Defective in both samples", f"{result.both_defective}"),
+        ]
+    short = "  ".join(f"bar {number}: {net.normalize():f}" for number, net in result.short_g)
+    figures += [
+        ("Defective bars, g", short or "none"),
+        ("Inadequate bars among all weighed", f"{result.inadequate}"),
+        ("Contents", _contents_words(result)),
+        *_mean_figures(result),
+    ]
+    if system == "uk":
+        figures.append(("Not sure", read_toml("law/tolerance.toml")["reference_double"]["unsure"]))
+    return figures
+
+
+def _contents_words(result: DoubleResult) -> str:
+    if result.contents == "second sample":
+        return "not decided"
+    by = "both samples" if result.after_first == "second sample" else "the first sample"
+    return f"{_word(result.contents == 'accepted')} by {by}"
+
+
 def record_text(check: WeightCheck, *, maker: str = "", by: str = "") -> str:
     """The check as a page to print, sign and keep: every figure, 80 columns."""
     width = 37
-    head = {"hb133": "NIST Handbook 133, Category A", "reference": "EU and UK reference test"}
+    head = {
+        "hb133": "NIST Handbook 133, Category A",
+        "reference": "EU and UK reference test",
+        "reference-double": "EU and UK reference test by two samples",
+    }
     lines = [
         f"NET WEIGHT CHECK  {check.on.isoformat()}  {maker}".rstrip(),
         f"{head[check.method]}; label: {check.label}; market {check.market}",
@@ -205,7 +327,10 @@ def record_text(check: WeightCheck, *, maker: str = "", by: str = "") -> str:
     ]
     for what, value in check.figures:
         lines += _wrapped(what, value, width)
-    lines += ["", f"RESULT: the lot {_word(check.passes)}.", ""]
+    found = f"the lot {_word(check.passes)}."
+    if check.more:
+        found = f"not decided yet: draw {check.more} bars more, weigh them, and check both samples."
+    lines += ["", f"RESULT: {found}", ""]
     lines += [f"Weighed by: {by or '____________________'}   Signed: ____________________", ""]
     lines.append("It helps you check; it is no official inspection and no legal advice.")
     return "\n".join(lines) + "\n"

@@ -124,7 +124,12 @@ def net_weight(
     lot_size: Annotated[int, typer.Option(metavar="BARS", help="Bars in the whole lot.")],
     market: Market = None,
     method: Annotated[
-        str | None, typer.Option(help="hb133 or reference; else the market's own.")
+        str | None,
+        typer.Option(help="hb133, reference or reference-double; else the market's own."),
+    ] = None,
+    second: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE.csv", help="The second sample of a reference-double check."),
     ] = None,
     allowance: Annotated[
         str, typer.Option(metavar="PERCENT", help="Moisture allowance granted; soap has none.")
@@ -146,6 +151,7 @@ def net_weight(
         method=method,
         allowance_percent=_percent(allowance, "--allowance"),
         step_g=parse_mass_g(step, "--step") if step else None,
+        second=second,
     )
     text = record_text(made, by=session(ctx).by)
     if out is not None:
@@ -157,6 +163,7 @@ def net_weight(
                 "market": made.market,
                 "label": made.label,
                 "passes": made.passes,
+                "bars_more": made.more,
                 "figures": dict(made.figures),
                 "result": made.result,
             }

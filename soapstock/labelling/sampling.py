@@ -111,7 +111,8 @@ def _deviation(values: Sequence[Decimal]) -> Decimal | None:
     return (sum(((v - mean) ** 2 for v in values), Decimal(0)) / (len(values) - 1)).sqrt()
 
 
-def _plan(rows: Sequence[dict[str, Any]], size: int) -> dict[str, Any]:
+def plan_row(rows: Sequence[dict[str, Any]], size: int) -> dict[str, Any]:
+    """The row of a plan table that holds for a lot or batch size."""
     return next(row for row in rows if "up_to" not in row or size <= row["up_to"])
 
 
@@ -123,7 +124,7 @@ def hb133_plan(lot_size: int) -> tuple[int, Decimal | None, int]:
     """
     if lot_size < 1:
         raise BadInput(f"lot size {lot_size} is not one or more")
-    row = _plan(read_toml(TABLE)["hb133"]["plans"], lot_size)
+    row = plan_row(read_toml(TABLE)["hb133"]["plans"], lot_size)
     scf = Decimal(row["scf"]) if "scf" in row else None
     return row["sample"], scf, row["allowed"]
 
@@ -166,7 +167,7 @@ def check_hb133(
     """
     sample_size, scf, allowed = hb133_plan(lot_size)
     _refuse_other_size(len(nets_g), sample_size, lot_size)
-    _refuse_weights(nets_g)
+    refuse_weights(nets_g)
     mav = mav_g(label_g)
     allowance = moisture_allowance_g(label_g, allowance_percent)
     errors = tuple(net - label_g for net in nets_g)
@@ -205,7 +206,8 @@ def largest_division_g(label_g: Decimal) -> Decimal:
     return mav_g(label_g).g / int(read_toml(TABLE)["hb133"]["max_division_of_mav"])
 
 
-def _refuse_weights(nets_g: Sequence[Decimal]) -> None:
+def refuse_weights(nets_g: Sequence[Decimal]) -> None:
+    """Raises BadInput naming the first bar whose net weight is not above zero."""
     for index, net in enumerate(nets_g, 1):
         if not net.is_finite() or net <= 0:
             raise BadInput(f"bar {index}: net weight {net} g is not above zero")
@@ -228,8 +230,18 @@ def reference_plan(batch_size: int) -> tuple[int, int, int, Decimal | None]:
     if batch_size < table["small_batch_below"]:
         allowed = int(batch_size * Decimal(table["small_batch_defective_percent"]) / 100)
         return batch_size, allowed, batch_size, None
-    contents, mean = _plan(table["contents"], batch_size), _plan(table["mean"], batch_size)
+    contents, mean = plan_row(table["contents"], batch_size), plan_row(table["mean"], batch_size)
     return contents["sample"], contents["accept"], mean["sample"], Decimal(mean["factor"])
+
+
+def mean_and_limit(
+    averaged: Sequence[Decimal], nominal_g: Decimal, factor: Decimal | None
+) -> tuple[Decimal, Decimal | None, Decimal]:
+    """Mean, standard deviation and least mean allowed, g: nominal less factor times deviation."""
+    mean, deviation = _mean(averaged), _deviation(averaged)
+    if factor is None or deviation is None:
+        return mean, deviation, nominal_g
+    return mean, deviation, nominal_g - factor * deviation
 
 
 def check_reference(
@@ -253,16 +265,12 @@ def check_reference(
     """
     sample, accept, mean_sample, factor = reference_plan(batch_size)
     _refuse_other_size(len(nets_g), sample, batch_size)
-    _refuse_weights(nets_g)
+    refuse_weights(nets_g)
     tne = tne_g(nominal_g, market)
     defective_below, inadequate_below = nominal_g - tne.g, nominal_g - 2 * tne.g
     defective = sum(net < defective_below for net in nets_g)
     inadequate = sum(net < inadequate_below for net in nets_g)
-    averaged = nets_g[:mean_sample]
-    mean, deviation = _mean(averaged), _deviation(averaged)
-    limit = nominal_g
-    if factor is not None and deviation is not None:
-        limit = nominal_g - factor * deviation
+    mean, deviation, limit = mean_and_limit(nets_g[:mean_sample], nominal_g, factor)
     table = read_toml(TABLE)["reference_test"]
     return ReferenceResult(
         nominal_g=nominal_g,

@@ -67,3 +67,52 @@ def test_a_record_is_written_whole_or_not_at_all(tmp_path: Path) -> None:
     with pytest.raises(BadInput):
         write_text(tmp_path / "missing" / "record.txt", "two\n")
     assert [path.name for path in tmp_path.iterdir()] == ["record.txt"]
+
+
+@pytest.fixture
+def sample(tmp_path: Path) -> Path:
+    """Thirty bars of 113 g, two of them short by more than the TNE."""
+    path = tmp_path / "first.csv"
+    path.write_text("net_g\n107\n106.5\n" + "114\n" * 28, encoding="utf-8")
+    return path
+
+
+def test_an_open_first_sample_asks_for_the_second(sample: Path) -> None:
+    """Neither passed nor failed: so many bars more, and the record says so."""
+    made = check_net_weight(
+        sample, Decimal(113), 300, market="eu", on=DAY, method="reference-double"
+    )
+    assert (made.passes, made.more) == (False, 30)
+    text = record_text(made)
+    assert "not decided yet: draw 30 bars more" in text
+    assert "bar 1: 107  bar 2: 106.5" in text
+    assert all(len(line) <= 80 for line in text.splitlines())
+
+
+def test_the_second_sample_comes_in_its_own_file(sample: Path, tmp_path: Path) -> None:
+    """Naming it is enough to choose the method; both counts stand on the record."""
+    second = tmp_path / "second.csv"
+    second.write_text("net_g\n107\n" + "114\n" * 29, encoding="utf-8")
+    made = check_net_weight(sample, Decimal(113), 300, market="uk", on=DAY, second=second)
+    figures = dict(made.figures)
+    assert (made.method, made.passes, made.more) == ("reference-double", True, 0)
+    assert figures["Defective in both samples"] == "3"
+    assert "not read" in figures["Not sure"]
+
+
+def test_samples_of_other_sizes_are_refused(sample: Path) -> None:
+    """Thirty and two are not thirty and thirty."""
+    sample.with_name("two.csv").write_text("net_g\n114\n114\n", encoding="utf-8")
+    with pytest.raises(BadInput, match="30 and 2"):
+        check_net_weight(
+            sample, Decimal(113), 300, market="eu", on=DAY, second=sample.with_name("two.csv")
+        )
+
+
+def test_a_second_sample_belongs_to_its_method_alone(sample: Path) -> None:
+    """HB 133 and the single plan know none."""
+    for method in ("hb133", "reference"):
+        with pytest.raises(BadInput, match="second sample"):
+            check_net_weight(
+                sample, Decimal(113), 300, market="eu", on=DAY, method=method, second=sample
+            )

@@ -6,8 +6,9 @@ Sources: Directive 76/211/EEC Annexes I and II; UK S.I. 2006/659 Sch. 2 and offi
 from decimal import Decimal
 
 import pytest
-from scipy.stats import t
+from scipy.stats import binom, t
 
+from soapstock.labelling.double_sampling import DoublePlan, double_plan
 from soapstock.labelling.sampling import check_reference, reference_plan
 from soapstock.labelling.tolerance import tne_g
 
@@ -62,6 +63,52 @@ def test_quantities_outside_the_system_are_refused(nominal: str, market: str) ->
 def test_each_reference_plan_on_both_sides(batch: int, plan: tuple[int, int, int, Decimal]) -> None:
     """S.I. 2006/659 Sch. 2, single plans without opening packs."""
     assert reference_plan(batch) == plan
+
+
+# Directive 76/211/EEC Annex II, double plans (FROM MEMORY): first, accept, reject; second; of both.
+@pytest.mark.parametrize(
+    ("batch", "rows"),
+    [
+        (100, (30, 1, 3, 30, 4, 5)),
+        (500, (30, 1, 3, 30, 4, 5)),
+        (501, (50, 2, 5, 50, 6, 7)),
+        (3200, (50, 2, 5, 50, 6, 7)),
+        (3201, (80, 3, 7, 80, 8, 9)),
+        (10000, (80, 3, 7, 80, 8, 9)),
+    ],
+)
+def test_each_double_plan_on_both_sides(batch: int, rows: tuple[int, ...]) -> None:
+    """Directive 76/211/EEC Annex II, from memory."""
+    plan = double_plan(batch)
+    assert (
+        plan.first, plan.first_accept, plan.first_reject,
+        plan.second, plan.both_accept, plan.both_reject,
+    ) == rows  # fmt: skip
+
+
+def chance_accepted(plan: DoublePlan, defective: float) -> float:
+    """Chance that a double plan accepts a batch with that share of defectives, by the binomial."""
+    first = binom(plan.first, defective)
+    chance = float(first.cdf(plan.first_accept))
+    for found in range(plan.first_accept + 1, plan.first_reject):
+        rest = binom.cdf(plan.both_accept - found, plan.second, defective)
+        chance += float(first.pmf(found)) * float(rest)
+    return chance
+
+
+@pytest.mark.parametrize(("batch", "apart"), [(500, 0.03), (3200, 0.03), (10000, 0.07)])
+@pytest.mark.parametrize("defective", [0.01, 0.025, 0.05, 0.08, 0.12])
+def test_a_double_plan_is_as_strict_as_the_single_one(
+    batch: int, apart: float, defective: float
+) -> None:
+    """The rows from memory, held against the single plans (read): acceptance by scipy's binomial.
+
+    Plans offered as each other's equal accept nearly alike at every share of defectives. Most
+    figures mistaken by one, not all, would shift the chance by more; the third row fits worst.
+    """
+    sample, accept, *_ = reference_plan(batch)
+    single = float(binom.cdf(accept, sample, defective))
+    assert chance_accepted(double_plan(batch), defective) == pytest.approx(single, abs=apart)
 
 
 @pytest.mark.parametrize(("n", "batch"), [(30, 500), (50, 501)])
