@@ -15,9 +15,10 @@ from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
 
 if TYPE_CHECKING:
-    from soapstock.ledger.facts import BatchFacts
+    from soapstock.ledger.facts import BatchFacts, Use
 
 MAX_BARS = 100_000
+RAW = "raw-"  # before a fat's key: that fat as it comes from the animal, not yet rendered
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +56,7 @@ def receive(
     sure: bool = False,
     on: date | None = None,
     note: str = "",
+    made_from: tuple[Use, ...] = (),
 ) -> Entered:
     """Receive an ingredient lot: bought, or rendered from own fat.
 
@@ -62,6 +64,7 @@ def receive(
         certificate_sv: saponification value of the lot's certificate, mg KOH/g, as `196`,
             `196±1` or `194-198`; one figure alone is taken with the tolerance of the tables.
         sure: the certificate is right although it lies far outside the published range.
+        made_from: what it was rendered from, lot by lot.
 
     Raises:
         BadInput: unknown ingredient, bad mass, cost or certificate; neither supplier nor animal.
@@ -98,6 +101,7 @@ def receive(
         notes = (f"Yield {float(mass_g) * 100_000 / raw_mg:.0f} % of the raw fat.",)
     if best_before is not None and best_before < stamp.happened_on:
         notes = (*notes, f"It was best before {best_before.isoformat()}: pours will pass it by.")
+    own = "own animal" if key.startswith(RAW) else "own rendering"
     prefix = ingredient_prefix(key)
     with desk.ledger.read() as reader:
         letter = next_letter(codes_ever_used(reader), prefix, stamp.happened_on)
@@ -109,7 +113,7 @@ def receive(
                 lot_code=lot,
                 ingredient=key,
                 mass_mg=mg_from_g(mass_g),
-                supplier=supplier.strip() or "own rendering",
+                supplier=supplier.strip() or own,
                 supplier_lot=supplier_lot.strip(),
                 cost_cents=cents(cost),
                 currency=desk.shop.currency,
@@ -122,6 +126,7 @@ def receive(
                 raw_fat_mg=raw_mg,
                 acid_value=acid_value,
                 moisture_percent=moisture_percent,
+                made_from=made_from,
             ),
         )
     said = f"Received {format_g(mass_g)} of {key} as lot {format_code(lot)}."
@@ -171,8 +176,10 @@ def canonical(text: str) -> str:
 
 
 def is_known(key: str) -> bool:
-    """Whether the tables know this key."""
-    return key in known_keys()
+    """Whether the tables know this key, or it is the raw fat of a fat they know."""
+    from soapstock.chemistry.fats import all_fats
+
+    return key in known_keys() or (key.startswith(RAW) and key[len(RAW) :] in all_fats())
 
 
 @cache

@@ -19,6 +19,10 @@ from typer.core import TyperCommand, TyperGroup
 COMMANDS = {
     "start": ("begin", "Make a new shop: a folder with shop.toml and an empty ledger."),
     "receive": ("receive", "Receive an ingredient lot, bought or rendered on the farm."),
+    "render": (
+        "receive",
+        "Render raw fat: its lots go into the kettle, a lot of rendered fat comes out.",
+    ),
     "pour": ("pour", "Record a pour from the masses as weighed."),
     "unmould": ("batch", "Take a batch out of its mould: bars, rejects, and their mass."),
     "weigh": ("batch", "Weigh a counted set of bars."),

@@ -1,4 +1,4 @@
-"""`receive`: an ingredient lot comes in."""
+"""`receive` and `render`: an ingredient lot comes in, or is made of raw fat."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from soapstock.cli.session import Note, On, day_or_none, desk
 def register(app: typer.Typer) -> None:
     """Add the commands of this file."""
     app.command("receive")(receive)
+    app.command("render")(render)
 
 
 def receive(
@@ -58,6 +59,46 @@ def receive(
             acid_value=acid_value,
             moisture_percent=moisture,
             sure=sure,
+            on=day_or_none(on),
+            note=note,
+        )
+    say(f"{entered.said} (entry {entered.entry_id})")
+    say_notes(entered.notes)
+
+
+def render(
+    ctx: typer.Context,
+    fat: Annotated[str, typer.Argument(metavar="FAT", help="What comes out, as tallow-beef.")],
+    mass: Annotated[str, typer.Option(help="Mass of the rendered fat, as 4kg.")],
+    sources: Annotated[
+        list[str] | None,
+        typer.Option("--from", metavar="LOT=MASS", help="What went in; repeat for each lot."),
+    ] = None,
+    best_before: Annotated[
+        str | None, typer.Option(metavar="DATE", help="Its best-before.")
+    ] = None,
+    acid_value: Annotated[
+        float | None, typer.Option(help="Acid value of the fat, mg KOH/g, if known.")
+    ] = None,
+    moisture: Annotated[float | None, typer.Option(help="Water in the fat, %, if known.")] = None,
+    on: On = None,
+    note: Note = "",
+) -> None:
+    """Render raw fat: its lots go into the kettle, a lot of rendered fat comes out.
+
+    Receive the raw fat first, as raw- and the fat's name: receive raw-tallow-beef.
+    """
+    from soapstock.actions.rendering import render as render_lot
+
+    with desk(ctx) as opened:
+        entered = render_lot(
+            opened,
+            fat,
+            mass,
+            sources or (),
+            best_before=day_or_none(best_before, "--best-before"),
+            acid_value=acid_value,
+            moisture_percent=moisture,
             on=day_or_none(on),
             note=note,
         )
