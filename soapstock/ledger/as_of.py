@@ -4,43 +4,36 @@ from __future__ import annotations
 
 from collections import defaultdict
 from datetime import date
+from typing import cast
 
-from sqlalchemy import func, select
-
-from soapstock.ledger.models import ENTRY, LOT, POSTING
-from soapstock.ledger.queries import not_undone
-from soapstock.ledger.read_batches import HIDDEN_PLACES
 from soapstock.ledger.reader import Reader
+from soapstock.ledger.sql import query
+
+BARS_BY_PLACE = """
+    SELECT l.code, p.place, sum(p.quantity) AS held
+    FROM posting p JOIN entry e ON e.id = p.entry_id JOIN lot l ON l.id = p.lot_id
+    WHERE e.happened_on <= :day AND e.undoes IS NULL AND LIVE(e.id) AND p.unit = 'bars'
+        AND p.place NOT IN ('pot', 'count-difference', 'supplier')
+    GROUP BY l.code, p.place"""
 
 
 def latest_day(reader: Reader) -> date | None:
     """The last day on which anything happened, None for an empty ledger."""
-    found = reader.db.execute(select(func.max(ENTRY.c.happened_on))).scalar()
-    return found if isinstance(found, date) or found is None else date.fromisoformat(str(found))
+    found = reader.db.execute(
+        query("SELECT max(e.happened_on) AS happened_on FROM entry e")
+    ).scalar()
+    return cast("date | None", found)
 
 
 def codes_ever_used(reader: Reader) -> list[str]:
     """Every lot code that ever stood in the ledger, undone ones too: none is given twice."""
-    return list(reader.db.execute(select(LOT.c.code)).scalars())
+    return list(reader.db.execute(query("SELECT l.code FROM lot l")).scalars())
 
 
 def bars_by_place(reader: Reader, day: date) -> dict[str, dict[str, int]]:
     """Bars by lot code and place at the end of a day; undone entries count for nothing."""
-    query = (
-        select(LOT.c.code, POSTING.c.place, func.sum(POSTING.c.quantity).label("held"))
-        .join(ENTRY, ENTRY.c.id == POSTING.c.entry_id)
-        .join(LOT, LOT.c.id == POSTING.c.lot_id)
-        .where(
-            ENTRY.c.happened_on <= day,
-            ENTRY.c.undoes.is_(None),
-            not_undone(ENTRY.c.id),
-            POSTING.c.unit == "bars",
-            POSTING.c.place.not_in(HIDDEN_PLACES),
-        )
-        .group_by(LOT.c.code, POSTING.c.place)
-    )
     held: dict[str, dict[str, int]] = defaultdict(dict)
-    for row in reader.db.execute(query):
-        if row.held:
-            held[row.code][row.place] = int(row.held)
+    for code, place, bars in reader.db.execute(query(BARS_BY_PLACE), {"day": day}):
+        if bars:
+            held[code][place] = int(bars)
     return held

@@ -16,7 +16,7 @@ from typing import Any
 
 from sqlalchemy import Boolean, Date, Float, Table
 
-from soapstock.ledger.models import UtcDateTime
+from soapstock.ledger.sql import UtcDateTime
 
 FIRST_HASH = "0" * 64
 Row = Mapping[Any, Any]

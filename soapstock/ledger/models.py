@@ -2,35 +2,20 @@
 
 Every fact belongs to an `entry`; every movement of stock is a set of `posting` rows that sum to
 zero per lot and unit. A lot is named inside by the id of the entry that opened it, so a lot code
-freed by an undo can be used again. Reads and writes go through the Table objects at the end, which
-are cheaper than mapped instances. Tables of orders, labels and recalls are in models_trade.py, so
-that listing the rack does not pay for them.
+freed by an undo can be used again. Writes go through the Table objects at the end, which are
+cheaper than mapped instances; reads are plain SQL (sql.py), so that listing the rack pays for no
+model. Tables of orders, labels and recalls are in models_trade.py.
 """
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime
-from typing import Any, cast
+from datetime import date, datetime
+from typing import cast
 
-from sqlalchemy import BigInteger, DateTime, Dialect, Index, Table, Text, TypeDecorator
+from sqlalchemy import BigInteger, Index, Table, Text
 from sqlmodel import Field, SQLModel
 
-SCHEMA_VERSION = "0003"  # the newest migration; open_ledger compares it without alembic
-
-
-class UtcDateTime(TypeDecorator[datetime]):
-    """An aware instant, stored as UTC without a zone so that both databases hold the same."""
-
-    impl = DateTime
-    cache_ok = True
-
-    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
-        """Turn an aware instant into bare UTC."""
-        return None if value is None else value.astimezone(UTC).replace(tzinfo=None)
-
-    def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:
-        """Give the zone back."""
-        return None if value is None else cast(datetime, value).replace(tzinfo=UTC)
+from soapstock.ledger.sql import UtcDateTime
 
 
 class Entry(SQLModel, table=True):

@@ -1,10 +1,7 @@
-"""Query parts the readers share."""
+"""Query parts shared by what is built from the models: writing, auditing, orders."""
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import Any
 
 from sqlalchemy import ColumnElement, Select, Table, select
@@ -27,15 +24,3 @@ def live(table: Table, *more: Any) -> Select[Any]:
         .where(not_undone(table.c.entry_id))
         .order_by(table.c.entry_id)
     )
-
-
-@contextmanager
-def many_records() -> Iterator[None]:
-    """Pause the collector of cycles: it would walk every record made, and none has one."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable
-from functools import cache
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, bindparam, func, select
+from sqlalchemy import Connection
 
 from soapstock.errors import NotFound, RuleBroken
 from soapstock.ledger.facts import (
@@ -21,26 +20,74 @@ from soapstock.ledger.facts import (
     Use,
     WeighRecord,
 )
-from soapstock.ledger.models import (
-    DECISION,
-    ENTRY,
-    FIGURE,
-    LOT,
-    MOVEMENT,
-    POSTING,
-    POUR,
-    RECEIPT,
-    RECIPE,
-    TEST,
-    UNMOULD,
-    USE,
-    WEIGH,
-)
-from soapstock.ledger.queries import live, many_records, not_undone
+from soapstock.ledger.sql import many_records, query
 
-HIDDEN_PLACES = ("pot", "count-difference", "supplier")
-OPEN_PLACES = ("customer", "waste", "retained", *HIDDEN_PLACES)
 MANY = 400  # above it, lots are chosen in Python: a longer IN list costs more than it saves
+
+RECEIPTS = """
+    SELECT r.*, l.code, e.happened_on,
+        (SELECT sum(p.quantity) FROM posting p
+         WHERE p.lot_id = r.entry_id AND p.unit = 'mg' AND p.place NOT IN (
+            'customer', 'waste', 'retained', 'returned', 'mould', 'pot', 'count-difference',
+            'supplier')) AS left_mg,
+        (SELECT f.value FROM figure f
+         WHERE f.entry_id = r.entry_id AND f.name = 'acid_value') AS acid_value,
+        (SELECT f.value FROM figure f
+         WHERE f.entry_id = r.entry_id AND f.name = 'moisture_percent') AS moisture_percent
+    FROM receipt r JOIN lot l ON l.id = r.entry_id JOIN entry e ON e.id = r.entry_id
+    WHERE LIVE(r.entry_id) CHOSEN ORDER BY r.entry_id"""
+# Which receipts: all, or by ingredient, by lot code, or those that went into pots.
+RECEIPTS_BY = {
+    "": "",
+    "ingredient": "AND r.ingredient = :value",
+    "code": "AND l.code = :value",
+    "pots": "AND r.entry_id IN (SELECT u.lot_id FROM use_line u WHERE u.entry_id IN :value)",
+}
+IN_STOCK = """
+    SELECT p.lot_id FROM posting p
+    WHERE p.place NOT IN ('customer', 'waste', 'retained', 'pot', 'count-difference', 'supplier')
+        AND p.lot_id IN (SELECT l.id FROM lot l WHERE l.kind = 'batch')
+    GROUP BY p.lot_id, p.unit HAVING sum(p.quantity) > 0"""
+
+# The parts of a batch by name: the column that says whose they are, which also comes first in each
+# row, and the query; CHOSEN gives way to the choice of lots, if any.
+PARTS = {
+    "pours": ("p.entry_id", """
+        SELECT p.*, l.code, e.happened_on, e.by, e.note
+        FROM pour p JOIN entry e ON e.id = p.entry_id JOIN lot l ON l.id = p.entry_id
+        WHERE LIVE(p.entry_id) CHOSEN ORDER BY p.entry_id"""),
+    "uses": ("u.entry_id", """
+        SELECT u.entry_id, u.lot_id, l.code, u.ingredient, u.role, u.mass_mg, u.bars, u.place
+        FROM use_line u LEFT JOIN lot l ON l.id = u.lot_id
+        WHERE 1 = 1 CHOSEN ORDER BY u.entry_id, u.line"""),
+    "unmoulds": ("f.lot_id", """
+        SELECT f.lot_id, f.entry_id, e.happened_on, e.by, f.bars, f.rejects, f.counted_bars,
+            f.counted_mass_mg
+        FROM unmould f JOIN entry e ON e.id = f.entry_id
+        WHERE LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id"""),
+    "weigh_ins": ("f.lot_id", """
+        SELECT f.lot_id, f.entry_id, e.happened_on, e.by, f.bars, f.mass_mg, f.room_c, f.room_rh,
+            f.place
+        FROM weigh_in f JOIN entry e ON e.id = f.entry_id
+        WHERE LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id"""),
+    "tests": ("f.lot_id", """
+        SELECT f.lot_id, f.entry_id, e.happened_on, e.by, e.note, f.method, f.passed, f.value
+        FROM test_result f JOIN entry e ON e.id = f.entry_id
+        WHERE LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id"""),
+    "decisions": ("f.lot_id", """
+        SELECT f.lot_id, f.entry_id, e.happened_on, e.by, f.decision, f.reason
+        FROM decision f JOIN entry e ON e.id = f.entry_id
+        WHERE LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id"""),
+    "shipments": ("f.lot_id", """
+        SELECT f.lot_id, l.code, f.entry_id, e.happened_on, f.quantity, f.customer, f.order_ref,
+            f.destination, f.from_place
+        FROM movement f JOIN entry e ON e.id = f.entry_id JOIN lot l ON l.id = f.lot_id
+        WHERE f.to_place = 'customer' AND LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id"""),
+    "places": ("f.lot_id", """
+        SELECT f.lot_id, f.place, sum(f.quantity) FROM posting f
+        WHERE f.unit = 'bars' AND f.place NOT IN ('pot', 'count-difference', 'supplier') CHOSEN
+        GROUP BY f.lot_id, f.place"""),
+}  # fmt: skip
 
 
 class BatchReader:
@@ -51,58 +98,25 @@ class BatchReader:
 
     def ingredient_lots(self, ingredient: str | None = None) -> list[IngredientLot]:
         """Ingredient lots not undone, earliest best-before first, then oldest."""
-        only = None if ingredient is None else RECEIPT.c.ingredient == ingredient
-        lots = self._ingredient_lots(only).values()
+        lots = self._ingredient_lots("ingredient" if ingredient else "", ingredient).values()
         return sorted(lots, key=lambda lot: (lot.best_before is None, lot.best_before or
                                              lot.received_on, lot.entry_id))  # fmt: skip
 
     def ingredient_lot(self, code: str) -> IngredientLot:
         """One ingredient lot. Raises NotFound."""
-        for lot in self._ingredient_lots(LOT.c.code == code).values():
+        for lot in self._ingredient_lots("code", code).values():
             return lot
         raise NotFound(f"no ingredient lot {code}", hint="list them: soapstock stock")
 
-    def _ingredient_lots(self, only: ColumnElement[bool] | None) -> dict[int, IngredientLot]:
-        query = (
-            select(RECEIPT, LOT.c.code, ENTRY.c.happened_on)
-            .join(LOT, LOT.c.id == RECEIPT.c.entry_id)
-            .join(ENTRY, ENTRY.c.id == RECEIPT.c.entry_id)
-            .where(not_undone(RECEIPT.c.entry_id))
-        )
-        left = (
-            select(POSTING.c.lot_id, func.sum(POSTING.c.quantity))
-            .where(
-                POSTING.c.unit == "mg",
-                POSTING.c.place.not_in((*OPEN_PLACES, "mould", "returned")),
-            )
-            .group_by(POSTING.c.lot_id)
-        )
-        if only is not None:
-            query = query.where(only)
-            chosen = select(RECEIPT.c.entry_id).join(LOT, LOT.c.id == RECEIPT.c.entry_id)
-            left = left.where(POSTING.c.lot_id.in_(chosen.where(only)))
-        else:
-            left = left.where(
-                POSTING.c.lot_id.in_(select(LOT.c.id).where(LOT.c.kind == "ingredient"))
-            )
-        held = {lot_id: int(quantity) for lot_id, quantity in self.db.execute(left)}
-        known = select(FIGURE).join(RECEIPT, RECEIPT.c.entry_id == FIGURE.c.entry_id)
-        if only is not None:
-            known = known.join(LOT, LOT.c.id == RECEIPT.c.entry_id).where(only)
-        figures: dict[int, dict[str, float]] = defaultdict(dict)
-        for row in self.db.execute(known):
-            figures[row.entry_id][row.name] = float(row.value)
-        return {
-            row.entry_id: _ingredient_lot(
-                row, held.get(row.entry_id, 0), figures.get(row.entry_id, {})
-            )
-            for row in self.db.execute(query)
-        }
+    def _ingredient_lots(self, by: str, value: Any = None) -> dict[int, IngredientLot]:
+        found = query(RECEIPTS.replace("CHOSEN", RECEIPTS_BY[by]))
+        rows = self.db.execute(found, {"value": value} if by else {})
+        return {row.entry_id: _ingredient_lot(row) for row in rows}
 
     def cooling_minutes(self) -> dict[int, float]:
         """Minutes from the lye's peak to its temperature at pour, by the pour's entry."""
-        query = select(FIGURE).where(FIGURE.c.name == "cooled_minutes")
-        return {row.entry_id: float(row.value) for row in self.db.execute(query)}
+        sql = "SELECT f.entry_id, f.value FROM figure f WHERE f.name = 'cooled_minutes'"
+        return {entry_id: float(value) for entry_id, value in self.db.execute(query(sql))}
 
     def batch(self, lot: str) -> BatchFacts:
         """Everything on record about one batch.
@@ -114,7 +128,7 @@ class BatchReader:
         found = self._batches(self._live_lot_ids([lot]))
         if found:
             return found[0]
-        if self._ingredient_lots(LOT.c.code == lot):
+        if self._ingredient_lots("code", lot):
             raise RuleBroken(f"{lot} is an ingredient lot, not a lot of bars")
         raise NotFound(f"no batch {lot}", hint="check the code; list batches: soapstock curing")
 
@@ -134,18 +148,11 @@ class BatchReader:
         return self._batches(None)
 
     def _live_lot_ids(self, codes: Iterable[str]) -> list[int]:
-        query = select(LOT.c.id).where(LOT.c.code.in_(list(codes)), not_undone(LOT.c.id))
-        return [int(lot_id) for lot_id in self.db.execute(query).scalars()]
+        sql = "SELECT l.id FROM lot l WHERE l.code IN :codes AND LIVE(l.id)"
+        return list(self.db.execute(query(sql), {"codes": list(codes)}).scalars())
 
     def _lot_ids_in_stock(self) -> list[int]:
-        batch = select(LOT.c.id).where(LOT.c.kind == "batch")
-        query = (
-            select(POSTING.c.lot_id)
-            .where(POSTING.c.place.not_in(OPEN_PLACES), POSTING.c.lot_id.in_(batch))
-            .group_by(POSTING.c.lot_id, POSTING.c.unit)
-            .having(func.sum(POSTING.c.quantity) > 0)
-        )
-        return sorted(set(self.db.execute(query).scalars()))
+        return sorted(set(self.db.execute(query(IN_STOCK)).scalars()))
 
     def _batches(self, ids: list[int] | None) -> list[BatchFacts]:
         if ids is not None and not ids:
@@ -156,15 +163,13 @@ class BatchReader:
     def _read_batches(self, ids: list[int] | None) -> list[BatchFacts]:
         few = ids if ids is not None and len(ids) <= MANY else None
         wanted = None if ids is None else set(ids)
-        pours = list(_rows(self.db, "pours", few)[0])
+        pours = _rows(self.db, "pours", few)
         if wanted is not None:
             pours = [row for row in pours if row.entry_id in wanted]
         parts = _Parts(self.db, few)
-        recipes = {r.entry_id: r for r in self.db.execute(select(RECIPE))}
-        lots = self._ingredient_lots(
-            None if few is None else
-            LOT.c.id.in_(select(USE.c.lot_id).where(USE.c.entry_id.in_(few)))
-        )  # fmt: skip
+        sql = "SELECT r.entry_id, r.code, r.version, r.text FROM recipe_version r"
+        recipes = {r.entry_id: r for r in self.db.execute(query(sql))}
+        lots = self._ingredient_lots("" if few is None else "pots", few)
         return [_batch(row, recipes[row.recipe_entry_id], parts, lots) for row in pours]
 
 
@@ -181,72 +186,41 @@ class _Parts:
         self.places = _grouped(db, "places", few)
 
 
-@cache
-def _query(name: str, *, chosen: bool) -> tuple[Any, str]:
-    """A part's query and the name of its lot column; built once, as building costs a millisecond.
-
-    With `chosen` it takes the lots as the parameter `lots`.
-    """
-    used = select(USE, LOT.c.code).outerjoin(LOT, LOT.c.id == USE.c.lot_id)
-    held = (
-        select(POSTING.c.lot_id, POSTING.c.place, func.sum(POSTING.c.quantity).label("held"))
-        .where(POSTING.c.unit == "bars", POSTING.c.place.not_in(HIDDEN_PLACES))
-        .group_by(POSTING.c.lot_id, POSTING.c.place)
-    )
-    query, key = {
-        "pours": (
-            live(POUR, LOT.c.code).join(LOT, LOT.c.id == POUR.c.entry_id), POUR.c.entry_id,
-        ),
-        "uses": (used.order_by(USE.c.entry_id, USE.c.line), USE.c.entry_id),
-        "unmoulds": (live(UNMOULD), UNMOULD.c.lot_id),
-        "weigh_ins": (live(WEIGH), WEIGH.c.lot_id),
-        "tests": (live(TEST), TEST.c.lot_id),
-        "decisions": (live(DECISION), DECISION.c.lot_id),
-        "shipments": (
-            live(MOVEMENT).where(MOVEMENT.c.to_place == "customer"), MOVEMENT.c.lot_id,
-        ),
-        "places": (held, POSTING.c.lot_id),
-    }[name]  # fmt: skip
-    if chosen:
-        query = query.where(key.in_(bindparam("lots", expanding=True)))
-    return query, key.name
-
-
-def _rows(db: Connection, name: str, few: list[int] | None) -> tuple[Any, str]:
-    query, key = _query(name, chosen=few is not None)
-    return db.execute(query, {} if few is None else {"lots": few}), key
+def _rows(db: Connection, name: str, few: list[int] | None) -> list[Any]:
+    key, sql = PARTS[name]
+    if few is None:
+        return list(db.execute(query(sql.replace("CHOSEN", ""))).all())
+    chosen = query(sql.replace("CHOSEN", f"AND {key} IN :lots"))
+    return list(db.execute(chosen, {"lots": few}).all())
 
 
 def _grouped(db: Connection, name: str, few: list[int] | None) -> dict[int, list[Any]]:
     groups: dict[int, list[Any]] = defaultdict(list)
-    result, key = _rows(db, name, few)
-    at = list(result.keys()).index(key)
-    for row in result.all():
-        groups[row[at]].append(row)
+    for row in _rows(db, name, few):
+        groups[row[0]].append(row)
     return groups
 
 
-def _ingredient_lot(row: Any, left_mg: int, figures: dict[str, float]) -> IngredientLot:
+def _ingredient_lot(row: Any) -> IngredientLot:
     return IngredientLot(
         lot_code=row.code, ingredient=row.ingredient, received_on=row.happened_on,
-        supplier=row.supplier, supplier_lot=row.supplier_lot, mass_mg=row.mass_mg, left_mg=left_mg,
-        best_before=row.best_before, cost_cents=row.cost_cents, currency=row.currency,
-        sv_low=row.sv_low, sv_nominal=row.sv_nominal, sv_high=row.sv_high, animal=row.animal,
-        raw_fat_mg=row.raw_fat_mg, certificate=row.certificate, entry_id=row.entry_id,
-        acid_value=figures.get("acid_value"), moisture_percent=figures.get("moisture_percent"),
+        supplier=row.supplier, supplier_lot=row.supplier_lot, mass_mg=row.mass_mg,
+        left_mg=int(row.left_mg or 0), best_before=row.best_before, cost_cents=row.cost_cents,
+        currency=row.currency, sv_low=row.sv_low, sv_nominal=row.sv_nominal, sv_high=row.sv_high,
+        animal=row.animal, raw_fat_mg=row.raw_fat_mg, certificate=row.certificate,
+        entry_id=row.entry_id, acid_value=row.acid_value, moisture_percent=row.moisture_percent,
     )  # fmt: skip
 
 
-def use_of(row: Any) -> Use:
-    """A Use from its row."""
+def _use(row: Any) -> Use:
+    _, _, code, ingredient, role, mass_mg, bars, place = row
     return Use(
-        lot_code=row.code, ingredient=row.ingredient, role=row.role, mass_mg=row.mass_mg,
-        bars=row.bars, place=row.place,
-    )  # fmt: skip
+        lot_code=code, ingredient=ingredient, role=role, mass_mg=mass_mg, bars=bars, place=place
+    )
 
 
 def _pour(row: Any, recipe: Any, uses: list[Any]) -> PourFacts:
-    used = [use_of(use) for use in uses]
+    used = [_use(use) for use in uses]
     return PourFacts(
         lot_code=row.code, recipe_code=recipe.code, recipe_version=recipe.version,
         uses=tuple(use for use in used if use.lot_code is not None),
@@ -270,20 +244,21 @@ def _batch(row: Any, recipe: Any, parts: _Parts, lots: dict[int, IngredientLot])
         weigh_ins=tuple(map(_weigh, parts.weigh_ins.get(lot_id, ()))),
         tests=tuple(map(_test, parts.tests.get(lot_id, ()))),
         decisions=tuple(map(_decision, parts.decisions.get(lot_id, ()))),
-        places={p.place: int(p.held) for p in parts.places.get(lot_id, ()) if p.held},
-        shipments=tuple(shipment(ship, row.code) for ship in parts.shipments.get(lot_id, ())),
+        places={place: int(held) for _, place, held in parts.places.get(lot_id, ()) if held},
+        shipments=tuple(map(shipment, parts.shipments.get(lot_id, ()))),
     )  # fmt: skip
 
 
 def _unmould(row: Any) -> UnmouldRecord:
+    _, entry_id, on, by, bars, rejects, counted_bars, counted_mass_mg = row
     return UnmouldRecord(
-        on=row.happened_on, bars=row.bars, rejects=row.rejects, counted_bars=row.counted_bars,
-        counted_mass_mg=row.counted_mass_mg, by=row.by, entry_id=row.entry_id,
+        on=on, bars=bars, rejects=rejects, counted_bars=counted_bars,
+        counted_mass_mg=counted_mass_mg, by=by, entry_id=entry_id,
     )  # fmt: skip
 
 
 def _weigh(row: Any) -> WeighRecord:
-    entry_id, _, bars, mass_mg, place, room_c, room_rh, on, by, _ = row
+    _, entry_id, on, by, bars, mass_mg, room_c, room_rh, place = row
     return WeighRecord(
         on=on, bars=bars, mass_mg=mass_mg, by=by, entry_id=entry_id, room_c=room_c,
         room_rh=room_rh, place=place,
@@ -291,23 +266,21 @@ def _weigh(row: Any) -> WeighRecord:
 
 
 def _test(row: Any) -> TestRecord:
+    _, entry_id, on, by, note, method, passed, value = row
     return TestRecord(
-        on=row.happened_on, method=row.method, passed=row.passed, value=row.value, by=row.by,
-        note=row.note, entry_id=row.entry_id,
-    )  # fmt: skip
+        on=on, method=method, passed=passed, value=value, by=by, note=note, entry_id=entry_id
+    )
 
 
 def _decision(row: Any) -> DecisionRecord:
-    return DecisionRecord(
-        on=row.happened_on, decision=row.decision, reason=row.reason, by=row.by,
-        entry_id=row.entry_id,
-    )  # fmt: skip
+    _, entry_id, on, by, decision, reason = row
+    return DecisionRecord(on=on, decision=decision, reason=reason, by=by, entry_id=entry_id)
 
 
-def shipment(row: Any, lot_code: str) -> ShipmentRecord:
-    """A shipment from its movement row."""
-    entry_id, _, _, bars, from_place, _, _, customer, order_ref, destination, _, on, *_ = row
+def shipment(row: Any) -> ShipmentRecord:
+    """A shipment from a row of the part `shipments`."""
+    _, code, entry_id, on, bars, customer, order_ref, destination, from_place = row
     return ShipmentRecord(
         on=on, bars=bars, customer=customer, order_ref=order_ref, destination=destination,
-        from_place=from_place, entry_id=entry_id, lot_code=lot_code,
+        from_place=from_place, entry_id=entry_id, lot_code=code,
     )  # fmt: skip

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, cast
 
-from sqlalchemy import func, select
-
 from soapstock.errors import NotFound, Problem
 from soapstock.ledger.facts import (
     EntryRecord,
@@ -15,14 +13,30 @@ from soapstock.ledger.facts import (
     ShipmentRecord,
     StockLine,
 )
-from soapstock.ledger.models import ENTRY, LOT, MOVEMENT, PLACE, POSTING, RECIPE, USE
-from soapstock.ledger.queries import UNDO, live, not_undone
-from soapstock.ledger.read_batches import HIDDEN_PLACES, BatchReader, shipment
+from soapstock.ledger.read_batches import PARTS, BatchReader, shipment
+from soapstock.ledger.sql import query
 
 if TYPE_CHECKING:
     from soapstock.ledger.audit import Audit
 
 __all__ = ["Reader"]
+
+RECIPES = """
+    SELECT r.code, r.version, r.text, r.sha256, r.entry_id, e.happened_on
+    FROM recipe_version r JOIN entry e ON e.id = r.entry_id WHERE LIVE(r.entry_id)"""
+ENTRIES = """
+    SELECT e.*, u.id AS undone_by, l.code FROM entry e
+    LEFT JOIN entry u ON u.undoes = e.id LEFT JOIN lot l ON l.id = e.lot_id"""
+OF_LOT = """
+    WHERE e.lot_id IN (SELECT x.id FROM lot x WHERE x.code = :lot)
+        OR e.id IN (SELECT y.entry_id FROM use_line y WHERE y.lot_id IN (
+            SELECT x.id FROM lot x WHERE x.code = :lot))"""
+STOCK = """
+    SELECT l.code, l.kind, l.item, p.place, p.unit, p.held FROM (
+        SELECT q.lot_id, q.unit, q.place, sum(q.quantity) AS held FROM posting q
+        WHERE q.place NOT IN ('pot', 'count-difference', 'supplier', 'customer', 'waste') CHOSEN
+        GROUP BY q.lot_id, q.unit, q.place HAVING sum(q.quantity) <> 0
+    ) p JOIN lot l ON l.id = p.lot_id"""
 
 
 class Reader(BatchReader):
@@ -30,16 +44,18 @@ class Reader(BatchReader):
 
     def recipes(self) -> list[RecipeVersion]:
         """The newest version of each recipe, by code."""
-        newest = select(func.max(RECIPE.c.entry_id)).group_by(RECIPE.c.code)
-        query = live(RECIPE).where(RECIPE.c.entry_id.in_(newest)).order_by(None)
-        return [_recipe(row) for row in self.db.execute(query.order_by(RECIPE.c.code))]
+        newest = "AND r.entry_id IN (SELECT max(x.entry_id) FROM recipe_version x GROUP BY x.code)"
+        found = self.db.execute(query(f"{RECIPES} {newest} ORDER BY r.code"))
+        return [_recipe(row) for row in found]
 
     def recipe(self, code: str, version: int | None = None) -> RecipeVersion:
         """A recipe's newest or given version. Raises NotFound naming the recipes there are."""
-        query = live(RECIPE).where(RECIPE.c.code == code).order_by(None)
+        of_code = f"{RECIPES} AND r.code = :code"
         if version is not None:
-            query = query.where(RECIPE.c.version == version)
-        row = self.db.execute(query.order_by(RECIPE.c.version.desc()).limit(1)).first()
+            of_code += " AND r.version = :version"
+        newest = query(f"{of_code} ORDER BY r.version DESC LIMIT 1")
+        wanted = {"code": code} | ({} if version is None else {"version": version})
+        row = self.db.execute(newest, wanted).first()
         if row is not None:
             return _recipe(row)
         codes = ", ".join(r.code for r in self.recipes()) or "none yet; add one with: recipe add"
@@ -48,13 +64,13 @@ class Reader(BatchReader):
 
     def lot_kind(self, code: str) -> LotKind | None:
         """What a lot code is, or None when there is no such lot."""
-        query = select(LOT.c.kind).where(LOT.c.code == code, not_undone(LOT.c.id))
-        return cast("LotKind | None", self.db.execute(query).scalar())
+        sql = "SELECT l.kind FROM lot l WHERE l.code = :code AND LIVE(l.id)"
+        return cast("LotKind | None", self.db.execute(query(sql), {"code": code}).scalar())
 
     def all_lot_codes(self) -> list[str]:
         """Every lot code in use, in order of code."""
-        query = select(LOT.c.code).where(not_undone(LOT.c.id)).order_by(LOT.c.code)
-        return list(self.db.execute(query).scalars())
+        sql = "SELECT l.code FROM lot l WHERE LIVE(l.id) ORDER BY l.code"
+        return list(self.db.execute(query(sql)).scalars())
 
     def entries(self, lot: str | None = None, limit: int | None = None) -> list[EntryRecord]:
         """History, oldest first, undone entries and their undos included.
@@ -63,89 +79,75 @@ class Reader(BatchReader):
             lot: only entries about this lot, or that used it.
             limit: only the newest so many.
         """
-        query = _entries()
+        sql, given = ENTRIES, dict[str, object]()
         if lot is not None:
-            ids = select(LOT.c.id).where(LOT.c.code == lot)
-            using = select(USE.c.entry_id).where(USE.c.lot_id.in_(ids))
-            query = query.where(ENTRY.c.lot_id.in_(ids) | ENTRY.c.id.in_(using))
-        query = query.order_by(ENTRY.c.id.desc())
+            sql, given = sql + OF_LOT, {"lot": lot}
+        sql += " ORDER BY e.id DESC"
         if limit is not None:
-            query = query.limit(limit)
-        return [_entry(row) for row in self.db.execute(query)][::-1]
+            sql, given = f"{sql} LIMIT :most", given | {"most": limit}
+        return [_entry(row) for row in self.db.execute(query(sql), given)][::-1]
 
     def entry(self, entry_id: int) -> EntryRecord:
         """One entry. Raises NotFound."""
-        row = self.db.execute(_entries().where(ENTRY.c.id == entry_id)).first()
+        found = self.db.execute(query(f"{ENTRIES} WHERE e.id = :id"), {"id": entry_id})
+        row = found.first()
         if row is None:
             raise NotFound(f"no entry {entry_id}", hint="list them: soapstock entries")
         return _entry(row)
 
     def head(self) -> tuple[int, str]:
         """Number and hash of the newest entry; (0, "") in an empty ledger."""
-        query = select(ENTRY.c.id, ENTRY.c.hash).order_by(ENTRY.c.id.desc()).limit(1)
-        row = self.db.execute(query).first()
+        sql = "SELECT e.id, e.hash FROM entry e ORDER BY e.id DESC LIMIT 1"
+        row = self.db.execute(query(sql)).first()
         return (int(row.id), str(row.hash)) if row else (0, "")
 
     def stock(self, lot: str | None = None) -> list[StockLine]:
         """What lies where, by kind, item, lot and place; what is empty or outside left out."""
-        held = (
-            select(POSTING.c.lot_id, POSTING.c.unit, POSTING.c.place,
-                   func.sum(POSTING.c.quantity).label("held"))
-            .where(POSTING.c.place.not_in((*HIDDEN_PLACES, "customer", "waste")))
-            .group_by(POSTING.c.lot_id, POSTING.c.unit, POSTING.c.place)
-            .having(func.sum(POSTING.c.quantity) != 0)
-        )  # fmt: skip
-        lots = select(LOT)
-        if lot is not None:
-            lots = lots.where(LOT.c.code == lot)
-            held = held.where(
-                POSTING.c.lot_id.in_(select(LOT.c.id).where(LOT.c.code == lot))
-            )  # fmt: skip
-        named = {row.id: row for row in self.db.execute(lots)}
+        chosen = (
+            "" if lot is None else "AND q.lot_id IN (SELECT x.id FROM lot x WHERE x.code = :lot)"
+        )
+        given = {} if lot is None else {"lot": lot}
         lines = [
             StockLine(
-                lot_code=named[lot_id].code, kind=named[lot_id].kind, item=named[lot_id].item,
-                place=place, unit=unit, quantity=int(quantity),
+                lot_code=code, kind=kind, item=item, place=place, unit=unit, quantity=int(held)
             )
-            for lot_id, unit, place, quantity in self.db.execute(held)
-        ]  # fmt: skip
+            for code, kind, item, place, unit, held in self.db.execute(
+                query(STOCK.replace("CHOSEN", chosen)), given
+            )
+        ]
         return sorted(lines, key=lambda s: (s.kind, s.item, s.lot_code, s.place, s.unit))
 
     def places(self) -> list[PlaceRecord]:
         """Every place, built-in and added, by name."""
-        query = select(PLACE.c.name, PLACE.c.kind, PLACE.c.capacity_bars).order_by(PLACE.c.name)
+        sql = "SELECT p.name, p.kind, p.capacity_bars FROM place p ORDER BY p.name"
         return [
             PlaceRecord(name=name, kind=kind, capacity_bars=capacity)
-            for name, kind, capacity in self.db.execute(query)
+            for name, kind, capacity in self.db.execute(query(sql))
         ]
 
     def uses_of(self, ingredient_lot: str) -> list[str]:
         """Lot codes made directly from a lot: batches, and fat rendered from it."""
-        made = LOT.alias("made")
-        source = select(LOT.c.id).where(LOT.c.code == ingredient_lot, not_undone(LOT.c.id))
-        query = (
-            select(made.c.code, made.c.id)
-            .join(USE, USE.c.entry_id == made.c.id)
-            .where(USE.c.lot_id.in_(source), not_undone(made.c.id))
-            .distinct()
-            .order_by(made.c.id)
-        )
-        return [row.code for row in self.db.execute(query)]
+        sql = """
+            SELECT DISTINCT m.code, m.id FROM lot m
+            JOIN use_line u ON u.entry_id = m.id JOIN lot s ON s.id = u.lot_id
+            WHERE s.code = :lot AND LIVE(s.id) AND LIVE(m.id) ORDER BY m.id"""
+        return [code for code, _ in self.db.execute(query(sql), {"lot": ingredient_lot})]
 
     def customers_of(self, lot: str) -> list[ShipmentRecord]:
         """Shipments of a batch, oldest first."""
-        ids = select(LOT.c.id).where(LOT.c.code == lot, not_undone(LOT.c.id))
-        query = live(MOVEMENT, LOT.c.code).join(LOT, LOT.c.id == MOVEMENT.c.lot_id)
-        query = query.where(MOVEMENT.c.lot_id.in_(ids), MOVEMENT.c.to_place == "customer")
-        return [shipment(row, row.code) for row in self.db.execute(query)]
+        return self._shipments("AND l.code = :value AND LIVE(l.id)", lot)
 
     def shipments(self, order_ref: str | None = None) -> list[ShipmentRecord]:
         """Every shipment not undone, oldest first; or those of one order."""
-        query = live(MOVEMENT, LOT.c.code).join(LOT, LOT.c.id == MOVEMENT.c.lot_id)
-        query = query.where(MOVEMENT.c.to_place == "customer")
-        if order_ref is not None:
-            query = query.where(MOVEMENT.c.order_ref == order_ref)
-        return [shipment(row, row.code) for row in self.db.execute(query)]
+        if order_ref is None:
+            return self._shipments("")
+        return self._shipments("AND f.order_ref = :value", order_ref)
+
+    def _shipments(self, chosen: str, value: str | None = None) -> list[ShipmentRecord]:
+        _, sql = PARTS["shipments"]
+        given = {} if value is None else {"value": value}
+        rows = self.db.execute(query(sql.replace("CHOSEN", chosen)), given)
+        return [shipment(row) for row in rows]
 
     def audit(self) -> Audit:
         """Check everything there is to check; every finding."""
@@ -158,14 +160,6 @@ class Reader(BatchReader):
         from soapstock.ledger.audit import check_balance  # noqa: PLC0415 (rarely asked)
 
         return check_balance(self.db)
-
-
-def _entries() -> Any:
-    return (
-        select(ENTRY, UNDO.c.id.label("undone_by"), LOT.c.code)
-        .outerjoin(UNDO, UNDO.c.undoes == ENTRY.c.id)
-        .outerjoin(LOT, LOT.c.id == ENTRY.c.lot_id)
-    )
 
 
 def _entry(row: Any) -> EntryRecord:

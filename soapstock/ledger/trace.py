@@ -1,27 +1,54 @@
 """Tracing a lot both ways to any depth, and what a recall of it would reach.
 
 The walk goes over what was entered as used: raw lot, rendered fat, batch, rebatched bars, shipment.
-It takes two queries a generation, however many lots a generation has.
+It takes four queries, however deep and wide it goes.
 """
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date
-from functools import cache
 from typing import Any
 
-from sqlalchemy import Connection, bindparam, func, select
+from sqlalchemy import Connection
 
 from soapstock.errors import NotFound
 from soapstock.ledger.facts import ShipmentRecord
-from soapstock.ledger.models import ENTRY, LOT, MOVEMENT, POSTING, RECEIPT, UNMOULD, USE
-from soapstock.ledger.queries import live, not_undone
-from soapstock.ledger.read_batches import shipment
+from soapstock.ledger.read_batches import PARTS, shipment
+from soapstock.ledger.sql import many_records, query
 
 CHUNK = 500
 PLACES_OUTSIDE = ("supplier", "pot", "mould", "count-difference")
+
+# `made`: the lot and all that was made from it; `source`: the lot and all that it was made from.
+WALK = """
+    WITH RECURSIVE made(id) AS (
+        SELECT l.id FROM lot l WHERE l.code = :code AND LIVE(l.id)
+        UNION SELECT u.entry_id FROM use_line u JOIN made ON u.lot_id = made.id
+            WHERE LIVE(u.entry_id)),
+    source(id) AS (
+        SELECT l.id FROM lot l WHERE l.code = :code AND LIVE(l.id)
+        UNION SELECT u.lot_id FROM use_line u JOIN source ON u.entry_id = source.id
+            WHERE u.lot_id IS NOT NULL AND LIVE(u.entry_id))"""
+LOTS = """
+    SELECT l.id, l.code, l.kind, l.item, e.happened_on, r.supplier, r.supplier_lot, r.animal
+    FROM lot l JOIN entry e ON e.id = l.id LEFT JOIN receipt r ON r.entry_id = l.id
+    WHERE l.id IN (SELECT made.id FROM made UNION SELECT source.id FROM source)"""
+LINKS = """
+    SELECT u.lot_id, u.entry_id, u.line, u.mass_mg, u.bars, e.happened_on
+    FROM use_line u JOIN entry e ON e.id = u.entry_id
+    WHERE u.lot_id IS NOT NULL AND LIVE(u.entry_id)"""
+AHEAD = "AND u.lot_id IN (SELECT made.id FROM made)"
+BACK = "AND u.entry_id IN (SELECT source.id FROM source)"
+SENT = "AND f.lot_id IN (SELECT made.id FROM made)"
+UNMOULDED = """
+    SELECT l.code, f.bars + f.rejects FROM unmould f JOIN lot l ON l.id = f.lot_id
+    WHERE l.code IN :codes AND LIVE(f.entry_id) ORDER BY f.entry_id"""
+HELD = """
+    SELECT l.code, p.place, sum(p.quantity) FROM posting p JOIN lot l ON l.id = p.lot_id
+    WHERE l.code IN :codes AND p.unit = 'bars' GROUP BY l.code, p.place"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,26 +133,23 @@ class Recall:
 
 def trace(db: Connection, code: str) -> Trace:
     """Walk from a lot both ways. Raises NotFound."""
-    start = db.execute(select(LOT.c.id).where(LOT.c.code == code, not_undone(LOT.c.id))).scalar()
+    asked = {"code": code}
+    lots = {row.id: row for row in db.execute(query(WALK + LOTS), asked)}
+    start = next((number for number, row in lots.items() if row.code == code), None)
     if start is None:
         raise NotFound(f"no lot {code}", hint="check the code")
-    back, links_back = _walk(db, start, forward=False)
-    ahead, links_ahead = _walk(db, start, forward=True)
-    named = _lots(db, {**back, **ahead})
-    links = {
-        (r.entry_id, r.line): Link(
-            source=named[r.lot_id].lot_code, made=named[r.made_id].lot_code, on=r.happened_on,
-            mass_mg=r.mass_mg, bars=r.bars, entry_id=r.entry_id,
+    with many_records():
+        ahead = db.execute(query(f"{WALK} {LINKS} {AHEAD}"), asked).all()
+        back = db.execute(query(f"{WALK} {LINKS} {BACK}"), asked).all()
+        sent = db.execute(query(WALK + PARTS["shipments"][1].replace("CHOSEN", SENT)), asked)
+        links = sorted({(row[1], row[2]): row for row in (*ahead, *back)}.items())
+        return Trace(
+            lot_code=code,
+            back=_in_order(lots, _depths(start, [(row[1], row[0]) for row in back])),
+            forward=_in_order(lots, _depths(start, [(row[0], row[1]) for row in ahead])),
+            links=tuple(_link(lots, row) for _, row in links),
+            shipments=tuple(map(shipment, sent)),
         )
-        for r in [*links_back, *links_ahead]
-    }  # fmt: skip
-    return Trace(
-        lot_code=code,
-        back=_in_order(named, back),
-        forward=_in_order(named, ahead),
-        links=tuple(links[key] for key in sorted(links)),
-        shipments=tuple(_shipments(db, ahead)),
-    )
 
 
 def recall(db: Connection, code: str) -> Recall:
@@ -142,74 +166,41 @@ def recall(db: Connection, code: str) -> Recall:
     )  # fmt: skip
 
 
-def _walk(db: Connection, start: int, *, forward: bool) -> tuple[dict[int, int], list[Any]]:
-    depth, links, edge = {start: 0}, [], [start]
-    level = 0
+def _depths(start: int, steps: list[tuple[int, int]]) -> dict[int, int]:
+    """Generations from the start of every lot that steps (from, to) reach."""
+    after: dict[int, list[int]] = defaultdict(list)
+    for one, other in steps:
+        after[one].append(other)
+    depth, edge = {start: 0}, [start]
     while edge:
-        level += 1
-        rows = list(_links(db, edge, forward=forward))
-        links += rows
-        edge = []
-        for row in rows:
-            reached = row.made_id if forward else row.lot_id
-            if reached not in depth:
-                depth[reached] = level
-                edge.append(reached)
-    return depth, links
+        reached = dict.fromkeys(lot for one in edge for lot in after[one])
+        edge = [lot for lot in reached if lot not in depth]
+        level = max(depth.values()) + 1
+        depth |= dict.fromkeys(edge, level)
+    return depth
 
 
-@cache
-def _query(name: str) -> Any:
-    """A query of the walk, by parameter `ids`; built once, as building costs a millisecond."""
-    ids: Any = bindparam("ids", expanding=True)
-    if name in {"forward", "back"}:
-        key = USE.c.lot_id if name == "forward" else USE.c.entry_id
-        return (
-            select(USE, USE.c.entry_id.label("made_id"), ENTRY.c.happened_on)
-            .join(ENTRY, ENTRY.c.id == USE.c.entry_id)
-            .where(key.in_(ids), USE.c.lot_id.is_not(None), not_undone(USE.c.entry_id))
-        )
-    if name == "lots":
-        return (
-            select(LOT, ENTRY.c.happened_on, RECEIPT.c.supplier, RECEIPT.c.supplier_lot,
-                   RECEIPT.c.animal)
-            .join(ENTRY, ENTRY.c.id == LOT.c.id)
-            .outerjoin(RECEIPT, RECEIPT.c.entry_id == LOT.c.id)
-            .where(LOT.c.id.in_(ids))
-        )  # fmt: skip
-    sent = live(MOVEMENT, LOT.c.code).join(LOT, LOT.c.id == MOVEMENT.c.lot_id)
-    return sent.where(MOVEMENT.c.lot_id.in_(ids), MOVEMENT.c.to_place == "customer")
+def _in_order(lots: Mapping[int, Any], depth: Mapping[int, int]) -> tuple[TracedLot, ...]:
+    return tuple(
+        _traced(lots[lot], depth[lot]) for lot in sorted(depth, key=lambda lot: (depth[lot], lot))
+    )
 
 
-def _links(db: Connection, lots: list[int], *, forward: bool) -> list[Any]:
-    rows: list[Any] = []
-    for ids in _chunks(lots):
-        rows += db.execute(_query("forward" if forward else "back"), {"ids": ids}).all()
-    return rows
+def _traced(row: Any, depth: int) -> TracedLot:
+    _, code, kind, item, on, supplier, supplier_lot, animal = row
+    origin = ", ".join(filter(None, (supplier, f"animal {animal}" if animal else "")))
+    return TracedLot(
+        lot_code=code, kind=kind, item=item, opened_on=on, depth=depth, origin=origin,
+        origin_lot=supplier_lot or "",
+    )  # fmt: skip
 
 
-def _lots(db: Connection, depth: Mapping[int, int]) -> dict[int, TracedLot]:
-    named: dict[int, TracedLot] = {}
-    for ids in _chunks(depth):
-        for row in db.execute(_query("lots"), {"ids": ids}):
-            animal = f"animal {row.animal}" if row.animal else ""
-            named[row.id] = TracedLot(
-                lot_code=row.code, kind=row.kind, item=row.item, opened_on=row.happened_on,
-                depth=depth[row.id], origin=", ".join(filter(None, (row.supplier, animal))),
-                origin_lot=row.supplier_lot or "",
-            )  # fmt: skip
-    return named
-
-
-def _in_order(named: Mapping[int, TracedLot], depth: Mapping[int, int]) -> tuple[TracedLot, ...]:
-    return tuple(named[lot] for lot in sorted(depth, key=lambda lot: (depth[lot], lot)))
-
-
-def _shipments(db: Connection, depth: Mapping[int, int]) -> list[ShipmentRecord]:
-    rows: list[Any] = []
-    for ids in _chunks(depth):
-        rows += db.execute(_query("sent"), {"ids": ids}).all()
-    return [shipment(row, row.code) for row in sorted(rows, key=lambda row: int(row.entry_id))]
+def _link(lots: Mapping[int, Any], row: Any) -> Link:
+    source, made, _, mass_mg, bars, on = row
+    return Link(
+        source=lots[source].code, made=lots[made].code, on=on, mass_mg=mass_mg, bars=bars,
+        entry_id=made,
+    )  # fmt: skip
 
 
 def _affected(db: Connection, batches: list[TracedLot]) -> list[AffectedLot]:
@@ -217,16 +208,8 @@ def _affected(db: Connection, batches: list[TracedLot]) -> list[AffectedLot]:
     made: dict[str, int] = {}
     held: dict[str, dict[str, int]] = {code: {} for code in codes}
     for part in _chunks(codes):
-        out = live(UNMOULD, LOT.c.code).join(LOT, LOT.c.id == UNMOULD.c.lot_id)
-        for row in db.execute(out.where(LOT.c.code.in_(part))):
-            made[row.code] = row.bars + row.rejects
-        query = (
-            select(LOT.c.code, POSTING.c.place, func.sum(POSTING.c.quantity))
-            .join(LOT, LOT.c.id == POSTING.c.lot_id)
-            .where(LOT.c.code.in_(part), POSTING.c.unit == "bars")
-            .group_by(LOT.c.code, POSTING.c.place)
-        )
-        for code, place, quantity in db.execute(query):
+        made |= {row[0]: row[1] for row in db.execute(query(UNMOULDED), {"codes": part})}
+        for code, place, quantity in db.execute(query(HELD), {"codes": part}):
             held[code][place] = int(quantity)
     return [_affected_lot(lot, made.get(lot.lot_code, 0), held[lot.lot_code]) for lot in batches]
 

@@ -15,7 +15,7 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 from soapstock.ledger import PourFacts, ReceiveFacts, Stamp, Use, create, open_ledger
-from soapstock.ledger.models import SCHEMA_VERSION
+from soapstock.ledger.migrate import SCHEMA_VERSION
 from soapstock.ledger.write_trade import OrderFacts, OrderLineFacts
 from soapstock.ledger.writer import Writer
 

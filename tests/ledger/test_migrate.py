@@ -9,7 +9,7 @@ from sqlalchemy import create_engine
 
 from soapstock.errors import StoreError
 from soapstock.ledger import engine, migrate, open_ledger
-from soapstock.ledger.models import SCHEMA_VERSION
+from soapstock.ledger.migrate import SCHEMA_VERSION
 from soapstock.ledger.transfer import copy_rows
 
 NOW = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)

@@ -5,7 +5,7 @@ from alembic.migration import MigrationContext
 from sqlmodel import SQLModel
 
 from soapstock.ledger import models_trade
-from soapstock.ledger.models import SCHEMA_VERSION
+from soapstock.ledger.migrate import SCHEMA_VERSION
 
 
 def test_migrations_make_exactly_the_models(ledger):

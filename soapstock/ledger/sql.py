@@ -1,0 +1,68 @@
+"""Reading by plain SQL, the same text for SQLite and PostgreSQL.
+
+Reads are written as SQL instead of built from the models: the models need sqlmodel and its mappers,
+which cost a command more time to import than all else it does, and building and compiling a query
+takes ten times as long as running it on a small shop. The models stay what the tables are.
+"""
+
+from __future__ import annotations
+
+import gc
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from functools import cache
+from typing import Any, cast
+
+from sqlalchemy import Boolean, Date, DateTime, Dialect, TypeDecorator, bindparam, text
+
+
+class UtcDateTime(TypeDecorator[datetime]):
+    """An aware instant, stored as UTC without a zone so that both databases hold the same."""
+
+    impl = DateTime
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """Turn an aware instant into bare UTC."""
+        return None if value is None else value.astimezone(UTC).replace(tzinfo=None)
+
+    def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:
+        """Give the zone back."""
+        return None if value is None else cast(datetime, value).replace(tzinfo=UTC)
+
+
+# Columns and parameters of these names are what SQLite has no types for: dates, instants, truths.
+TYPES: dict[str, Any] = {
+    "happened_on": Date, "best_before": Date, "day": Date, "entered_at": UtcDateTime,
+    "passed": Boolean,
+}  # fmt: skip
+_LIVE = "NOT EXISTS (SELECT 1 FROM entry undo WHERE undo.undoes = {0})"
+
+
+@cache
+def query(sql: str) -> Any:
+    """A query to execute, made once a text.
+
+    `IN :name` takes a list as the parameter `name`, `:name` one value; `LIVE(column)` holds where
+    the entry of that number was not undone. Columns named in TYPES come back as their type.
+    """
+    plain = re.sub(r"LIVE\(([\w.]+)\)", lambda found: _LIVE.format(found[1]), sql)
+    given = [
+        bindparam(name, type_=TYPES.get(name), expanding=bool(in_list))
+        for in_list, name in set(re.findall(r"(IN )?:(\w+)", plain))
+    ]
+    return text(plain).bindparams(*given).columns(**TYPES)
+
+
+@contextmanager
+def many_records() -> Iterator[None]:
+    """Pause the collector of cycles: it would walk every record made, and none has one."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
