@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import pi
 from pathlib import Path
@@ -207,6 +207,7 @@ def print_run(
     offset_mm: tuple[float, float] | None = None,
     panel_cm2: float | None = None,
     progress: Progress | None = None,
+    count: bool = False,
 ) -> PrintResult:
     """Print labels of several lots, one after another on the same sheets.
 
@@ -221,37 +222,51 @@ def print_run(
         offset_mm: printer offset, right and down; the shop's own when None.
         panel_cm2: area of the package's front; the bar's own when None.
         progress: told how far a long run is.
+        count: count them as printed, once the PDF is there.
 
     Raises:
         SoapstockError: as for one lot; the message begins with the list's file and line.
     """
+    from soapstock.actions.stocking import count_printed
     from soapstock.render.labels import write_labels
 
-    jobs, early = [], []
-    for line in wanted:
-        try:
-            label = label_text(desk, line.lot)
-            jobs.append(label_job(label, desk.shop, line.copies))
-        except SoapstockError as err:
-            if not where:
-                raise
-            said = f"{where}:{line.line}: {err.message}"
-            raise type(err)(said, hint=err.hint) from None
-        if label.item.readiness.state != "ready":
-            lot, state = format_code(label.item.facts.lot_code), label.item.readiness.state
-            early.append(f"{lot} is {state}: these labels may not go on sale yet.")
+    early: dict[str, None] = {}
+
+    def jobs() -> Iterator[LabelJob]:
+        for line in wanted:
+            try:
+                label = label_text(desk, line.lot)
+                job = label_job(label, desk.shop, line.copies)
+            except SoapstockError as err:
+                if not where:
+                    raise
+                said = f"{where}:{line.line}: {err.message}"
+                raise type(err)(said, hint=err.hint) from None
+            if label.item.readiness.state != "ready":
+                lot, state = format_code(label.item.facts.lot_code), label.item.readiness.state
+                early[f"{lot} is {state}: these labels may not go on sale yet."] = None
+            yield job
+
+    counts = [line.copies for line in wanted if line.copies is not None]
     result = write_labels(
         path,
-        jobs,
+        jobs(),
+        # One label a bar: only the lots themselves tell how many, so they are all read first.
+        total=sum(counts) if len(counts) == len(wanted) else None,
         face=face,
         sheet=sheet,
         start_at=start_at,
         offset_mm=desk.shop.printer_offset_mm if offset_mm is None else offset_mm,
         panel_cm2=panel_cm2,
         progress=progress,
-        title=f"Labels of {len(jobs)} lots" if len(jobs) > 1 else "Labels",
+        title=f"Labels of {len(wanted)} lots" if len(wanted) > 1 else "Labels",
     )
-    return replace(result, warnings=(*dict.fromkeys(early), *result.warnings))
+    told = (
+        count_printed(desk, [(j.wording.lot_code, j.copies) for j in jobs], face.name)
+        if count
+        else []
+    )
+    return replace(result, warnings=(*told, *dict.fromkeys(early), *result.warnings))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -205,18 +205,23 @@ def print_labels(
     copies: int | None = None,
     start_at: int = 1,
     offset_mm: tuple[float, float] | None = None,
+    count: bool = False,
 ) -> PrintResult:
     """Print the labels of a lot as a PDF; one for each bar in hand unless copies says otherwise.
 
-    The printer's offset (mm right, mm down) is the shop's own when None.
+    The printer's offset (mm right, mm down) is the shop's own when None. With `count` they are
+    counted as printed, once the PDF is there.
     """
     from soapstock.actions.designs import designs_for, label_job
+    from soapstock.actions.stocking import count_printed
     from soapstock.render.labels import write_labels
 
     if copies is not None and not 1 <= copies <= MAX_COPIES:
         raise BadInput(f"{copies} copies", hint=f"give 1 to {MAX_COPIES}")
     chosen_face, chosen_sheet = designs_for(desk, face, sheet)
-    return write_labels(
+    if count:
+        desk.stamp()  # refuses before anything is printed
+    result = write_labels(
         path,
         [label_job(label, desk.shop, copies)],
         face=chosen_face,
@@ -225,6 +230,10 @@ def print_labels(
         offset_mm=desk.shop.printer_offset_mm if offset_mm is None else offset_mm,
         title=f"Labels {label.item.recipe.name} {format_code(label.item.facts.lot_code)}",
     )
+    if not count:
+        return result
+    told = count_printed(desk, [(label.item.facts.lot_code, result.labels)], chosen_face.name)
+    return replace(result, warnings=(*told, *result.warnings))
 
 
 def print_cards(desk: Desk, lots: list[str], path: Path) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Any
 
@@ -113,6 +114,28 @@ def count_labels(
         entry = writer.print_labels(desk.stamp(), code, printed, spoiled, used, face)
     said = f"Labels of {format_code(code)}: {printed} printed, {spoiled} spoiled, {used} used."
     return Entered(entry_id=entry, lot_code=code, said=said)
+
+
+def count_printed(desk: Desk, runs: Sequence[tuple[str, int]], face: str) -> list[str]:
+    """Count the labels of a print run, lot by lot, in one transaction; a line for each lot.
+
+    Args:
+        runs: lot code and labels printed of it.
+        face: the label face's name.
+    """
+    totals: dict[str, int] = defaultdict(int)
+    for lot, labels in runs:
+        totals[read_lot(desk, lot, kind="batch")] += labels
+    stamp = desk.stamp()
+    with desk.ledger.write() as writer:
+        entries = [
+            (code, labels, writer.print_labels(stamp, code, labels, face=face))
+            for code, labels in totals.items()
+        ]
+    return [
+        f"Counted {labels} label{'' if labels == 1 else 's'} of {format_code(code)} as printed (entry {entry})."
+        for code, labels, entry in entries
+    ]
 
 
 def reconcile(desk: Desk) -> list[dict[str, Any]]:

@@ -117,6 +117,9 @@ def label_run(
         float | None,
         typer.Option("--panel-cm2", min=1.0, help="Area of the package's front, for type sizes."),
     ] = None,
+    count: Annotated[
+        bool, typer.Option("--count", help="Count them as printed: see labels check.")
+    ] = False,
     explain: Annotated[
         bool, typer.Option("--explain", help="Say which rule bounds each type size.")
     ] = False,
@@ -139,6 +142,7 @@ def label_run(
             offset_mm=designs.parse_offset(offset) if offset else None,
             panel_cm2=panel_cm2,
             progress=_tell_progress,
+            count=count,
         )
     say(f"{result.labels} labels on {result.pages} page(s) of {on.name} written to {result.path}")
     if explain:

@@ -9,6 +9,7 @@ import typer
 
 from soapstock.cli.output import emit_record, say, say_notes, table
 from soapstock.cli.session import AsJson, Lot, desk
+from soapstock.errors import BadInput
 
 if TYPE_CHECKING:
     from soapstock.actions.printing import LabelText
@@ -32,6 +33,9 @@ def label(
         str | None,
         typer.Option("--offset", metavar="MM,MM", help="Shift right, down; else the shop's own."),
     ] = None,
+    count: Annotated[
+        bool, typer.Option("--count", help="Count them as printed: see labels check.")
+    ] = False,
     market: Annotated[str | None, typer.Option(help="us-soap, us-cosmetic, eu, uk or ca.")] = None,
     names: Annotated[str | None, typer.Option(help="poured or finished convention.")] = None,
     style: Annotated[str | None, typer.Option(help="Ingredient names: eu, us or plain.")] = None,
@@ -65,6 +69,10 @@ def label(
             scent=scent,
             opened_months=opened_months,
         )
+        if count and (as_json or explain or text):
+            raise BadInput(
+                "--count has nothing to count", hint="leave out --json, --text, --explain"
+            )
         if as_json:
             emit_record(printing.label_record(made))
             return
@@ -86,6 +94,7 @@ def label(
             copies=copies,
             start_at=start_at,
             offset_mm=designs.parse_offset(offset) if offset else None,
+            count=count,
         )
     say(f"{result.labels} labels on {result.pages} page(s) written to {result.path}")
     say_notes(dict.fromkeys([*made.notes, *result.warnings, *made.wording.cautions]))

@@ -1,10 +1,11 @@
 """Places, levels, warnings, labels and samples in the demo shop."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
-from soapstock.actions import keeping, stocking
+from soapstock.actions import designs, keeping, printing, stocking
 from soapstock.actions.batches import views
 from soapstock.errors import BadInput, NotFound, RuleBroken
 
@@ -83,3 +84,34 @@ def test_a_place_of_no_known_kind_is_refused(desk):
         stocking.add_place(desk, "barn", "barn", None)
     with pytest.raises(RuleBroken, match="there already"):
         stocking.add_place(desk, "rack", "rack", None)
+
+
+def test_a_print_run_is_counted_only_when_it_is_said(desk, shipped, tmp_path):
+    """A proof printed twice must not make the reconciliation lie."""
+    label = printing.label_text(desk, shipped.lot_code)
+    printing.print_labels(desk, label, tmp_path / "proof.pdf", copies=5)
+    assert stocking.reconcile(desk) == []
+    told = printing.print_labels(desk, label, tmp_path / "run.pdf", copies=5, count=True)
+    assert stocking.reconcile(desk)[0]["printed"] == 5
+    assert told.warnings[0].startswith("Counted 5 labels")
+
+
+def test_a_run_of_several_lots_counts_each_lot_once(desk, shipped, tmp_path):
+    """Two lines of one lot make one entry."""
+    other = next(b.facts for b in views(desk) if b.readiness.state == "ready"
+                 and b.facts.lot_code != shipped.lot_code)  # fmt: skip
+    wanted = [designs.Wanted(lot=lot, copies=n, line=1)
+              for lot, n in ((shipped.lot_code, 4), (other.lot_code, 3), (shipped.lot_code, 2))]  # fmt: skip
+    face, sheet = designs.designs_for(desk, None, None)
+    before = keeping.audit(desk).entries
+    designs.print_run(desk, wanted, tmp_path / "run.pdf", face=face, sheet=sheet, count=True)
+    assert sorted(row["printed"] for row in stocking.reconcile(desk)) == [3, 6]
+    assert keeping.audit(desk).entries == before + 2
+
+
+def test_labels_that_cannot_be_counted_are_not_printed(desk, shipped, tmp_path):
+    """Nobody is named for the entry, so no PDF is made."""
+    label = printing.label_text(desk, shipped.lot_code)
+    with pytest.raises(BadInput, match="nobody is named"):
+        printing.print_labels(replace(desk, by=""), label, tmp_path / "run.pdf", count=True)
+    assert not (tmp_path / "run.pdf").exists()
