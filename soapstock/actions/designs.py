@@ -230,7 +230,10 @@ def print_run(
     from soapstock.actions.stocking import count_printed
     from soapstock.render.labels import write_labels
 
+    if count:
+        desk.stamp()  # refuses before anything is printed
     early: dict[str, None] = {}
+    printed: list[tuple[str, int]] = []
 
     def jobs() -> Iterator[LabelJob]:
         for line in wanted:
@@ -245,6 +248,7 @@ def print_run(
             if label.item.readiness.state != "ready":
                 lot, state = format_code(label.item.facts.lot_code), label.item.readiness.state
                 early[f"{lot} is {state}: these labels may not go on sale yet."] = None
+            printed.append((job.wording.lot_code, job.copies))
             yield job
 
     counts = [line.copies for line in wanted if line.copies is not None]
@@ -261,11 +265,7 @@ def print_run(
         progress=progress,
         title=f"Labels of {len(wanted)} lots" if len(wanted) > 1 else "Labels",
     )
-    told = (
-        count_printed(desk, [(j.wording.lot_code, j.copies) for j in jobs], face.name)
-        if count
-        else []
-    )
+    told = count_printed(desk, printed, face.name) if count else []
     return replace(result, warnings=(*told, *dict.fromkeys(early), *result.warnings))
 
 

@@ -133,7 +133,8 @@ def count_printed(desk: Desk, runs: Sequence[tuple[str, int]], face: str) -> lis
             for code, labels in totals.items()
         ]
     return [
-        f"Counted {labels} label{'' if labels == 1 else 's'} of {format_code(code)} as printed (entry {entry})."
+        f"Counted {labels} label{'' if labels == 1 else 's'} of {format_code(code)} as printed "
+        f"(entry {entry})."
         for code, labels, entry in entries
     ]
 

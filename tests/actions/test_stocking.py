@@ -100,8 +100,8 @@ def test_a_run_of_several_lots_counts_each_lot_once(desk, shipped, tmp_path):
     """Two lines of one lot make one entry."""
     other = next(b.facts for b in views(desk) if b.readiness.state == "ready"
                  and b.facts.lot_code != shipped.lot_code)  # fmt: skip
-    wanted = [designs.Wanted(lot=lot, copies=n, line=1)
-              for lot, n in ((shipped.lot_code, 4), (other.lot_code, 3), (shipped.lot_code, 2))]  # fmt: skip
+    runs = ((shipped.lot_code, 4), (other.lot_code, 3), (shipped.lot_code, 2))
+    wanted = [designs.Wanted(lot=lot, copies=n, line=1) for lot, n in runs]
     face, sheet = designs.designs_for(desk, None, None)
     before = keeping.audit(desk).entries
     designs.print_run(desk, wanted, tmp_path / "run.pdf", face=face, sheet=sheet, count=True)
