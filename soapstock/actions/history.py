@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from soapstock.actions.batches import BatchView, all_uses, record, view
+from soapstock.actions.batches import BatchView, all_uses, is_now, record, view
 from soapstock.actions.desk import Desk, read_lot, with_hyphens
 from soapstock.codes.lot import format_code
 from soapstock.units import g_from_mg
 
 if TYPE_CHECKING:
     from soapstock.ledger.facts import BatchFacts, EntryRecord, IngredientLot
+    from soapstock.ledger.reader import Reader
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,7 +128,8 @@ def entries(desk: Desk, lot: str | None, limit: int | None) -> list[dict[str, An
 
 
 def stock(desk: Desk) -> list[dict[str, Any]]:
-    """What lies where: one row a lot and place, real places only."""
+    """What lies where on the desk's day: one row a lot and place, real places only."""
+    from soapstock.ledger.as_of import stock_on
     from soapstock.ledger.facts import StockLine
 
     hidden = ("supplier", "pot", "mould", "customer", "waste", "count-difference")
@@ -140,18 +144,19 @@ def stock(desk: Desk) -> list[dict[str, Any]]:
         }
 
     with desk.ledger.read() as reader:
-        lines = [x for x in reader.stock() if x.place not in hidden and x.quantity != 0]
+        found = reader.stock() if is_now(desk, reader) else stock_on(reader, desk.today)
+    lines = [x for x in found if x.place not in hidden and x.quantity != 0]
     return [row(line) for line in lines]
 
 
 def ingredient_lots(
     desk: Desk, ingredient: str | None, *, everything: bool
 ) -> list[dict[str, Any]]:
-    """Ingredient lots, first expired first; used-up ones only when asked for."""
-    from datetime import date
-
+    """Ingredient lots on the desk's day, first expired first; used-up ones only when asked for."""
     with desk.ledger.read() as reader:
         lots = reader.ingredient_lots(ingredient)
+        if not is_now(desk, reader):
+            lots = _as_they_were(reader, lots, desk.today)
     lots = [lot for lot in lots if everything or lot.left_mg > 0]
     lots.sort(key=lambda lot: (lot.ingredient, lot.best_before or date.max, lot.received_on))
     return [
@@ -171,3 +176,14 @@ def ingredient_lots(
         }
         for lot in lots
     ]
+
+
+def _as_they_were(reader: Reader, lots: Sequence[IngredientLot], day: date) -> list[IngredientLot]:
+    """Lots received by a day, with what was left of them then."""
+    from soapstock.ledger.as_of import stock_on
+
+    left: Counter[str] = Counter()
+    for line in stock_on(reader, day):
+        if line.unit == "mg" and line.place != "retained":
+            left[line.lot_code] += line.quantity
+    return [replace(lot, left_mg=left[lot.lot_code]) for lot in lots if lot.received_on <= day]

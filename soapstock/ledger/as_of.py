@@ -6,6 +6,7 @@ from collections import defaultdict
 from datetime import date
 from typing import cast
 
+from soapstock.ledger.facts import StockLine
 from soapstock.ledger.reader import Reader
 from soapstock.ledger.sql import query
 
@@ -15,6 +16,14 @@ BARS_BY_PLACE = """
     WHERE e.happened_on <= :day AND e.undoes IS NULL AND LIVE(e.id) AND p.unit = 'bars'
         AND p.place NOT IN ('pot', 'count-difference', 'supplier')
     GROUP BY l.code, p.place"""
+
+STOCK_ON = """
+    SELECT l.code, l.kind, l.item, p.place, p.unit, sum(p.quantity) AS held
+    FROM posting p JOIN entry e ON e.id = p.entry_id JOIN lot l ON l.id = p.lot_id
+    WHERE e.happened_on <= :day AND e.undoes IS NULL AND LIVE(e.id)
+        AND p.place NOT IN ('pot', 'count-difference', 'supplier', 'customer', 'waste')
+    GROUP BY l.code, l.kind, l.item, p.place, p.unit HAVING sum(p.quantity) <> 0
+    ORDER BY l.kind, l.item, l.code, p.place, p.unit"""
 
 
 def latest_day(reader: Reader) -> date | None:
@@ -37,3 +46,11 @@ def bars_by_place(reader: Reader, day: date) -> dict[str, dict[str, int]]:
         if bars:
             held[code][place] = int(bars)
     return held
+
+
+def stock_on(reader: Reader, day: date) -> list[StockLine]:
+    """What lay where at the end of a day, in the order and with the places of Reader.stock."""
+    return [
+        StockLine(lot_code=code, kind=kind, item=item, place=place, unit=unit, quantity=int(held))
+        for code, kind, item, place, unit, held in reader.db.execute(query(STOCK_ON), {"day": day})
+    ]

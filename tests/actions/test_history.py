@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from soapstock.actions import history
 from soapstock.actions.desk import Desk
+from tests.actions.conftest import on
 
 READY = "DRF-26241-AZ"
 
@@ -46,3 +49,24 @@ def test_used_up_lots_are_shown_only_when_asked(desk: Desk) -> None:
     left = {row["lot"] for row in history.ingredient_lots(desk, None, everything=False)}
     everything = {row["lot"] for row in history.ingredient_lots(desk, None, everything=True)}
     assert left <= everything
+
+
+def test_lots_on_an_earlier_day_hold_what_was_left_then(desk: Desk) -> None:
+    """Later receipts are not there yet, and later pours took nothing yet."""
+    now = {
+        row["lot"]: row["left_g"] for row in history.ingredient_lots(desk, None, everything=True)
+    }
+    earlier = on(desk, "2026-09-10")
+    then = {
+        row["lot"]: row["left_g"] for row in history.ingredient_lots(earlier, None, everything=True)
+    }
+    assert then.keys() < now.keys()
+    assert all(then[lot] >= now[lot] for lot in then)
+    assert any(then[lot] > now[lot] for lot in then)
+
+
+def test_stock_on_an_earlier_day_has_no_later_batch(desk: Desk) -> None:
+    """Bars poured after that day lie nowhere."""
+    rows = history.stock(on(desk, "2026-09-10"))
+    days = {int(row["lot"].split("-")[1][2:]) for row in rows}
+    assert max(days) <= date(2026, 9, 10).timetuple().tm_yday

@@ -6,7 +6,7 @@ from datetime import timedelta
 from typing import Any
 
 from soapstock.ledger import Ledger
-from soapstock.ledger.as_of import bars_by_place, codes_ever_used, latest_day
+from soapstock.ledger.as_of import bars_by_place, codes_ever_used, latest_day, stock_on
 from tests.ledger.conftest import DAY_ONE
 
 
@@ -51,3 +51,27 @@ def test_an_undone_lots_code_counts_as_used(ledger: Ledger, maker: Any) -> None:
     with ledger.read() as reader:
         assert "DRF1" not in reader.all_lot_codes()
         assert "DRF1" in codes_ever_used(reader)
+
+
+def test_stock_on_the_last_day_is_the_stock(ledger: Ledger, maker: Any) -> None:
+    """With nothing later, both ways of asking agree line by line."""
+    with ledger.write() as writer:
+        maker.released(writer)
+        writer.move(maker.stamp(40), "DRF1", 4, "bars", "rack", "shelf")
+    with ledger.read() as reader:
+        assert stock_on(reader, DAY_ONE + timedelta(days=40)) == reader.stock()
+
+
+def test_stock_before_a_pour_holds_all_that_was_received(ledger: Ledger, maker: Any) -> None:
+    """What the pour took is still in store on the day before it, and there are no bars yet."""
+    with ledger.write() as writer:
+        maker.recipe(writer)
+        maker.receive(writer)
+        maker.pour(writer)
+    with ledger.read() as reader:
+        before = stock_on(reader, DAY_ONE)
+        after = stock_on(reader, DAY_ONE + timedelta(days=1))
+    assert [(line.lot_code, line.quantity) for line in before] == [("TAL1", 5_000_000)]
+    assert [(x.lot_code, x.quantity) for x in after if x.kind == "ingredient"] == [
+        ("TAL1", 4_000_000)
+    ]
