@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from soapstock.errors import Problem
     from soapstock.ledger.facts import BatchFacts, IngredientLot, Use
     from soapstock.ledger.reader import Reader
-    from soapstock.recipes.pour import ActualMasses
     from soapstock.recipes.recipe import Recipe
+    from soapstock.recipes.weighed import ActualMasses
     from soapstock.shop import Shop
 
 # Makers add only racks, shelves and stores, so these names are all there is beside those.
@@ -95,7 +95,7 @@ def all_uses(facts: BatchFacts) -> tuple[Use, ...]:
 def actual_masses(facts: BatchFacts) -> ActualMasses:
     """The masses of a recorded pour, with each fat lot's saponification value."""
     from soapstock.chemistry.composition import Part
-    from soapstock.recipes.pour import ActualMasses
+    from soapstock.recipes.weighed import ActualMasses
 
     fats, additions = [], []
     sums = {"naoh": 0, "koh": 0, "liquid": 0}
@@ -216,7 +216,7 @@ class Poured:
 def as_poured(desk: Desk, facts: BatchFacts) -> Poured:
     """A batch's recipe, masses, composition at pour, and where its drying starts."""
     from soapstock.actions.kin import whole_start
-    from soapstock.recipes.pour import composition_of
+    from soapstock.recipes.weighed import composition_of
 
     recipe = parsed_recipe(facts.recipe_text, f"recipe {facts.recipe_code}")
     actual = actual_masses(facts)

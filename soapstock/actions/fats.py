@@ -18,13 +18,14 @@ def load_own_fats(folder: Path | None) -> int:
         BadInput: the file is wrong; names line and field.
     """
     from soapstock.chemistry.fats import use_own_fats
-    from soapstock.recipes.own_fats import read_own_fats
-    from soapstock.shop import read_toml_file
 
     path = None if folder is None else folder / OWN_FILE
     if path is None or not path.is_file():
         use_own_fats(())
         return 0
+    from soapstock.recipes.own_fats import read_own_fats
+    from soapstock.shop import read_toml_file
+
     text, _ = read_toml_file(path, "fats")
     fats = read_own_fats(text, str(path))
     use_own_fats(fats)

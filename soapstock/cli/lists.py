@@ -42,8 +42,7 @@ def curing(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -
 
     with desk(ctx) as opened:
         items = batches.curing(opened)
-        rows = [batches.record(item) for item in items]
-        if emit(rows, as_json=as_json, as_csv=as_csv):
+        if emit(map(batches.record, items), as_json=as_json, as_csv=as_csv):
             return
         print_curing(items, opened.today)
 
@@ -124,7 +123,7 @@ def ready(
         if until is not None and until < opened.today:
             raise BadInput(f"--by {until.isoformat()} is past", hint="give a day to come")
         lines = batches.ready(opened, until)
-        rows = [batches.record(line.item) | {"now": line.now} for line in lines]
+        rows = (batches.record(line.item) | {"now": line.now} for line in lines)
         if emit(rows, as_json=as_json, as_csv=as_csv):
             return
         print_ready(lines, opened.today, until)

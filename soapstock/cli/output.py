@@ -87,8 +87,10 @@ def table(
     console().print(grid)
 
 
-def emit(rows: Sequence[Mapping[str, Any]], *, as_json: bool, as_csv: bool) -> bool:
-    """Print rows as JSON or CSV if asked; True when it did."""
+def emit(rows: Iterable[Mapping[str, Any]], *, as_json: bool, as_csv: bool) -> bool:
+    """Print rows as JSON or CSV if asked, else leave them unmade; True when it did."""
+    if not (as_json or as_csv):
+        return False
     from soapstock.errors import BadInput
     from soapstock.exchange.tabular import csv_text, json_text
 
@@ -96,9 +98,9 @@ def emit(rows: Sequence[Mapping[str, Any]], *, as_json: bool, as_csv: bool) -> b
         raise BadInput("--json and --csv together", hint="give one of them")
     if as_json:
         sys.stdout.write(json_text(list(rows)) + "\n")
-    elif as_csv:
-        sys.stdout.write(csv_text(rows))
-    return as_json or as_csv
+    else:
+        sys.stdout.write(csv_text(list(rows)))
+    return True
 
 
 def emit_record(record: Mapping[str, Any]) -> None:

@@ -1,4 +1,4 @@
-"""What was really weighed: its superfat, verdict, the likeliest slip, and its composition."""
+"""What the masses as weighed mean: their superfat, the verdict, and the likeliest slip."""
 
 from __future__ import annotations
 
@@ -6,10 +6,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from soapstock.chemistry.composition import Composition, Part, composition_at_pour
 from soapstock.chemistry.fats import all_fats, get_fat
 from soapstock.chemistry.interval import Interval
-from soapstock.chemistry.liquids import liquids
 from soapstock.chemistry.lye import FatPortion, Verdict, judge_superfat, superfat_percent
 from soapstock.chemistry.uncertainty import SuperfatStudy, study_superfat
 from soapstock.errors import BadInput
@@ -18,28 +16,15 @@ from soapstock.recipes.recipe import Recipe
 from soapstock.recipes.scaling import ScaledBatch, Target, scale
 from soapstock.recipes.slips import WeighLine, likeliest_slip
 from soapstock.recipes.verdicts import with_limits, with_solution
+from soapstock.recipes.weighed import ActualMasses, composition_of
 from soapstock.recipes.written import counted_water_g, lye_of, portions_of
 from soapstock.tables import read_toml
 from soapstock.units import format_g
 
+__all__ = ["ActualMasses", "PourJudgement", "composition_of", "judge_pour"]
+
 NOTABLE_PERCENT = 1.0
 NOTABLE_STEPS = 2
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ActualMasses:
-    """What went into the pot, g.
-
-    Attributes:
-        fats: one portion per lot used.
-        additions: the measured ones only.
-    """
-
-    fats: tuple[FatPortion, ...]
-    naoh_g: float
-    koh_g: float
-    water_g: float
-    additions: tuple[Part, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,20 +110,6 @@ def judge_pour(
         study=study,
         far_off=tuple(line.name for line in lines if line.key != "water" and line.gap > far),
     )
-
-
-def composition_of(recipe: Recipe, actual: ActualMasses) -> Composition:
-    """Composition at pour of what was weighed, at the recipe's assay.
-
-    The water in a liquid of our list, such as milk, counts as water; its solids as an addition.
-    """
-    known, water_g, additions = liquids(), actual.water_g, []
-    for part in actual.additions:
-        inside = known[part.key].water_g(part.mass_g) if part.key in known else 0.0
-        water_g += inside
-        additions.append(Part(key=part.key, mass_g=part.mass_g - inside))
-    lye = lye_of(recipe, actual.naoh_g, actual.koh_g)
-    return composition_at_pour(actual.fats, lye, water_g, additions)
 
 
 def _plan_for(

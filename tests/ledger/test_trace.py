@@ -68,15 +68,15 @@ def test_undone_pours_are_not_traced(ledger, maker):
         assert [x.lot_code for x in trace(r.db, "TAL1").forward] == ["TAL1"]
 
 
-def test_trace_takes_two_queries_a_generation(shop):
-    """However many lots there are."""
+def test_trace_takes_four_queries(shop):
+    """However many lots and generations there are."""
     seen = []
     hook = lambda *args: seen.append(args[2])  # noqa: E731 (handed to the event system twice)
     event.listen(shop.engine, "before_cursor_execute", hook)
     with shop.read() as r:
         trace(r.db, "TAL1")
     event.remove(shop.engine, "before_cursor_execute", hook)
-    assert len([sql for sql in seen if "FROM use_line" in sql]) <= 4
+    assert len([sql for sql in seen if "FROM lot" in sql]) == 4
 
 
 def test_unknown_lot_is_not_found(ledger):
