@@ -94,18 +94,25 @@ def allergen_rows(market: str, on: date) -> list[dict[str, Any]]:
     ]
 
 
-def claims_in(text: str, market: str) -> tuple[ClaimHit, ...]:
-    """Claims a text makes, for a market. Raises BadInput for an unknown market."""
+def claims_in(text: str, market: str, language: str | None = None) -> tuple[ClaimHit, ...]:
+    """Claims a text makes, for a market. Raises BadInput for an unknown market or language."""
     from soapstock.labelling.claims import check_claims
 
-    return check_claims(text, market)
+    return check_claims(text, market, language)
 
 
-def label_words(desk: Desk, lot: str, market: str | None) -> str:
-    """All words of a lot's label and of its recipe's notes, one a line."""
+def claim_lists_used(market: str, language: str | None = None) -> tuple[str, ...]:
+    """Languages whose lists a text is held against. Raises BadInput as claims_in does."""
+    from soapstock.labelling.claim_lists import languages_for
+
+    return languages_for(market, language)
+
+
+def label_words(desk: Desk, lot: str, market: str | None, language: str | None = None) -> str:
+    """All words of a lot's label, one statement a line; in English unless said otherwise."""
     from soapstock.actions.printing import label_text
 
-    made = label_text(desk, lot, market=market)
+    made = label_text(desk, lot, market=market, language=language or "en")
     return "\n".join(statement.text for statement in made.wording.statements)
 
 

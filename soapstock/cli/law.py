@@ -184,6 +184,9 @@ def claims(
     text: Annotated[str | None, typer.Option("--text", help="The words themselves.")] = None,
     lot: Annotated[str | None, typer.Option("--lot", help="A lot's label.")] = None,
     market: Market = None,
+    language: Annotated[
+        str | None, typer.Option(help="Of the words: en, fr, de, es or nl; else the market's all.")
+    ] = None,
     as_json: AsJson = False,
     as_csv: AsCsv = False,
 ) -> None:
@@ -197,15 +200,15 @@ def claims(
     place = _market(ctx, market)
     if lot is not None:
         with desk(ctx) as opened:
-            words = checks.label_words(opened, lot, place)
+            words = checks.label_words(opened, lot, place, language)
     else:
         words = text if text is not None else _words_of(file)
     if looks_like_html(words):
         words = page_words(words)
-    hits = checks.claims_in(words, place)
+    hits = checks.claims_in(words, place, language)
     gravest = verdict(hits)
     if not emit([_hit_row(hit) for hit in hits], as_json=as_json, as_csv=as_csv):
-        _say_hits(hits, place)
+        _say_hits(hits, place, checks.claim_lists_used(place, language))
     if gravest in ("drug", "cosmetic", "quantity"):
         raise typer.Exit(int(ExitCode.REFUSED))
 
@@ -223,6 +226,7 @@ def _hit_row(hit: ClaimHit) -> dict[str, object]:
         "line": hit.line,
         "column": hit.column,
         "phrase": hit.phrase,
+        "language": hit.language,
         "becomes": hit.becomes,
         "denied": hit.denied,
         "says": hit.says,
@@ -233,14 +237,17 @@ def _hit_row(hit: ClaimHit) -> dict[str, object]:
     }
 
 
-def _say_hits(hits: tuple[ClaimHit, ...], market: str) -> None:
+def _say_hits(hits: tuple[ClaimHit, ...], market: str, languages: tuple[str, ...]) -> None:
     if not hits:
         say(f"No word of our list is in it (market {market}).")
     for hit in hits:
         denied = " (denied, so it does not count; a reader may still wonder)" if hit.denied else ""
         say(f'line {hit.line}: "{hit.phrase}": {hit.says}{denied}')
         say_notes([hit.why, f"Plainer: {hit.plainer}", f"{hit.citation} [{hit.confidence}]"])
-    say("The list is ours and English; finding nothing does not prove a text lawful.")
+    say(
+        f"The lists are ours (used: {', '.join(languages)});"
+        " finding nothing does not prove a text lawful."
+    )
 
 
 @group.command("declared")

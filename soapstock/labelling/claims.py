@@ -1,36 +1,44 @@
 """Words on a label or a shop page that make soap a cosmetic or a drug, or that need proof.
 
-The list is data (tables/law/claims.toml) and English only. A phrase is matched by whole words with
-their endings; a denied one ("does not treat eczema") is reported as denied, not as a claim, though
-a regulator may still ask why it stands there. Finding nothing does not prove a text lawful.
+The lists are data (labelling.claim_lists), one a language. A phrase is matched by whole words with
+their endings, accents passed over; a denied one ("does not treat eczema") is reported as denied,
+not as a claim, though a regulator may still ask why it stands there. Finding nothing does not prove
+a text lawful.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
-from typing import Any, Literal
+from typing import Any
 
-from soapstock.errors import BadInput, BadTable
-from soapstock.labelling.law import MARKETS, get_market
+from soapstock.errors import BadInput
+from soapstock.labelling.claim_lists import (
+    RANK,
+    TABLE,
+    Becomes,
+    Claim,
+    Grammar,
+    Phrase,
+    claims_of,
+    fold,
+    forms,
+    grammar_of,
+    languages_for,
+)
+from soapstock.labelling.law import get_market
 from soapstock.tables import read_toml
 
-TABLE = "law/claims.toml"
 MAX_CHARACTERS = 1_000_000
-Becomes = Literal["drug", "cosmetic", "quantity", "note"]
-_RANK: Mapping[str, int] = {"drug": 0, "cosmetic": 1, "quantity": 2, "note": 3}
-_ENDINGS = ("s", "es", "d", "ed", "ing", "er", "ers", "ment", "ments")
-_WORD = re.compile(r"[0-9A-Za-z\u00c0-\u024f]+(?:[-'][0-9A-Za-z\u00c0-\u024f]+)*|%")
-_CLAUSE_END = re.compile(r"[.;:!?\n\r()\u2022\u2013\u2014]|,\s*but\b|\bbut\b", re.IGNORECASE)
-_NEGATIONS = {
-    "not", "no", "never", "without", "nor", "neither", "cannot", "don't", "doesn't", "isn't",
-    "aren't", "won't", "didn't", "can't", "nothing", "non", "lacks", "avoid", "avoids",
-}  # fmt: skip
-_NOT_NEGATING = {("not", "only"), ("not", "just"), ("no", "more"), ("no", "longer"), ("no", "1")}
-_REACH = 6  # words before a phrase in which a negation still governs it
-_GAP = 4  # most words that a bare * in a phrase stands for
+_LETTERS = "0-9A-Za-z\u00c0-\u024f\u0300-\u036f\u1e9e"
+_WORD = {
+    True: re.compile(rf"[{_LETTERS}]+(?:[-'][{_LETTERS}]+)*|%"),
+    False: re.compile(rf"[{_LETTERS}]+(?:-[{_LETTERS}]+)*|%"),
+}
+_STOPS = r"[.;:!?\u00a1\u00bf\n\r()\u2022\u2013\u2014]"
+_GAP = 6  # most words that a bare * in a phrase stands for
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +46,7 @@ class ClaimHit:
     """One phrase that the list knows.
 
     Attributes:
-        claim_id: the list's name for it.
+        claim_id: the list's name for it; language: of the list.
         phrase: as written; context: the clause around it.
         line, column: where it starts, from 1.
         becomes: what the product becomes by it, or `quantity` / `note`.
@@ -48,6 +56,7 @@ class ClaimHit:
     """
 
     claim_id: str
+    language: str
     phrase: str
     context: str
     line: int
@@ -68,156 +77,152 @@ class _Word:
     end: int
 
 
-@dataclass(frozen=True, slots=True)
-class _Claim:
-    row: Mapping[str, Any]
-    words: tuple[tuple[str, ...], ...]
-    near: tuple[tuple[str, ...], ...]
-    unless: tuple[tuple[str, ...], ...]
-
-
-def _doubled(stem: str) -> str:
-    return stem + stem[-1]
-
-
-@cache
-def _forms(stem: str) -> frozenset[str]:
-    """A word and its English endings; spellings that no one uses do no harm."""
-    forms = {stem, *(stem + ending for ending in _ENDINGS)}
-    if stem.endswith("e"):
-        forms |= {stem[:-1] + ending for ending in ("ing", "ed", "er")}
-    if stem.endswith("y"):
-        forms |= {stem[:-1] + ending for ending in ("ies", "ied")}
-    forms |= {_doubled(stem) + ending for ending in ("ing", "ed", "er")}
-    return frozenset(forms)
-
-
-def _matches(pattern: str, word: str) -> bool:
+def _matches(pattern: str, word: str, language: str) -> bool:
     if pattern.endswith("~"):
-        return word in _forms(pattern[:-1])
+        return word in forms(pattern[:-1], language)
     if pattern.endswith("*"):
         return word.startswith(pattern[:-1])
     return word == pattern
 
 
-def _phrase(text: str) -> tuple[str, ...]:
-    return tuple(text.lower().split())
-
-
-@cache
-def _claims() -> tuple[_Claim, ...]:
-    known = {
-        "id", "becomes", "words", "near", "unless", "plainer", "why", "confidence", "markets",
-        "citation",
-    }  # fmt: skip
-    found = []
-    for row in read_toml(TABLE)["claims"]:
-        strange = set(row) - known
-        if strange or row["becomes"] not in _RANK:
-            raise BadTable(f"tables/{TABLE}: claim '{row.get('id')}' is not understood")
-        found.append(
-            _Claim(
-                row=row,
-                words=tuple(_phrase(text) for text in row["words"]),
-                near=tuple(_phrase(text) for text in row.get("near", ())),
-                unless=tuple(_phrase(text) for text in row.get("unless", ())),
-            )
-        )
-    return tuple(found)
-
-
-def _words(text: str) -> list[_Word]:
+def _words(text: str, grammar: Grammar) -> list[_Word]:
     plain = text.replace("\u2019", "'").replace("\u2010", "-").replace("\u2011", "-")
-    return [_Word(m[0].lower(), m.start(), m.end()) for m in _WORD.finditer(plain)]
+    found = _WORD[grammar.apostrophes].finditer(plain)
+    return [_Word(fold(m[0]), m.start(), m.end()) for m in found]
 
 
-def _end_of(pattern: Sequence[str], words: Sequence[_Word], start: int) -> int | None:
-    """Index after the pattern's last word if it stands at start; a bare * skips up to four."""
+def _end_of(pattern: Phrase, words: Sequence[_Word], start: int, language: str) -> int | None:
+    """Index after the pattern's last word if it stands at start; a bare * skips some words."""
     at = start
     for index, part in enumerate(pattern):
         if part == "*":
             rest = pattern[index + 1 :]
             for skip in range(1, _GAP + 1):
-                end = _end_of(rest, words, at + skip)
+                end = _end_of(rest, words, at + skip, language)
                 if end is not None:
                     return end
             return None
-        if at >= len(words) or not _matches(part, words[at].text):
+        if at >= len(words) or not _matches(part, words[at].text, language):
             return None
         at += 1
     return at
 
 
-def _spans(patterns: Sequence[Sequence[str]], words: Sequence[_Word]) -> list[tuple[int, int]]:
+def _spans(
+    patterns: Sequence[Phrase], words: Sequence[_Word], language: str
+) -> list[tuple[int, int]]:
     return [
         (start, end)
         for start in range(len(words))
         for pattern in patterns
-        if (end := _end_of(pattern, words, start)) is not None
+        if (end := _end_of(pattern, words, start, language)) is not None
     ]
 
 
-def _denied(words: Sequence[_Word], start: int, end: int) -> bool:
-    """Whether a negation in reach before the phrase, or `free` right after it, denies it."""
-    texts = [word.text for word in words]
-    for index in range(max(0, start - _REACH), start):
-        word = texts[index]
-        negates = word in _NEGATIONS or word.endswith("n't")
-        follower = texts[index + 1] if index + 1 < len(texts) else ""
-        if negates and (word, follower) not in _NOT_NEGATING:
-            return True
-    return end < len(texts) and texts[end] == "free"
+@dataclass(frozen=True, slots=True)
+class _Clause:
+    """One clause, its words, and where it begins in the text."""
+
+    offset: int
+    text: str
+    words: tuple[_Word, ...]
+    grammar: Grammar
+
+    def negates(self, index: int, negations: frozenset[str]) -> bool:
+        """Whether the word there denies, and is not taken back as in `not only`."""
+        grammar, word = self.grammar, self.words[index].text
+        suffix = grammar.before_suffix
+        if word not in negations and not (suffix and word.endswith(suffix)):
+            return False
+        after = tuple(one.text for one in self.words[index : index + 3])
+        return not any(after[: len(phrase)] == phrase for phrase in grammar.cancels)
+
+    def comma_after(self, index: int) -> bool:
+        """Whether a comma that stops a denial stands after the word there."""
+        if not self.grammar.comma_walls or index + 1 >= len(self.words):
+            return False
+        return "," in self.text[self.words[index].end : self.words[index + 1].start]
+
+    def denied(self, start: int, end: int) -> bool:
+        """Whether a word in reach before or after the phrase from start to end denies it."""
+        grammar = self.grammar
+        for index in range(start - 1, max(0, start - grammar.reach) - 1, -1):
+            if self.comma_after(index):
+                break
+            if self.negates(index, grammar.before):
+                return True
+        for index in range(end, min(len(self.words), end + grammar.after_reach)):
+            if self.words[index].text in grammar.walls or self.comma_after(index - 1):
+                break
+            if self.negates(index, grammar.after):
+                return True
+        return False
 
 
-def _clauses(text: str) -> Iterator[tuple[int, str]]:
+@cache
+def _clause_end(ends: tuple[str, ...]) -> re.Pattern[str]:
+    return re.compile("|".join([_STOPS, *(rf",?\s*\b{word}\b" for word in ends)]), re.IGNORECASE)
+
+
+def _clauses(text: str, grammar: Grammar) -> Iterator[_Clause]:
     start = 0
-    for match in _CLAUSE_END.finditer(text):
-        yield start, text[start : match.start()]
-        start = match.end()
-    yield start, text[start:]
+    cuts = [(match.start(), match.end()) for match in _clause_end(grammar.ends).finditer(text)]
+    for begin, end in [*cuts, (len(text), len(text))]:
+        clause = text[start:begin]
+        yield _Clause(start, clause, tuple(_words(clause, grammar)), grammar)
+        start = end
 
 
-def _citation(claim: _Claim, market: str) -> Mapping[str, Any] | None:
+def _citation(claim: Claim, market: str) -> Mapping[str, Any] | None:
     """Where the law of that market says so; None when it is no matter there."""
-    row = claim.row
-    if market not in row.get("markets", MARKETS):
+    if claim.markets is not None and market not in claim.markets:
         return None
-    if "citation" in row:
-        return {"citation": row["citation"], "confidence": row["confidence"], "says": row["why"]}
+    if claim.citation:
+        return {"citation": claim.citation, "confidence": claim.confidence, "says": claim.why}
     table = read_toml(TABLE)["citations"].get(market, {})
-    found: Mapping[str, Any] | None = table.get(row["becomes"])
+    found: Mapping[str, Any] | None = table.get(claim.becomes)
     return found
 
 
-def _hits_in(offset: int, clause: str, text: str, market: str) -> Iterator[ClaimHit]:
-    words = _words(clause)
-    for claim in _claims():
-        law = _citation(claim, market)
-        if law is None:
+def _hits_in(clause: _Clause, text: str, market: str) -> Iterator[ClaimHit]:
+    words, language = clause.words, clause.grammar.language
+    for claim in claims_of(language):
+        if not any(w.text in claim.heads or w.text.startswith(claim.prefixes) for w in words):
             continue
-        near = _spans(claim.near, words)
-        spared = _spans(claim.unless, words)
-        for start, end in _longest(_spans(claim.words, words)):
+        law = _citation(claim, market)
+        spans = _longest(_spans(claim.words, words, language)) if law is not None else []
+        if law is None or not spans:
+            continue
+        near = _spans(claim.near, words, language)
+        spared = _spans(claim.unless, words, language)
+        for start, end in spans:
             if any(a <= start and end <= b for a, b in spared):
                 continue
             if claim.near and all(a < end and start < b for a, b in near):
                 continue  # nothing stands near, or only the phrase's own words
-            begin, stop = offset + words[start].start, offset + words[end - 1].end
-            before = text.count("\n", 0, begin)
-            yield ClaimHit(
-                claim_id=claim.row["id"],
-                phrase=text[begin:stop],
-                context=" ".join(clause.split()),
-                line=before + 1,
-                column=begin - (text.rfind("\n", 0, begin) + 1) + 1,
-                becomes=claim.row["becomes"],
-                denied=_denied(words, start, end),
-                says=law["says"],
-                citation=law["citation"],
-                confidence=_weaker(law["confidence"], claim.row["confidence"]),
-                why=claim.row["why"],
-                plainer=claim.row["plainer"],
-            )
+            yield _hit(clause, claim, law, text, start, end)
+
+
+def _hit(
+    clause: _Clause, claim: Claim, law: Mapping[str, Any], text: str, start: int, end: int
+) -> ClaimHit:
+    begin = clause.offset + clause.words[start].start
+    stop = clause.offset + clause.words[end - 1].end
+    return ClaimHit(
+        claim_id=claim.claim_id,
+        language=claim.language,
+        phrase=text[begin:stop],
+        context=" ".join(clause.text.split()),
+        line=text.count("\n", 0, begin) + 1,
+        column=begin - (text.rfind("\n", 0, begin) + 1) + 1,
+        becomes=claim.becomes,
+        denied=clause.denied(start, end),
+        says=law["says"],
+        citation=law["citation"],
+        confidence=_weaker(law["confidence"], claim.confidence),
+        why=claim.why,
+        plainer=claim.plainer,
+    )
 
 
 def _longest(spans: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
@@ -235,23 +240,30 @@ def _weaker(first: str, second: str) -> str:
     return max(first, second, key=order.index)
 
 
-def check_claims(text: str, market: str) -> tuple[ClaimHit, ...]:
-    """Every phrase of a text that the list knows for a market, gravest first.
+def check_claims(text: str, market: str, language: str | None = None) -> tuple[ClaimHit, ...]:
+    """Every phrase of a text that the lists know for a market, gravest first.
 
     Args:
-        text: the label's or the shop page's words, plain text, English.
+        text: the label's or the shop page's words, plain text.
         market: market key.
+        language: whose list to use (`en-fr` uses two); None takes every language of the market.
 
     Raises:
-        BadInput: unknown market, or a text over a million characters.
+        BadInput: unknown market or language, or a text over a million characters.
     """
     get_market(market)
     if len(text) > MAX_CHARACTERS:
         raise BadInput("the text is over a million characters", hint="check one page at a time")
     hits = [
-        hit for offset, clause in _clauses(text) for hit in _hits_in(offset, clause, text, market)
+        hit
+        for one in languages_for(market, language)
+        for clause in _clauses(text, grammar_of(one))
+        for hit in _hits_in(clause, text, market)
     ]
-    hits.sort(key=lambda hit: (hit.denied, _RANK[hit.becomes], hit.line, hit.column))
+    denied = {(hit.line, hit.column, hit.phrase) for hit in hits if hit.denied}
+    # A word that two languages share is denied when either sees it denied.
+    hits = [replace(hit, denied=(hit.line, hit.column, hit.phrase) in denied) for hit in hits]
+    hits.sort(key=lambda hit: (hit.denied, RANK[hit.becomes], hit.line, hit.column))
     first: dict[tuple[int, int, str], ClaimHit] = {}
     for hit in hits:  # the same words under two headings are told once, by the graver
         first.setdefault((hit.line, hit.column, hit.phrase), hit)
@@ -263,5 +275,5 @@ def verdict(hits: Sequence[ClaimHit]) -> Becomes | None:
     counted = [hit.becomes for hit in hits if not hit.denied]
     if not counted:
         return None
-    gravest: Becomes = min(counted, key=lambda one: _RANK[one])
+    gravest: Becomes = min(counted, key=lambda one: RANK[one])
     return gravest

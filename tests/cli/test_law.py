@@ -145,3 +145,32 @@ def test_a_first_sample_that_settles_nothing_is_no_pass(run: Any, tmp_path: Path
     assert told.code == 4
     assert (record["passes"], record["bars_more"]) == (False, 30)
     assert record["result"]["plan"]["both_accept"] == 4
+
+
+def test_claims_are_read_in_the_language_asked_for(run: Any) -> None:
+    """The hit, plainer words in that language, and which lists were used."""
+    told = run(
+        "check", "claims", "--text", "Behandelt geen acne, maar geneest wonden",
+        "--market", "us-soap", "--language", "nl",
+    )  # fmt: skip
+    assert told.code == 4
+    assert "denied" in told.out
+    assert "waarvan de zeep is gemaakt" in told.out
+    assert "used: nl" in told.out
+
+
+def test_a_language_without_a_list_is_bad_input(run: Any) -> None:
+    """One line, with the languages there are."""
+    told = run("check", "claims", "--text", "x", "--market", "eu", "--language", "it")
+    assert told.code == 2
+    assert "en, fr, de, es, nl" in told.err
+
+
+def test_a_german_label_is_checked_in_german(run: Any, demo_shop: Path) -> None:
+    """The words of a lot's label in that language, against that language's list."""
+    told = run(
+        "--shop", demo_shop, "--today", "2026-11-20", "check", "claims", "--lot", "DRF-26241-AZ",
+        "--market", "eu", "--language", "de",
+    )  # fmt: skip
+    assert told.code == 0
+    assert "used: de" in told.out
