@@ -12,6 +12,8 @@ from soapstock.shop import SHOP_FILE, Shop, load_shop, shop_text, write_new_file
 def start_shop(shop: Shop) -> Shop:
     """Make a shop's folder with shop.toml and an empty ledger, whole or not at all.
 
+    One that was cut off between the two (a power cut) is finished when the same is asked again.
+
     Raises:
         RuleBroken: the folder already holds a shop.
         BadInput: the folder cannot be made or written.
@@ -19,7 +21,7 @@ def start_shop(shop: Shop) -> Shop:
     from soapstock.ledger.store import create
 
     folder = shop.folder
-    if (folder / SHOP_FILE).exists():
+    if (folder / SHOP_FILE).exists() and not _cut_off(shop):
         raise RuleBroken(f"{folder} already holds a shop", hint="choose another folder")
     existed = folder.is_dir()
     try:
@@ -36,6 +38,16 @@ def start_shop(shop: Shop) -> Shop:
         _clear(folder, existed=existed)
         raise
     return made
+
+
+def _cut_off(shop: Shop) -> bool:
+    """Whether the folder holds this very shop.toml and nothing was ever entered."""
+    try:
+        same = (shop.folder / SHOP_FILE).read_text(encoding="utf-8") == shop_text(shop)
+    except (OSError, UnicodeDecodeError):
+        return False
+    others = {path.name for path in shop.folder.iterdir() if not path.name.startswith(".new-")}
+    return same and others == {SHOP_FILE}
 
 
 def _clear(folder: Path, *, existed: bool) -> None:

@@ -20,6 +20,12 @@ from sqlalchemy import Connection, select
 from soapstock.errors import NotFound, RuleBroken, StoreError
 from soapstock.ledger import engine as eng
 from soapstock.ledger.audit import audit
+from soapstock.ledger.migrate import (
+    SCHEMA_VERSION,
+    check_schema,
+    schema_version,
+    upgrade_connection,
+)
 from soapstock.ledger.models import ENTRY
 from soapstock.ledger.store import Ledger, open_ledger
 from soapstock.ledger.transfer import head_of, move_to
@@ -62,7 +68,10 @@ def backup(ledger: Ledger, folder: Path, *, now: datetime, keep: int | None = No
             os.replace(fresh, path)
             _to_disk(folder)
     except OSError as error:
-        raise StoreError(f"cannot write the backup in {folder}: {error.strerror}") from error
+        raise StoreError(
+            f"cannot write the backup in {folder}: {error.strerror}",
+            hint="free some space there, or choose another folder: --to DIR",
+        ) from error
     removed = prune(folder, keep) if keep is not None else ()
     return Backup(path=path, entries=entries, head_hash=head_hash, removed=removed)
 
@@ -105,22 +114,42 @@ def verify(path: Path) -> tuple[int, str]:
 
     Raises:
         NotFound: no such file.
-        StoreError: not a ledger, damaged, or its chain is broken.
+        StoreError: not a ledger, damaged, of a newer program, or its chain is broken.
     """
+    with tempfile.TemporaryDirectory(prefix="soapstock-verify-") as work:
+        return _checked(_copy_of(path, Path(work)), path.name)
+
+
+def _copy_of(path: Path, folder: Path) -> Path:
+    """A copy of a backup, brought to today's schema; the backup itself stays untouched."""
     if not path.is_file():
         raise NotFound(f"no backup at {path}", hint="list them: soapstock backup --list")
-    with tempfile.TemporaryDirectory(prefix="soapstock-verify-") as work:
-        copy = Path(work) / "ledger.db"  # opening may write a WAL; the backup stays untouched
-        copy.write_bytes(path.read_bytes())
-        with open_ledger(f"sqlite:///{copy}") as ledger, ledger.read() as reader:
-            found = audit(reader.db)
-            broken = [p for p in found.problems if p.rule in {"file", "balance", "chain"}]
-            if broken:
-                raise StoreError(
-                    f"backup {path.name} is not whole: {broken[0].where} {broken[0].message}",
-                    hint="take another backup file",
-                )
-            return head_of(reader.db)
+    copy = folder / "ledger.db"
+    copy.write_bytes(path.read_bytes())
+    engine = eng.connect_engine(eng.parse_url(f"sqlite:///{copy}"))
+    try:
+        with eng.read_transaction(engine) as connection:
+            found = schema_version(connection)
+            if found is None or found > SCHEMA_VERSION:
+                check_schema(connection, path.name)
+        if found is not None and found < SCHEMA_VERSION:
+            with eng.write_transaction(engine) as connection:
+                upgrade_connection(connection)
+    finally:
+        engine.dispose()
+    return copy
+
+
+def _checked(copy: Path, name: str) -> tuple[int, str]:
+    with open_ledger(f"sqlite:///{copy}") as ledger, ledger.read() as reader:
+        found = audit(reader.db)
+        broken = [p for p in found.problems if p.rule in {"file", "balance", "chain"}]
+        if broken:
+            raise StoreError(
+                f"backup {name} is not whole: {broken[0].where} {broken[0].message}",
+                hint="take another backup file",
+            )
+        return head_of(reader.db)
 
 
 def backups(folder: Path) -> list[Path]:
@@ -143,25 +172,29 @@ def restore(path: Path, url: str, *, now: datetime, force: bool = False) -> Back
     """Put a backup in place of a ledger, or where none is.
 
     The ledger that was there is backed up beside it first. Without `force` a ledger that has any
-    entry the backup lacks is left alone.
+    entry the backup lacks is left alone. A backup of an older schema is brought to today's.
 
     Raises:
         NotFound: no such backup.
         RuleBroken: the ledger is newer than the backup, or they are of different shops.
         StoreError: the backup is not whole, or the target cannot be written.
     """
-    entries, head_hash = verify(path)
-    parsed = eng.parse_url(url)
-    target = eng.sqlite_path(parsed)
-    if target is not None and target.exists():
-        _keep_newer(path, url, target, now=now, force=force)
-        _overwrite(path, target)
-    else:
+    try:
         with tempfile.TemporaryDirectory(prefix="soapstock-restore-") as work:
-            copy = Path(work) / "ledger.db"
-            copy.write_bytes(path.read_bytes())
-            with open_ledger(f"sqlite:///{copy}") as ledger:
-                move_to(ledger, url)  # refuses a server's database that has a ledger already
+            copy = _copy_of(path, Path(work))
+            entries, head_hash = _checked(copy, path.name)
+            target = eng.sqlite_path(eng.parse_url(url))
+            if target is not None and target.exists():
+                _keep_newer(copy, url, target, now=now, force=force)
+                _overwrite(copy, target)
+            else:
+                with open_ledger(f"sqlite:///{copy}") as ledger:
+                    move_to(ledger, url)  # refuses a server's database that has a ledger already
+    except OSError as error:
+        raise StoreError(
+            f"cannot restore {path.name}: {error.filename or 'a file'}: {error.strerror}",
+            hint="mend the permissions, or free some space; the ledger is as it was",
+        ) from error
     with open_ledger(url) as ledger, ledger.read() as reader:
         if head_of(reader.db) != (entries, head_hash):
             raise StoreError("the restored ledger is not the backup", hint="restore again")
@@ -186,11 +219,22 @@ def _keep_newer(path: Path, url: str, target: Path, *, now: datetime, force: boo
                 hint="--force restores over it; a copy of the file is kept beside it",
             ) from error
         stamp = now.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
-        spare = target.with_name(f"{target.name}.unreadable-{stamp}")
-        spare.write_bytes(target.read_bytes())
-        for end in ("-wal", "-shm"):
-            target.with_name(target.name + end).unlink(missing_ok=True)
-        target.write_bytes(path.read_bytes())
+        _set_aside(target, f".unreadable-{stamp}")
+        with tempfile.TemporaryDirectory(prefix=".restore-", dir=target.parent) as work:
+            fresh = Path(work) / target.name
+            fresh.write_bytes(path.read_bytes())
+            _to_disk(fresh)
+            os.replace(fresh, target)
+
+
+def _set_aside(target: Path, ending: str) -> None:
+    """Keep a copy of a ledger's files, and take away its log: it does not belong to a new file."""
+    for end in ("", "-wal"):
+        part = target.with_name(target.name + end)
+        if part.exists():
+            target.with_name(target.name + ending + end).write_bytes(part.read_bytes())
+    for end in ("-wal", "-shm"):
+        target.with_name(target.name + end).unlink(missing_ok=True)
 
 
 def _has(path: Path, entry_id: int, digest: str) -> bool:

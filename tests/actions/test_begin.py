@@ -47,3 +47,23 @@ def test_a_file_in_the_way_is_told(tmp_path: Path) -> None:
     (tmp_path / "s").write_text("a file", encoding="utf-8")
     with pytest.raises(SoapstockError, match="cannot make"):
         start_shop(Shop(folder=tmp_path / "s", maker="M"))
+
+
+def test_a_start_that_was_cut_off_is_finished_by_the_same_start(tmp_path: Path) -> None:
+    """shop.toml without its ledger, as a power cut leaves it."""
+    shop = Shop(folder=tmp_path / "s", maker="M")
+    start_shop(shop)
+    for path in shop.folder.glob("ledger.db*"):
+        path.unlink()
+    start_shop(shop)
+    assert (shop.folder / "ledger.db").exists()
+
+
+def test_a_shop_that_lost_its_ledger_is_not_started_over(tmp_path: Path) -> None:
+    """Its backups show that there was one: restore it."""
+    shop = Shop(folder=tmp_path / "s", maker="M")
+    start_shop(shop)
+    (shop.folder / "ledger.db").unlink()
+    (shop.folder / "backups").mkdir()
+    with pytest.raises(RuleBroken, match="already holds a shop"):
+        start_shop(shop)

@@ -5,7 +5,9 @@
 Each round forks a process that runs one soapstock command on a shop, kills it (SIGKILL) after a
 random part of the time that command usually takes, and reopens the shop: what the command had
 acknowledged must be there, what it had not must be there wholly or not at all, the audit must find
-nothing, and no backup may be half. A killed process is not a power cut: what the operating system
+nothing, and no backup, copy or print may be half. What replaces a whole ledger (restore, migrate)
+leaves the old one or the new one; what can be sent again (a key, migrate, start) is sent again and
+must then be done, once. A killed process is not a power cut: what the operating system
 had taken over is written. Against a power cut we rely on synchronous = FULL.
 """
 
@@ -18,11 +20,12 @@ import os
 import random
 import shutil
 import signal
+import sqlite3
 import sys
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -31,12 +34,42 @@ from soapstock.cli.app import app
 from soapstock.ledger import open_ledger
 from soapstock.ledger.backup import backups, verify
 
+RELEASED = Path(__file__).parent / "released"
+DAY = "2026-11-20"
 Command = tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Trial:
+    """A command to kill, and what it may leave.
+
+    Attributes:
+        words: the command; SHOP stands for the shop's folder.
+        adds: entries it adds, all or none of them.
+        before: what is done to the shop first.
+        after: what must hold beside the ledger itself; told whether the command said done.
+        again: run it once more after the kill; it must then be done, and once only.
+    """
+
+    words: Command
+    adds: int = 1
+    before: Callable[[Path], None] = lambda _: None
+    after: Callable[[Path, bool], None] = lambda _, __: None
+    again: bool = False
+
+    @property
+    def name(self) -> str:
+        """What it is called in the tally."""
+        command = self.words[2 if self.words[0] == "--key" else 0]
+        told = ("--key", "--rebatch", "--record-anyway", "--force")
+        how = [word[2:] for word in self.words if word in told]
+        return " ".join([command, *how, "no ledger" if self.before is lost else ""]).strip()
 
 
 def run(shop: Path, command: Command) -> int:
     """Run a command in this process; its exit code."""
-    words = ["--shop", str(shop), "--today", "2026-11-20", "--by", "tester", *command]
+    words = ["--shop", str(shop), "--today", DAY, "--by", "tester"]
+    words += [word.replace("SHOP", str(shop)) for word in command]
     with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
         try:
             app(words, prog_name="soapstock")
@@ -45,12 +78,12 @@ def run(shop: Path, command: Command) -> int:
     return 0
 
 
-def state(shop: Path) -> tuple[int, int]:
-    """Number of entries and of findings; raises when the ledger does not open."""
+def state(shop: Path) -> int:
+    """Number of entries; raises when the ledger does not open or the audit finds anything."""
     with open_ledger(f"sqlite:///{shop / 'ledger.db'}") as ledger, ledger.read() as reader:
         found = reader.audit()
         assert found.problems == (), found.problems
-        return found.entries, len(found.problems)
+        return found.entries
 
 
 def bars_lot(shop: Path) -> tuple[str, str]:
@@ -60,22 +93,90 @@ def bars_lot(shop: Path) -> tuple[str, str]:
         return best.lot_code, best.place
 
 
-def commands(shop: Path) -> list[Command]:
-    """Commands that write, each of one entry, and two that copy the ledger."""
+def trials(shop: Path) -> list[Trial]:
+    """Commands that write entries, and commands that copy, replace or make whole ledgers."""
     lot, place = bars_lot(shop)
     with open_ledger(f"sqlite:///{shop / 'ledger.db'}") as ledger, ledger.read() as reader:
-        fat = max(reader.ingredient_lots(), key=lambda f: f.left_mg).lot_code
+        lots = reader.ingredient_lots()
+    fat = max(lots, key=lambda f: f.left_mg).lot_code
+    raw = next(f.lot_code for f in lots if f.ingredient == "raw-tallow-beef")
+    pour = ("pour", "EBB", "--fat", "60g", "--as-planned")
+    heavy = ("-w", "naoh=16g", "--record-anyway", "crash test")
     return [
-        ("weigh", lot, "300 g", "--bars", "3"),
-        ("test", lot, "--method", "tongue", "--pass"),
-        ("hold", lot, "--why", "crash test"),
-        ("waste", fat, "1 mg", "--why", "crash test"),
-        ("count", lot, place, "20", "--note", "crash test"),
-        ("receive", "lard", "--mass", "1 kg", "--supplier", "Invented Farm"),
-        ("retain", lot, "1", "--from", place),
-        ("backup",),
-        ("move-to", f"sqlite:///{shop / 'copy.db'}"),
-    ]
+        Trial(("weigh", lot, "300 g", "--bars", "3")),
+        Trial(("test", lot, "--method", "tongue", "--pass")),
+        Trial(("hold", lot, "--why", "crash test")),
+        Trial(("waste", fat, "1 mg", "--why", "crash test")),
+        Trial(("count", lot, place, "20", "--note", "crash test")),
+        Trial(("receive", "lard", "--mass", "1 kg", "--supplier", "Invented Farm")),
+        Trial(("retain", lot, "1", "--from", place)),
+        Trial(("render", "tallow-beef", "--mass", "8g", "--from", f"{raw}=10g")),
+        Trial(pour),
+        Trial((*pour, "--rebatch", f"{lot}=1:120g")),
+        Trial((*pour, *heavy), adds=2),  # the pour and its hold, in one transaction
+        Trial(("label", lot, "--copies", "2", "--count", "--out", "SHOP/run.pdf"), after=pdf_whole),
+        Trial(("--key", "KEY", "receive", "lard", "--mass", "1 kg", "--supplier", "Farm"),
+              again=True),
+        Trial(("backup",), adds=0),
+        Trial(("move-to", "sqlite:///SHOP/copy.db"), adds=0, after=copy_whole),
+        Trial(("restore", "SHOP/older.db", "--force"), adds=0, before=newer_than_backup),
+        Trial(("restore", "SHOP/older.db"), adds=0, before=lost),
+        Trial(("restore", "SHOP/older.db", "--force"), adds=0, before=damaged),
+        Trial(("migrate",), adds=0, before=old_schema, again=True),
+        Trial(("start", "SHOP/other", "--maker", "Example"), adds=0, after=start_again),
+    ]  # fmt: skip
+
+
+def pdf_whole(shop: Path, done: bool) -> None:
+    """The labels are there when the command said so, and never half."""
+    path = shop / "run.pdf"
+    assert path.exists() or not done
+    if path.exists():
+        assert path.read_bytes().rstrip().endswith(b"%%EOF")
+        path.unlink()
+
+
+def copy_whole(shop: Path, done: bool) -> None:
+    """The copy is there whole, or not at all."""
+    copy = shop / "copy.db"
+    assert copy.exists() or not done, "move-to said done, but there is no copy"
+    if copy.exists():
+        with open_ledger(f"sqlite:///{copy}") as ledger, ledger.read() as reader:
+            assert reader.head()[0] == state(shop)
+
+
+def newer_than_backup(shop: Path) -> None:
+    """One entry that the backup lacks."""
+    assert run(shop, ("level", "lard", "1 kg")) == 0
+
+
+def lost(shop: Path) -> None:
+    """The ledger's file is gone."""
+    for path in shop.glob("ledger.db*"):
+        path.unlink()
+
+
+def damaged(shop: Path) -> None:
+    """The ledger's file is rubbish."""
+    lost(shop)
+    (shop / "ledger.db").write_bytes(b"rubbish" * 999)
+
+
+def old_schema(shop: Path) -> None:
+    """The ledger is one of the first schema."""
+    lost(shop)
+    connection = sqlite3.connect(shop / "ledger.db")
+    connection.executescript((RELEASED / "0001.sql").read_text(encoding="utf-8"))
+    connection.close()
+
+
+def start_again(shop: Path, done: bool) -> None:
+    """A shop made half can be made whole by the same command."""
+    other = shop / "other"
+    if not done:
+        assert run(shop, ("start", str(other), "--maker", "Example")) in (0, 4)
+    assert state(other) == 0
+    shutil.rmtree(other)
 
 
 @dataclass
@@ -90,14 +191,55 @@ class Tally:
     by_command: Counter[str] = field(default_factory=Counter)
 
 
-def one_round(shop: Path, command: Command, delay: float, tally: Tally) -> None:
+def one_round(shop: Path, trial: Trial, delay: float, tally: Tally) -> None:
     """Run, kill, reopen, compare."""
-    before, _ = state(shop)
+    words = tuple(f"key-{tally.rounds}" if word == "KEY" else word for word in trial.words)
+    before, allowed = prepared(shop, trial)
+    said = killed(shop, words, delay)
+    done = said == b"\0"
+    assert said in {b"", b"\0"}, f"{words} ended with code {said!r}"
+    if trial.again:
+        assert run(shop, words) == 0, f"{words} cannot be run again after a kill"
+        allowed = allowed[-1:]
+    after = entries_left(shop, allowed)
+    wanted = allowed[-1:] if done else allowed
+    assert after in wanted, f"{words}: {before} entries became {after}, acknowledged: {done}"
+    trial.after(shop, done)
+    for path in backups(shop / "backups"):
+        assert after is not None
+        verify(path)
+    tidy(shop)
+    tally.rounds += 1
+    tally.by_command[trial.name] += 1
+    tally.acknowledged += done
+    tally.saved_unacknowledged += not done and after != before
+    tally.nothing += not done and after == before
+
+
+def prepared(shop: Path, trial: Trial) -> tuple[int | None, list[int | None]]:
+    """Entries before the command, and what there may be after it, the wholly done last."""
+    trial.before(shop)
+    restoring = trial.words[0] == "restore"
+    unreadable = trial.before in (lost, damaged)
+    if trial.words[0] == "migrate":
+        with sqlite3.connect(shop / "ledger.db") as connection:
+            before = connection.execute("SELECT count(*) FROM entry").fetchone()[0]
+        connection.close()
+        return before, [before]
+    before = None if unreadable else state(shop)
+    if restoring:
+        return before, [before, verify(shop / "older.db")[0]]
+    assert before is not None
+    return before, [before, before + trial.adds] if trial.adds else [before]
+
+
+def killed(shop: Path, words: Command, delay: float) -> bytes:
+    """Run a command in a process of its own and kill it; its exit code as a byte, or nothing."""
     read_end, write_end = os.pipe()
     child = os.fork()
     if child == 0:
         os.close(read_end)
-        code = run(shop, command)
+        code = run(shop, words)
         os.write(write_end, bytes([code]))
         os._exit(0)
     os.close(write_end)
@@ -106,61 +248,64 @@ def one_round(shop: Path, command: Command, delay: float, tally: Tally) -> None:
     os.waitpid(child, 0)
     said = os.read(read_end, 1)
     os.close(read_end)
-    check(shop, command, before, said, tally)
+    return said
 
 
-def check(shop: Path, command: Command, before: int, said: bytes, tally: Tally) -> None:
-    """What was acknowledged is there; nothing half-written is."""
-    after, _ = state(shop)
-    done = said == b"\0"
-    assert said in {b"", b"\0"}, f"{command} ended with code {said!r}"
-    copies = command[0] in {"backup", "move-to"}
-    expected = {before} if copies else ({before + 1} if done else {before, before + 1})
-    assert after in expected, f"{command}: {before} entries became {after}, acknowledged: {done}"
-    for path in backups(shop / "backups"):
-        assert verify(path)[0] <= after
-    copy = shop / "copy.db"
-    if copy.exists():
-        with open_ledger(f"sqlite:///{copy}") as ledger, ledger.read() as reader:
-            assert reader.head()[0] == before
-    elif command[0] == "move-to":
-        assert not done, "move-to said done, but there is no copy"
-    for leftover in [*shop.glob("copy.db*"), *shop.glob("backups/*.db"), *shop.glob(".new*")]:
+def entries_left(shop: Path, allowed: Sequence[int | None]) -> int | None:
+    """Entries in the ledger; None when it is not there or is the rubbish it was before."""
+    path = shop / "ledger.db"
+    if None in allowed and (not path.exists() or path.read_bytes()[:7] == b"rubbish"):
+        return None
+    return state(shop)
+
+
+def tidy(shop: Path) -> None:
+    """Take away what a round leaves beside the ledger; put a ledger back where none is."""
+    left = ("copy.db*", "backups/*", "before-restore/*", ".new*", ".restore*", "*.unreadable-*")
+    for leftover in [path for pattern in left for path in shop.glob(pattern)]:
         shutil.rmtree(leftover) if leftover.is_dir() else leftover.unlink()
-    tally.rounds += 1
-    tally.by_command[command[0]] += 1
-    tally.acknowledged += done
-    tally.saved_unacknowledged += not done and after > before
-    tally.nothing += not done and after == before
 
 
-def usual_seconds(shop: Path, command: Command) -> float:
+def usual_seconds(shop: Path, trial: Trial) -> float:
     """How long a command takes when nobody kills it, forked as in a round."""
+    prepared(shop, trial)
     begun = time.perf_counter()
     child = os.fork()
     if child == 0:
-        os._exit(run(shop, command))
+        os._exit(run(shop, trial.words))
     _, status = os.waitpid(child, 0)
-    assert status == 0, f"{command} fails even when nobody kills it"
-    return time.perf_counter() - begun
+    assert status == 0, f"{trial.words} fails even when nobody kills it"
+    seconds = time.perf_counter() - begun
+    trial.after(shop, True)
+    return seconds
 
 
 def crash(times: int, seed: int, limit_seconds: float) -> Tally:
     """So many rounds, or as many as fit the time."""
     chance, tally, begun = random.Random(seed), Tally(), time.perf_counter()
     with tempfile.TemporaryDirectory(prefix="soapstock-crash-") as work:
-        shop = Path(work) / "shop"
-        build_demo(shop)
-        fresh = Path(work) / "fresh"
-        shutil.copytree(shop, fresh)
-        rows = commands(shop)
-        usual = {row: usual_seconds(shop, row) for row in rows}
+        shop, fresh = Path(work) / "shop", Path(work) / "fresh"
+        build_demo(fresh)
+        raw = ("receive", "raw-tallow-beef", "--mass", "5 kg", "--animal", "steer")
+        assert run(fresh, raw) == 0
+        assert run(fresh, ("backup",)) == 0
+        shutil.move(backups(fresh / "backups")[0], fresh / "older.db")
+
+        def anew() -> None:
+            shutil.rmtree(shop, ignore_errors=True)
+            shutil.copytree(fresh, shop)
+
+        rows, usual = trials(fresh), []
+        for row in rows:
+            anew()
+            usual.append(usual_seconds(shop, row))
+        dirty = True
         while tally.rounds < times and time.perf_counter() - begun < limit_seconds:
-            if tally.rounds % 40 == 0:  # begin anew, so that no lot runs out
-                shutil.rmtree(shop)
-                shutil.copytree(fresh, shop)
-            row = chance.choice(rows)
-            one_round(shop, row, chance.uniform(0, 1.2) * usual[row], tally)
+            if dirty or tally.rounds % 40 == 0:  # begin anew, so that no lot runs out
+                anew()
+            number = chance.randrange(len(rows))
+            one_round(shop, rows[number], chance.uniform(0, 1.2) * usual[number], tally)
+            dirty = rows[number].words[0] in ("restore", "migrate")
     tally.seconds = time.perf_counter() - begun
     return tally
 

@@ -1,6 +1,8 @@
 """Backups are whole or refused, and restoring never loses the newer ledger."""
 
+import sqlite3
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 
@@ -9,6 +11,7 @@ from soapstock.ledger import open_ledger
 from soapstock.ledger.backup import backup, backups, restore, verify
 
 NOW = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
+RELEASED = sorted((Path(__file__).parent / "released").glob("*.sql"))
 
 
 @pytest.fixture
@@ -148,3 +151,40 @@ def test_missing_backup_is_not_found(local, tmp_path):
     """And the ledger stays."""
     with pytest.raises(NotFound, match="no backup at"):
         restore(tmp_path / "none.db", local.url, now=NOW)
+
+
+@pytest.mark.parametrize("dump", RELEASED, ids=lambda p: p.stem)
+def test_a_backup_of_an_older_schema_is_restored_at_todays(dump, tmp_path):
+    """Such as the one made before a migration; the file itself stays as it is."""
+    old = tmp_path / "before-schema.db"
+    connection = sqlite3.connect(old)
+    connection.executescript(dump.read_text(encoding="utf-8"))
+    connection.close()
+    kept = old.read_bytes()
+    url = f"sqlite:///{tmp_path / 'ledger.db'}"
+    done = restore(old, url, now=NOW)
+    with open_ledger(url) as ledger, ledger.read() as r:
+        assert r.head() == (done.entries, done.head_hash)
+        assert r.audit().problems == ()
+    assert old.read_bytes() == kept
+
+
+def test_restore_over_a_damaged_ledger_leaves_no_log_of_the_old_one(local, tmp_path):
+    """A write-ahead log left beside a new file would be taken for its own; it is kept aside."""
+    made = backup(local, tmp_path / "backups", now=NOW)
+    local.close()
+    (tmp_path / "ledger.db").write_bytes(b"ruined" * 2000)
+    (tmp_path / "ledger.db-wal").write_bytes(b"old log")
+    restore(made.path, local.url, now=NOW, force=True)
+    aside = tmp_path / "ledger.db.unreadable-20261125T093000Z-wal"
+    assert aside.read_bytes() == b"old log"
+    with open_ledger(local.url) as again, again.read() as r:
+        assert r.audit().problems == ()
+
+
+def test_a_backup_that_is_no_ledger_is_named(local, tmp_path):
+    """By its own name, not that of a working copy."""
+    other = tmp_path / "other.db"
+    sqlite3.connect(other).execute("CREATE TABLE t (x)")
+    with pytest.raises(StoreError, match=r"^other\.db is not a ledger"):
+        restore(other, local.url, now=NOW)
