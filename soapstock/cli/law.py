@@ -28,6 +28,27 @@ Market = Annotated[
 ]
 
 
+KNOWN_BY = (
+    "In brackets, how we know it: [read] in the law or an official text, [read-2] at second hand,"
+    " [derived] worked out from what was read, [interpretation] our reading of it, [from memory]"
+    " not looked up, [our own] no law."
+)
+CELLS = {
+    "goes_by": "goes by",
+    "up_to": "up to",
+    "min_mm": "least mm",
+    "net_weight": "net weight",
+    "mail_order_notice": "mail-order notice",
+    "e_mark": "e-mark",
+    "other": "other required words",
+    "area_sq_in": "main side, sq in",
+    "area_cm2": "main side, cm2",
+    "surface_sq_in": "all sides, sq in",
+    "nominal_g": "declared g",
+    "none": "-",
+}
+
+
 def register(app: typer.Typer) -> None:
     """Add the commands of this file."""
     app.command("rules")(rules)
@@ -68,8 +89,8 @@ def rules(
     if columns:
         table(
             head,
-            columns,
-            [[str(row[key]) for key in columns] for row in rows],
+            [_cell(key) for key in columns],
+            [[_cell(str(row[key])) for key in columns] for row in rows],
             empty="none of that kind on that day",
         )
         say_notes(dict.fromkeys(row["citation"] for row in rows))
@@ -82,16 +103,26 @@ def rules(
                 say_notes([f"sign {sign['sign']}{least}: {sign['meaning']}; {known}"])
     else:
         _say_rules(head, rows)
+    say(f"\n{KNOWN_BY}")
     say("\nRules differ by place and change; the maker answers for the label.")
+
+
+def _cell(text: str) -> str:
+    """A heading or a cell of a type-height list in plain words."""
+    return CELLS.get(text, text)
 
 
 def _say_rules(head: str, rows: list[dict[str, Any]]) -> None:
     say(head)
     for row in rows:
         asks = ", required on the label" if row["required"] else ""
-        say(f"\n{row['rule']}{asks}")
+        say(f"\n{row['rule'].replace('_', ' ')}{asks}")
         for text in (row["text"], f"{row['citation']} [{row['confidence']}]"):
-            say(textwrap.fill(text, 76, initial_indent="  ", subsequent_indent="  "))
+            say(
+                textwrap.fill(
+                    text, 76, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False
+                )
+            )
 
 
 def _market(ctx: typer.Context, market: str | None) -> str:

@@ -174,3 +174,13 @@ def test_a_german_label_is_checked_in_german(run: Any, demo_shop: Path) -> None:
     )  # fmt: skip
     assert told.code == 0
     assert "used: de" in told.out
+
+
+@pytest.mark.parametrize("market", ["us-soap", "us-cosmetic", "eu", "uk", "ca"])
+@pytest.mark.parametrize("more", [[], ["--sizes"]])
+def test_rules_are_plain_words_on_eighty_columns(run: Any, market: str, more: list[str]) -> None:
+    """No inner names, every mark explained, nothing cut off."""
+    told = run("--today", "2026-11-25", "rules", market, *more).out
+    assert "_" not in told
+    assert "[read-2] at" in told
+    assert all(len(line) <= 80 for line in told.splitlines())

@@ -82,6 +82,13 @@ def test_the_eu_lists_what_is_in_the_bar_by_inci() -> None:
     assert "Sodium Hydroxide" not in found.text
 
 
+def test_canada_s_list_is_headed_in_both_languages() -> None:
+    """Whichever of the two is asked for."""
+    for language in ("en", "fr"):
+        text = declared("ca", language=language).text
+        assert text.startswith("Ingredients / Ingrédients: Sodium Tallowate")
+
+
 def test_masses_of_a_finished_list_are_the_composition_s() -> None:
     """Listed masses sum to the bar, but for the lye's inert rest that no label lists."""
     by, actual = recipe(), masses()

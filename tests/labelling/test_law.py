@@ -30,6 +30,21 @@ def test_a_market_is_refused_the_day_before_it_starts(key: str) -> None:
         rules_in_force(key, start - timedelta(days=1))
 
 
+@pytest.mark.parametrize("key", MARKETS)
+def test_every_market_says_what_it_is_about_and_what_words_may_claim(key: str) -> None:
+    """`check claims` cites a law in every market, so `rules` lists one too."""
+    topics = {rule.topic for rule in get_market(key).rules}
+    assert {"scope", "statement", "order", "claims"} <= topics
+
+
+@pytest.mark.parametrize("key", ["eu", "uk"])
+def test_the_ph_limit_is_a_figure_of_its_rule(key: str) -> None:
+    """Annex III entry 15a(d): below 11."""
+    rule = get_rule(key, "alkali", date(2026, 11, 25))
+    assert str(rule.below) == "11"
+    assert rule.confidence == "interpretation"
+
+
 def test_the_street_address_rule_changes_on_its_day() -> None:
     """16 CFR 500.5(c): the wider exception of 80 FR 71686 holds from 17 December 2015."""
     before = get_rule("us-soap", "maker", date(2015, 12, 16))
