@@ -14,7 +14,7 @@ from reportlab.lib.utils import ImageReader
 
 from soapstock.errors import BadTable
 from soapstock.render.items import BarcodeItem, Item, Layout, QrItem, ShapeItem, SignItem, TextItem
-from soapstock.render.qr import QUIET_MODULES, draw_qr
+from soapstock.render.qr import QUIET_MODULES, draw_qr, qr_matrix
 from soapstock.render.signs import draw_sign
 
 _BLACK = 0
@@ -30,13 +30,14 @@ def _draw_text(canvas: Any, item: TextItem, height_mm: float) -> None:
 
 
 def _draw_code(canvas: Any, item: QrItem, height_mm: float) -> None:
-    quiet = QUIET_MODULES * item.module_mm
+    module = item.plan.module_mm
+    quiet = QUIET_MODULES * module
     draw_qr(
         canvas,
-        item.text,
+        qr_matrix(item.text, item.plan.level, item.plan.version),
         left_pt=(item.ink.left + quiet) * mm,
         top_pt=(height_mm - item.ink.top - quiet) * mm,
-        module_pt=item.module_mm * mm,
+        module_pt=module * mm,
     )
 
 

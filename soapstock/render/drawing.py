@@ -11,7 +11,7 @@ from soapstock.codes.lot import format_code, is_valid
 from soapstock.errors import RuleBroken
 from soapstock.render.fonts import MM_PER_PT, REGULAR, Font, clean, get_font
 from soapstock.render.geometry import Rect
-from soapstock.render.qr import QUIET_MODULES, draw_qr, module_mm, qr_matrix
+from soapstock.render.qr import QUIET_MODULES, draw_qr, plan_qr, qr_matrix
 from soapstock.render.text import Fitted, fit
 
 Align = Literal["left", "centre", "right"]
@@ -125,13 +125,13 @@ class Page:
 
     def qr(self, text: str, box: Rect) -> None:
         """The code with its quiet zone, as large as the box allows. Raises RuleBroken."""
-        module = module_mm(text, min(box.width, box.height))
-        side = module * (len(qr_matrix(text)) + 2 * QUIET_MODULES)
+        plan = plan_qr(text, min(box.width, box.height))
+        module, side = plan.module_mm, plan.side_mm
         left = box.left + (box.width - side) / 2 + QUIET_MODULES * module
         top = box.top + (box.height - side) / 2 + QUIET_MODULES * module
         draw_qr(
             self.canvas,
-            text,
+            qr_matrix(text, plan.level, plan.version),
             left_pt=left * mm,
             top_pt=(self.height_mm - top) * mm,
             module_pt=module * mm,

@@ -10,6 +10,7 @@ from typing import Literal
 from soapstock.labelling.symbols import Symbol
 from soapstock.render.fonts import MM_PER_PT, Font, Measured
 from soapstock.render.geometry import Rect
+from soapstock.render.qr import QrPlan
 
 WORDS = {
     "name": "the name",
@@ -58,7 +59,7 @@ class QrItem:
     """A placed QR code; `ink` holds it with its quiet zone."""
 
     text: str
-    module_mm: float
+    plan: QrPlan
     ink: Rect
 
 

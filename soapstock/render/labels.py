@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -68,9 +69,7 @@ class PrintResult:
     sizes: tuple[SizeNote, ...] = ()
 
 
-def _check_run(
-    jobs: Sequence[LabelJob], sheet: Sheet, start_at: int, offset_mm: tuple[float, float]
-) -> int:
+def _check_run(sheet: Sheet, start_at: int, offset_mm: tuple[float, float]) -> None:
     if not 1 <= start_at <= sheet.per_page:
         raise BadInput(
             f"the first label is number {start_at}, but sheet '{sheet.name}' has labels"
@@ -83,17 +82,13 @@ def _check_run(
             f" {_MOST_OFFSET_MM:g} mm",
             hint="measure it on the calibration page, in mm",
         )
-    for job in jobs:
-        if job.copies < 1:
-            raise BadInput(
-                f"{job.copies} copies of {job.wording.lot_code}", hint="ask for one or more"
-            )
-    total = sum(job.copies for job in jobs)
+
+
+def _check_total(total: int) -> None:
     if not 1 <= total <= MAX_LABELS:
         raise BadInput(
             f"{total} labels in one run", hint=f"print between 1 and {MAX_LABELS} at a time"
         )
-    return total
 
 
 def face_size(face: Face, sheet: Sheet) -> tuple[float, float]:
@@ -174,8 +169,10 @@ class _Run:
         self.canvas.translate(right * mm, -down * mm)
         _cut_lines(self.canvas, self.sheet, self.face.bleed_mm)
 
-    def print(self, layouts: Iterator[tuple[Layout, int]]) -> tuple[int, list[str], Layout | None]:
-        """Draw all labels; pages, warnings and the first label's layout."""
+    def print(
+        self, layouts: Iterator[tuple[Layout, int]]
+    ) -> tuple[int, int, list[str], Layout | None]:
+        """Draw all labels; pages, labels, warnings and the first label's layout."""
         tags = tags_of(self.canvas)
         drawer = LabelDrawer(self.canvas, self.face.bleed_mm)
         index, pages, done, first = self.start_at - 1, 1, 0, None
@@ -184,6 +181,7 @@ class _Run:
         for layout, copies in layouts:
             first = first or layout
             warnings |= dict.fromkeys(layout.warnings)
+            _check_total(done + copies)
             for _ in range(copies):
                 if index == self.sheet.per_page:
                     end_page(self.canvas)
@@ -199,15 +197,16 @@ class _Run:
             if self.progress is not None:
                 self.progress(done, self.total)
         end_page(self.canvas)
-        return pages, list(warnings), first
+        return pages, done, list(warnings), first
 
 
 def write_labels(
     path: Path,
-    jobs: Sequence[LabelJob],
+    jobs: Iterable[LabelJob],
     *,
     face: Face,
     sheet: Sheet,
+    total: int | None = None,
     start_at: int = 1,
     title: str,
     offset_mm: tuple[float, float] = (0.0, 0.0),
@@ -223,6 +222,8 @@ def write_labels(
         jobs: what to print, in order; several lots follow each other on the same sheet.
         face: what stands where on a label.
         sheet: where labels stand on the paper.
+        total: how many labels the jobs come to; the jobs are then taken one at a time as they are
+            printed. When None they are all taken first and counted.
         start_at: number of the first free label of a part-used sheet, from 1, row by row.
         title: of the PDF.
         offset_mm: how far this printer must shift everything right and down (calibration page).
@@ -235,11 +236,25 @@ def write_labels(
         BadInput: nothing to print, start_at off the sheet, the file cannot be written.
         RuleBroken: the wording does not fit the face, or the face not the sheet.
     """
-    total = _check_run(jobs, sheet, start_at, offset_mm)
+    _check_run(sheet, start_at, offset_mm)
+    if total is None:
+        jobs = list(jobs)
+        total = sum(job.copies for job in jobs)
+    _check_total(total)
     width, height = face_size(face, sheet)
+    waiting = iter(jobs)
+    head = next(waiting, None)
+    if head is None:
+        raise BadInput("there is nothing to print", hint="name a lot")
+    cautions: dict[str, None] = {}
 
     def layouts() -> Iterator[tuple[Layout, int]]:
-        for job in jobs:
+        for job in chain([head], waiting):
+            if job.copies < 1:
+                raise BadInput(
+                    f"{job.copies} copies of {job.wording.lot_code}", hint="ask for one or more"
+                )
+            cautions.update(dict.fromkeys(job.wording.cautions))
             law = law_of(
                 job.wording,
                 face,
@@ -258,14 +273,12 @@ def write_labels(
             )
             yield lay_out(printed, width_mm=width, height_mm=height), job.copies
 
-    cautions = tuple(dict.fromkeys(c for job in jobs for c in job.wording.cautions))
     with new_pdf(
         path,
         width_mm=sheet.paper_width_mm,
         height_mm=sheet.paper_height_mm,
         title=title,
-        subject=" ".join(cautions),
-        lang=lang or jobs[0].wording.language or "en",
+        lang=lang or head.wording.language or "en",
     ) as canvas:
         run = _Run(
             canvas=canvas,
@@ -276,11 +289,12 @@ def write_labels(
             total=total,
             progress=progress,
         )
-        pages, warnings, first = run.print(layouts())
+        pages, done, warnings, first = run.print(layouts())
+        canvas.setSubject(" ".join(cautions))
     return PrintResult(
         path=path,
         pages=pages,
-        labels=total,
+        labels=done,
         warnings=(*warnings, *cautions),
         sizes=first.sizes if first else (),
     )

@@ -31,14 +31,14 @@ from soapstock.render.items import (
 )
 from soapstock.render.legal import Law, TypeNeed
 from soapstock.render.mends import mends_for
-from soapstock.render.qr import QUIET_MODULES, module_mm, qr_matrix
+from soapstock.render.qr import plan_qr
 from soapstock.render.signs import LEAFLET, sign_for, text_room
 from soapstock.render.text import Fitted, TooWideError, fit, set_lines
 
 if TYPE_CHECKING:
     from soapstock.labelling.wording import LabelWording
 
-_cached_fit = lru_cache(maxsize=4096)(fit)
+_cached_fit = lru_cache(maxsize=256)(fit)  # lots of a run share most texts
 _FIGURES_PT = 8.0
 _FIGURES_ROOM_MM = 3.4
 
@@ -180,11 +180,11 @@ def _offset(block: Block, box: Rect, width: float, height: float) -> tuple[float
 
 def _lay_qr(printed: Printed, block: Block, box: Rect) -> QrItem:
     text, dots = printed.wording.qr_text, printed.dots_per_mm
-    module = module_mm(text, min(box.width, box.height), dots_per_mm=dots)
-    side = module * (len(qr_matrix(text)) + 2 * QUIET_MODULES)
+    plan = plan_qr(text, min(box.width, box.height), dots_per_mm=dots)
+    side = plan.side_mm
     left, top = _offset(block, box, side, side)
     ink = Rect(left=_snap(left, dots), top=_snap(top, dots), width=side, height=side)
-    return QrItem(text=text, module_mm=module, ink=ink)
+    return QrItem(text=text, plan=plan, ink=ink)
 
 
 def _lay_barcode(printed: Printed, block: Block, box: Rect) -> BarcodeItem | None:

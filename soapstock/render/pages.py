@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
+from weakref import WeakKeyDictionary
 
 from reportlab.lib.units import mm
 from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFStream
@@ -16,8 +17,10 @@ from reportlab.pdfgen.canvas import Canvas
 
 from soapstock.errors import BadInput
 from soapstock.render.fonts import REGULAR, get_font
+from soapstock.render.streamed import StreamedPdf
 from soapstock.render.tags import tags_of
 
+_writers: WeakKeyDictionary[Any, StreamedPdf] = WeakKeyDictionary()
 PAPERS_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 
 
@@ -43,7 +46,8 @@ def new_pdf(
 ) -> Iterator[Any]:
     """A ReportLab canvas; the file appears at `path` only when the block ends without an error.
 
-    The file carries no date of making, so the same input gives the same bytes.
+    Each page is ended with end_page. The file carries no date of making, so the same input gives
+    the same bytes.
 
     Raises:
         BadInput: the folder does not exist or cannot be written to.
@@ -70,9 +74,10 @@ def new_pdf(
             canvas.setCreator("soapstock")
             canvas.setAuthor("soapstock")
             canvas.setViewerPreference("DisplayDocTitle", "true")
+            _writers[canvas] = StreamedPdf(canvas, file)
             yield canvas
             tags_of(canvas).finish()
-            canvas.save()
+            _writers[canvas].finish()
         temporary.chmod(0o644)
         try:
             temporary.replace(path)
@@ -85,11 +90,13 @@ def new_pdf(
 
 
 def end_page(canvas: Any) -> None:
-    """End the page and compress it at once, so that long runs do not pile up in memory."""
+    """End the page, compress it and write it at once: a long run does not pile up in memory."""
     canvas.showPage()
-    page = canvas._doc.Pages.pages[-1]
-    tags_of(canvas).end_page(page)
-    if page.stream:
-        packed = PDFDictionary({"Filter": PDFArray([PDFName("FlateDecode")])})
-        page.Contents = PDFStream(packed, zlib.compress(page.stream.encode("utf-8")))
-        page.stream = None
+    pages, tags = canvas._doc.Pages.pages, tags_of(canvas)
+    page = pages[-1]
+    part = tags.part_of(page)
+    packed = PDFDictionary({"Filter": PDFArray([PDFName("FlateDecode")])})
+    page.Contents = PDFStream(packed, zlib.compress(page.stream.encode("utf-8")))
+    page.stream = None
+    pages[-1], reference = _writers[canvas].end_page(page, part)
+    tags.add(reference)

@@ -29,7 +29,10 @@ def proof_text(layout: Layout) -> str:
                 f"{'+'.join(item.holds) or 'words'} [{place}] {item.size_pt:.2f} pt: {words}"
             )
         elif isinstance(item, QrItem):
-            lines.append(f"qr [{place}] module {item.module_mm:.3f} mm: {item.text}")
+            plan = item.plan
+            lines.append(
+                f"qr [{place}] level {plan.level}, module {plan.module_mm:.3f} mm: {item.text}"
+            )
         elif isinstance(item, BarcodeItem):
             lines.append(f"{item.symbology} [{place}]: {item.figures.lines[0][0]}")
         elif isinstance(item, SignItem):

@@ -29,7 +29,7 @@ class Tags:
         self._marks = 0
         self._root = PDFDictionary({"Type": PDFName("StructTreeRoot")})
         self._whole = PDFDictionary({"Type": PDFName("StructElem"), "S": PDFName("Document")})
-        self._parts: list[Any] = []
+        self._parts: list[str] = []
         self._parents: list[Any] = []
 
     @contextmanager
@@ -47,13 +47,15 @@ class Tags:
         yield
         self._canvas._code.append("EMC")
 
-    def end_page(self, page: Any) -> None:
-        """Bind the marks of a finished page; one without marks is content as a whole."""
+    def part_of(self, page: Any) -> Any:
+        """The structure element of a finished page; one without marks is content as a whole."""
         if not self._marks:
             page.stream = f"/P <</MCID 0>> BDC\n{page.stream}\nEMC\n"
             self._marks = 1
         document = self._canvas._doc
-        part = PDFDictionary(
+        page.__NoDefault__ = [*page.__NoDefault__, "StructParents"]
+        page.StructParents = len(self._parts)
+        return PDFDictionary(
             {
                 "Type": PDFName("StructElem"),
                 "S": PDFName("P"),
@@ -62,10 +64,10 @@ class Tags:
                 "K": PDFArray(range(self._marks)),
             }
         )
-        reference = document.Reference(part)
-        page.__NoDefault__ = [*page.__NoDefault__, "StructParents"]
-        page.StructParents = len(self._parts)
-        self._parents += [len(self._parts), PDFArray([reference] * self._marks)]
+
+    def add(self, reference: str) -> None:
+        """Enter the element of the page just finished, by its reference in the file."""
+        self._parents += [len(self._parts), f"[{' '.join([reference] * self._marks)}]"]
         self._parts.append(reference)
         self._marks = 0
 

@@ -49,7 +49,7 @@ class Fitted:
     broken: int
 
 
-@lru_cache(maxsize=20_000)
+@lru_cache(maxsize=2048)
 def _em(font: Font, text: str) -> float:
     return font.width_mm(text.replace(_NO_BREAK, " "), 1000.0) / 1000.0
 
