@@ -1,5 +1,8 @@
 """Speed of the ledger against named baselines in the same run; prints ratios, asserts nothing.
 
+Each measure and its baseline run by turns, so that a busy machine slows both alike; the ratio is of
+the medians, of the processor's time (user and system) and of the clock's.
+
     python tests/bench/ledger_speed.py [--sizes 14,1000,10000] [--folder DIR]
 
 Baselines: the same lookup in the smallest shop (`scan` growth, wanted at most 1.2); raw SQL by
@@ -11,7 +14,7 @@ sqlite3 that reads the same rows (`curing` and `ready` read `batches(in_stock=Tr
 from __future__ import annotations
 
 import argparse
-import os
+import resource
 import sqlite3
 import subprocess
 import sys
@@ -19,14 +22,17 @@ import tempfile
 import time
 from collections.abc import Callable
 from pathlib import Path
+from statistics import median
 
 from soapstock.ledger import Ledger, open_ledger
+from soapstock.ledger.migrate import SCHEMA_VERSION
 from soapstock.ledger.trace import trace
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 from tests.bench.ledger_made_shop import code_of, make_shop
 
-ROUNDS = 7
+ROUNDS = {14: 61, 1000: 15, 10000: 7}
+STARTS = 15
 FACTS = (
     "SELECT p.*, e.happened_on, e.by, e.note, l.code FROM pour p JOIN entry e ON e.id = p.entry_id "
     "JOIN lot l ON l.id = p.entry_id WHERE p.entry_id IN ({0}) AND NOT EXISTS "
@@ -45,6 +51,15 @@ FACTS = (
     "SELECT lot_id, place, sum(quantity) FROM posting WHERE unit = 'bars' AND lot_id IN ({0}) "
     "GROUP BY 1, 2",
     "SELECT * FROM recipe_version",
+    # the ingredient lots that went in, what is left of them and their measured figures
+    "SELECT r.*, l.code, e.happened_on FROM receipt r JOIN lot l ON l.id = r.entry_id "
+    "JOIN entry e ON e.id = r.entry_id WHERE r.entry_id IN (SELECT lot_id FROM use_line "
+    "WHERE entry_id IN ({0})) AND NOT EXISTS (SELECT 1 FROM entry u WHERE u.undoes = e.id)",
+    "SELECT lot_id, sum(quantity) FROM posting WHERE unit = 'mg' AND place NOT IN ('customer', "
+    "'waste', 'retained', 'returned', 'mould', 'pot', 'count-difference', 'supplier') AND lot_id "
+    "IN (SELECT lot_id FROM use_line WHERE entry_id IN ({0})) GROUP BY 1",
+    "SELECT f.* FROM figure f WHERE f.entry_id IN (SELECT lot_id FROM use_line "
+    "WHERE entry_id IN ({0}))",
 )  # fmt: skip
 IN_STOCK = (
     "SELECT lot_id FROM posting WHERE place NOT IN ('customer', 'waste', 'retained', 'pot', "
@@ -74,22 +89,41 @@ TRACE = (  # the rows a trace reads: uses, lots with their receipts, and shipmen
 )
 
 
-def best(work: Callable[[], object], rounds: int = ROUNDS) -> float:
-    """The least time of several rounds, s."""
-    times = []
-    for _ in range(rounds):
-        begun = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - begun)
-    return min(times)
+Took = tuple[float, float]  # s of the processor, s of the clock
 
 
-def say(what: str, seconds: float, baseline: float, wanted: float, named: str) -> None:
+def timed(work: Callable[[], object]) -> Took:
+    """What some work in this process took."""
+    cpu, clock = time.process_time(), time.perf_counter()
+    work()
+    return time.process_time() - cpu, time.perf_counter() - clock
+
+
+def started(*command: str) -> Took:
+    """What a fresh interpreter took."""
+    before, clock = resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter()
+    subprocess.run([sys.executable, *command], check=True, capture_output=True)
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    cpu = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+    return cpu, time.perf_counter() - clock
+
+
+def by_turns(rounds: int, *works: Callable[[], Took]) -> list[Took]:
+    """The medians of works done by turns, after one turn that does not count."""
+    turns = [[work() for work in works] for _ in range(rounds + 1)][1:]
+    return [
+        (median(turn[i][0] for turn in turns), median(turn[i][1] for turn in turns))
+        for i in range(len(works))
+    ]
+
+
+def say(what: str, took: Took, baseline: Took, wanted: float, named: str) -> None:
     """One line of the report."""
-    ratio = seconds / baseline
-    mark = "" if ratio <= wanted else "  OVER"
+    cpu, clock = took[0] / baseline[0], took[1] / baseline[1]
+    mark = "" if cpu <= wanted else "  OVER"
     sys.stdout.write(
-        f"{what:34} {seconds * 1e3:9.1f} ms   {ratio:5.2f} x {named} (wanted {wanted}){mark}\n"
+        f"{what:30} {took[0] * 1e3:8.1f} ms   {cpu:5.2f} x {named} "
+        f"(wanted {wanted}; by the clock {clock:.2f}){mark}\n"
     )
 
 
@@ -115,69 +149,57 @@ def raw_in_stock(raw: sqlite3.Connection) -> None:
 
 
 def scan_growth(shops: dict[int, Path]) -> None:
-    """The same lookup in shops of all sizes, by turns, so that a busy machine slows all alike."""
-    ledgers = {size: open_ledger(f"sqlite:///{path}") for size, path in shops.items()}
-    times: dict[int, list[float]] = {size: [] for size in ledgers}
-    for _ in range(40):
-        for size, ledger in ledgers.items():
-            begun = time.perf_counter()
-            scan(ledger)
-            times[size].append(time.perf_counter() - begun)
-    least = min(times[min(times)])
-    for size, ledger in ledgers.items():
-        say(f"scan, {size} batches", min(times[size]), least, 1.2, "scan of the smallest")
+    """The same lookup in shops of all sizes."""
+    ledgers = [open_ledger(f"sqlite:///{path}") for path in shops.values()]
+    took = by_turns(61, *(lambda ledger=ledger: timed(lambda: scan(ledger)) for ledger in ledgers))
+    for size, ledger, one in zip(shops, ledgers, took, strict=True):
+        say(f"scan, {size} batches", one, took[0], 1.2, "scan of the smallest")
         ledger.close()
 
 
 def one_size(path: Path, size: int) -> None:
     """Measure a shop's listings."""
+    rounds = ROUNDS.get(size, 15)
     with open_ledger(f"sqlite:///{path}") as ledger:
         raw = sqlite3.connect(path)
         raw.execute("PRAGMA cache_size = -65536")
-        listed = best(lambda: in_stock(ledger))
-        say(f"curing and ready read, {size}", listed, best(lambda: raw_in_stock(raw)), 3, "raw SQL")
+        oil = raw.execute("SELECT code FROM lot WHERE kind = 'ingredient' LIMIT 1").fetchone()[0]
+
+        def against(what: str, ours: Callable[[], object], plain: Callable[[], object]) -> None:
+            took = by_turns(rounds, lambda: timed(ours), lambda: timed(plain))
+            say(f"{what}, {size}", *took, 3, "raw SQL")
 
         def stock() -> None:
             with ledger.read() as r:
                 r.stock()
 
-        plain = best(lambda: [raw.execute(sql).fetchall() for sql in STOCK])
-        say(f"stock, {size}", best(stock), plain, 3, "raw SQL")
-        oil = raw.execute("SELECT code FROM lot WHERE kind = 'ingredient' LIMIT 1").fetchone()[0]
-
         def walk() -> None:
             with ledger.read() as r:
                 trace(r.db, oil)
 
-        plain = best(lambda: [raw.execute(sql, (oil,)).fetchall() for sql in TRACE])
-        say(f"trace, {size}", best(walk), plain, 3, "raw SQL")
+        against("curing and ready read", lambda: in_stock(ledger), lambda: raw_in_stock(raw))
+        against("stock", stock, lambda: [raw.execute(sql).fetchall() for sql in STOCK])
+        against("trace", walk, lambda: [raw.execute(sql, (oil,)).fetchall() for sql in TRACE])
         raw.close()
-
-
-def process(*command: str) -> float:
-    """The least time of fresh interpreters, s."""
-    env = {**os.environ, "PYTHONDONTWRITEBYTECODE": ""}
-
-    def run() -> None:
-        subprocess.run([sys.executable, *command], check=True, capture_output=True, env=env)
-
-    run()
-    return best(run)
 
 
 def cold_start(folder: Path) -> None:
     """Fresh interpreters against the bare imports."""
     shop = folder / "demo"
     if not shop.exists():
-        process_once = [sys.executable, "-m", "soapstock", "demo", str(shop)]
-        subprocess.run(process_once, check=True, capture_output=True)
-    typer = process("-c", "import typer")
-    say("--help", process("-m", "soapstock", "--help"), typer, 1.3, "import typer")
-    both = process("-c", "import typer, sqlmodel")
-    curing = process("-m", "soapstock", "--shop", str(shop), "--today", "2026-11-20", "curing")
+        started("-m", "soapstock", "demo", str(shop))
+    listing = ("-m", "soapstock", "--shop", str(shop), "--today", "2026-11-20", "curing")
+    typer, shown, both, curing, numpy = by_turns(
+        STARTS,
+        lambda: started("-c", "import typer"),
+        lambda: started("-m", "soapstock", "--help"),
+        lambda: started("-c", "import typer, sqlmodel"),
+        lambda: started(*listing),
+        lambda: started("-c", "import numpy"),
+    )
+    say("--help", shown, typer, 1.3, "import typer")
     say("curing, 14 batches", curing, both, 1.3, "import typer, sqlmodel")
-    ledger = process("-c", "import typer, soapstock.ledger.reader")
-    say("import of the ledger's reader", ledger, both, 1.3, "import typer, sqlmodel")
+    say("import numpy alone", numpy, both, 1.3, "import typer, sqlmodel")
 
 
 def main() -> None:
@@ -191,7 +213,7 @@ def main() -> None:
     given.folder.mkdir(exist_ok=True)
     shops = {}
     for size in (int(text) for text in given.sizes.split(",")):
-        path = given.folder / f"{size}.db"
+        path = given.folder / f"{size}-{SCHEMA_VERSION}.db"
         if not path.exists():
             part = path.with_suffix(".part")
             part.unlink(missing_ok=True)
