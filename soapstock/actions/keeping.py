@@ -86,10 +86,19 @@ def backups(folder: Path) -> list[Path]:
 
 
 def restore(shop_folder: Path, path: Path, *, now: datetime, force: bool) -> Backup:
-    """Put a backup in place of the shop's ledger; today's is backed up first."""
+    """Put a backup in place of the shop's ledger; today's is backed up first.
+
+    Args:
+        shop_folder: the shop's folder.
+        path: the backup; a bare name is looked for among the shop's backups too.
+        now: instant, UTC.
+        force: even over newer entries, or a ledger that cannot be read.
+    """
     from soapstock.ledger.backup import restore as put_back
 
-    return put_back(path, load_shop(shop_folder).database_url, now=now, force=force)
+    among = shop_folder / BACKUPS / path.name
+    chosen = among if not path.exists() and path.name == str(path) and among.exists() else path
+    return put_back(chosen, load_shop(shop_folder).database_url, now=now, force=force)
 
 
 def move_to(desk: Desk, url: str) -> Copied:
@@ -97,6 +106,16 @@ def move_to(desk: Desk, url: str) -> Copied:
     from soapstock.ledger.transfer import move_to as copy
 
     return copy(desk.ledger, url)
+
+
+def setting_for(url: str) -> str:
+    """The line of shop.toml that makes a database the shop's; a password is left for the maker."""
+    from soapstock.ledger.engine import parse_url, shown, sqlite_path
+
+    parsed = parse_url(url)
+    path = sqlite_path(parsed)
+    value = f"sqlite:///{path.absolute()}" if path is not None else shown(parsed)
+    return f'database = "{value}"'
 
 
 def migrate(shop_folder: Path, *, now: datetime) -> Upgraded:

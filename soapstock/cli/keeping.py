@@ -46,7 +46,7 @@ def audit(
                   whole=["Where"])  # fmt: skip
         else:
             say(f"{found.entries} entries, no findings.")
-        if found.head_hash:
+        if found.head_hash and not rows:
             say(f"Note this on paper: {found.entries}:{found.head_hash[:16]}")
             say("audit --expect with it proves later that nothing before it was changed.")
     if rows:
@@ -69,7 +69,7 @@ def backup(
     if listing:
         where = folder or shop_folder(ctx) / keeping.BACKUPS
         for path in keeping.backups(where):
-            say(str(path))
+            typer.echo(path)  # never wrapped, so that a script can take it
         return
     with desk(ctx) as opened:
         done = keeping.backup(opened, folder, keep)
@@ -90,6 +90,8 @@ def restore(
 
     done = keeping.restore(shop_folder(ctx), path, now=datetime.now(UTC), force=force)
     say(f"Restored {done.entries} entries from {done.path.name}.")
+    if done.before is not None:
+        say(f"The ledger as it was is kept: {done.before}")
 
 
 def move_to(
@@ -102,7 +104,11 @@ def move_to(
     with desk(ctx) as opened:
         done = keeping.move_to(opened, url)
     say(f"Copied {done.entries} entries ({done.rows} rows); both ledgers are equal.")
-    say("To use the copy, set database in shop.toml to its URL.")
+    if done.problems:
+        say(f"Both have {done.problems} findings: see soapstock audit.")
+    line = keeping.setting_for(url)
+    say("To use the copy, write in shop.toml" + (", with your password:" if "***" in line else ":"))
+    typer.echo(f"  {line}")
 
 
 def migrate(ctx: typer.Context) -> None:

@@ -115,7 +115,9 @@ def check_chain(db: Connection) -> list[Problem]:
             problems.append(_chain(entry_id, "does not follow from the entry before it"))
         facts = [(feed.table, row) for feed in feeds for row in feed.rows_of(entry_id)]
         if entry_hash(entry["prev_hash"], ENTRY, entry, facts) != entry["hash"]:
-            problems.append(_chain(entry_id, f"or its facts were changed ({entry['summary']})"))
+            problems.append(
+                _chain(entry_id, f"was changed, or its facts were ({entry['summary']})")
+            )
         last_id, last_hash = entry_id, entry["hash"]
     for feed in feeds:
         problems += [_chain(at, f"has stray rows in {feed.table.name}") for at in feed.strays()]

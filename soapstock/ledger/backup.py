@@ -36,12 +36,18 @@ BUSY_MS = int(eng.BUSY_SECONDS * 1000)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Backup:
-    """A backup that was read back and found whole."""
+    """A backup that was read back and found whole.
+
+    Attributes:
+        removed: older backups taken away.
+        before: after a restore, where the ledger that it replaced is kept; None where none was.
+    """
 
     path: Path
     entries: int
     head_hash: str
     removed: tuple[Path, ...] = ()
+    before: Path | None = None
 
 
 def backup(ledger: Ledger, folder: Path, *, now: datetime, keep: int | None = None) -> Backup:
@@ -61,7 +67,7 @@ def backup(ledger: Ledger, folder: Path, *, now: datetime, keep: int | None = No
         with tempfile.TemporaryDirectory(prefix=".backup-", dir=folder) as work:
             fresh = Path(work) / "ledger.db"
             _copy_out(ledger, fresh)
-            entries, head_hash = verify(fresh)
+            entries, head_hash = _checked_new(fresh)
             stamp = now.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
             path = folder / f"ledger-{stamp}-{entries:06d}.db"
             _to_disk(fresh)
@@ -74,6 +80,19 @@ def backup(ledger: Ledger, folder: Path, *, now: datetime, keep: int | None = No
         ) from error
     removed = prune(folder, keep) if keep is not None else ()
     return Backup(path=path, entries=entries, head_hash=head_hash, removed=removed)
+
+
+def _checked_new(fresh: Path) -> tuple[int, str]:
+    """Read a new backup back; where it is not whole, the ledger it was taken from is not."""
+    try:
+        return verify(fresh)
+    except StoreError as error:
+        said = error.message.removeprefix(f"backup {fresh.name} is not whole: ")
+        raise StoreError(
+            f"the ledger itself is not whole, so this is no backup: {said}",
+            hint="see soapstock audit; keep a copy of the ledger as it is, then restore the newest "
+            "backup that is whole",
+        ) from error
 
 
 def _copy_out(ledger: Ledger, target: Path) -> None:
@@ -184,8 +203,9 @@ def restore(path: Path, url: str, *, now: datetime, force: bool = False) -> Back
             copy = _copy_of(path, Path(work))
             entries, head_hash = _checked(copy, path.name)
             target = eng.sqlite_path(eng.parse_url(url))
+            before = None
             if target is not None and target.exists():
-                _keep_newer(copy, url, target, now=now, force=force)
+                before = _keep_newer(copy, url, target, now=now, force=force)
                 _overwrite(copy, target)
             else:
                 with open_ledger(f"sqlite:///{copy}") as ledger:
@@ -198,10 +218,11 @@ def restore(path: Path, url: str, *, now: datetime, force: bool = False) -> Back
     with open_ledger(url) as ledger, ledger.read() as reader:
         if head_of(reader.db) != (entries, head_hash):
             raise StoreError("the restored ledger is not the backup", hint="restore again")
-    return Backup(path=path, entries=entries, head_hash=head_hash)
+    return Backup(path=path, entries=entries, head_hash=head_hash, before=before)
 
 
-def _keep_newer(path: Path, url: str, target: Path, *, now: datetime, force: bool) -> None:
+def _keep_newer(path: Path, url: str, target: Path, *, now: datetime, force: bool) -> Path:
+    """Keep the ledger that a backup will replace; where it is kept."""
     try:
         with open_ledger(url) as ledger:
             with ledger.read() as reader:
@@ -211,7 +232,7 @@ def _keep_newer(path: Path, url: str, target: Path, *, now: datetime, force: boo
                     f"{target} has entries the backup lacks (it is at entry {entries})",
                     hint="--force restores all the same; today's ledger is backed up first",
                 )
-            backup(ledger, target.parent / "before-restore", now=now)
+            return backup(ledger, target.parent / "before-restore", now=now).path
     except StoreError as error:
         if not force:
             raise StoreError(
@@ -219,15 +240,16 @@ def _keep_newer(path: Path, url: str, target: Path, *, now: datetime, force: boo
                 hint="--force restores over it; a copy of the file is kept beside it",
             ) from error
         stamp = now.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
-        _set_aside(target, f".unreadable-{stamp}")
+        kept = _set_aside(target, f".unreadable-{stamp}")
         with tempfile.TemporaryDirectory(prefix=".restore-", dir=target.parent) as work:
             fresh = Path(work) / target.name
             fresh.write_bytes(path.read_bytes())
             _to_disk(fresh)
             os.replace(fresh, target)
+        return kept
 
 
-def _set_aside(target: Path, ending: str) -> None:
+def _set_aside(target: Path, ending: str) -> Path:
     """Keep a copy of a ledger's files, and take away its log: it does not belong to a new file."""
     for end in ("", "-wal"):
         part = target.with_name(target.name + end)
@@ -235,6 +257,7 @@ def _set_aside(target: Path, ending: str) -> None:
             target.with_name(target.name + ending + end).write_bytes(part.read_bytes())
     for end in ("-wal", "-shm"):
         target.with_name(target.name + end).unlink(missing_ok=True)
+    return target.with_name(target.name + ending)
 
 
 def _has(path: Path, entry_id: int, digest: str) -> bool:

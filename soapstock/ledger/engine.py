@@ -58,7 +58,9 @@ def sqlite_path(url: URL) -> Path | None:
 def shown(url: URL) -> str:
     """The database's name for messages; no password in it."""
     path = sqlite_path(url)
-    return str(path) if path else url.render_as_string(hide_password=True)
+    if path is not None:
+        return str(path)
+    return url.set(drivername="postgresql").render_as_string(hide_password=True)
 
 
 def connect_engine(url: URL) -> Engine:
@@ -166,9 +168,11 @@ _MEANINGS = (
     ("unable to open", "the ledger cannot be opened", "check that its folder is there"),
     ("no such table", "the file has no ledger tables", "make a shop with: soapstock start"),
     ("undefinedtable", "the database has no ledger tables", "make a shop with: soapstock start"),
+    ('role "', "the database server does not know the user", "check the user in the URL"),
+    ('database "', "the database is not there", "create it first: createdb NAME"),
     ("connection", "the database server cannot be reached", "check that it runs, and its address"),
     ("password", "the database server refused the login", "check user and password in the URL"),
-    ("does not exist", "the database is not there", "create it first: createdb NAME"),
+    ("does not exist", "the database has no ledger tables", "make a shop with: soapstock start"),
 )  # fmt: skip
 
 

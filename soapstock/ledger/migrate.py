@@ -88,7 +88,10 @@ def _create_on_server(engine: Engine, name: str, fill: Fill | None) -> None:
     try:
         with eng.told_plainly(), engine.connect() as connection, connection.begin():
             if schema_version(connection) is not None:
-                raise StoreError(f"{name} has a ledger already", hint="use that shop")
+                raise StoreError(
+                    f"{name} has a ledger already",
+                    hint="choose a database that has none: createdb NAME, and set it in shop.toml",
+                )
             upgrade_connection(connection)
             if fill is not None:
                 fill(connection)
@@ -119,7 +122,10 @@ def check_schema(connection: Connection, name: str) -> None:
     if found == SCHEMA_VERSION:
         return
     if found is None:
-        raise StoreError(f"{name} is not a ledger", hint="make a shop with: soapstock start DIR")
+        raise StoreError(
+            f"{name} is not a ledger",
+            hint="make a shop with: soapstock start DIR, or restore a backup: soapstock restore",
+        )
     if found < SCHEMA_VERSION:
         raise StoreError(
             f"{name} has the older schema {found}, this program needs {SCHEMA_VERSION}",

@@ -28,11 +28,15 @@ AT_ONCE = 2000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Copied:
-    """What was copied: entries, rows of all tables, and the head hash both ledgers now share."""
+    """What was copied: entries, rows of all tables, and the head hash both ledgers now share.
+
+    `problems` counts the findings of balance and chain that the source had, and so the copy.
+    """
 
     entries: int
     rows: int
     head_hash: str
+    problems: int = 0
 
 
 def move_to(source: Ledger, target_url: str) -> Copied:
@@ -62,7 +66,7 @@ def copy_rows(source: Connection, target: Connection) -> Copied:
     if problems and len(problems) != len([*check_balance(source), *check_chain(source)]):
         raise StoreError(f"the copy does not hold: {problems[0].message}", hint="nothing was kept")
     entries, head_hash = head_of(target)
-    return Copied(entries=entries, rows=rows, head_hash=head_hash)
+    return Copied(entries=entries, rows=rows, head_hash=head_hash, problems=len(problems))
 
 
 def head_of(db: Connection) -> tuple[int, str]:

@@ -47,3 +47,32 @@ def test_move_to_a_file_that_is_there_is_refused(run, demo_shop):
 def test_migrate_has_nothing_to_do(run, demo_shop):
     """And says so."""
     assert "already" in run("--shop", demo_shop, "migrate").out
+
+
+def test_audit_with_findings_gives_no_note(run, demo_shop):
+    """A hash of a past that may have been changed is not worth keeping."""
+    told = run("--shop", demo_shop, "audit", "--expect", "3:000000000000")
+    assert "Note this" not in told.out
+
+
+def test_listed_backups_are_one_a_line(run, demo_shop):
+    """However long the path, so that a script can take it."""
+    run("--shop", demo_shop, "backup")
+    (path,) = (demo_shop / "backups").iterdir()
+    assert run("--shop", demo_shop, "backup", "--list").out == f"{path}\n"
+
+
+def test_restore_takes_a_backups_name_and_says_what_it_kept(run, demo_shop):
+    """As backup --list shows it, and the ledger it replaced is named."""
+    run("--shop", demo_shop, "backup")
+    (path,) = (demo_shop / "backups").iterdir()
+    told = run("--shop", demo_shop, "restore", path.name)
+    (kept,) = (demo_shop / "before-restore").iterdir()
+    assert told.code == ExitCode.DONE
+    assert kept.name in told.out.replace("\n", "")
+
+
+def test_move_to_prints_the_line_for_the_shops_settings(run, demo_shop):
+    """Ready to be pasted, whole."""
+    told = run("--shop", demo_shop, "move-to", f"sqlite:///{demo_shop / 'copy.db'}")
+    assert f'\n  database = "sqlite:///{demo_shop / "copy.db"}"\n' in told.out
