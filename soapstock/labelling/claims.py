@@ -240,6 +240,19 @@ def _weaker(first: str, second: str) -> str:
     return max(first, second, key=order.index)
 
 
+def _covers(longer: ClaimHit, hit: ClaimHit) -> bool:
+    """Whether another hit holds this one's words and more, and says at least as much of them."""
+    end, longer_end = hit.column + len(hit.phrase), longer.column + len(longer.phrase)
+    return (
+        longer.line == hit.line
+        and len(longer.phrase) > len(hit.phrase)
+        and longer.column <= hit.column
+        and end <= longer_end
+        and longer.denied == hit.denied
+        and RANK[longer.becomes] <= RANK[hit.becomes]
+    )
+
+
 def check_claims(text: str, market: str, language: str | None = None) -> tuple[ClaimHit, ...]:
     """Every phrase of a text that the lists know for a market, gravest first.
 
@@ -267,7 +280,8 @@ def check_claims(text: str, market: str, language: str | None = None) -> tuple[C
     first: dict[tuple[int, int, str], ClaimHit] = {}
     for hit in hits:  # the same words under two headings are told once, by the graver
         first.setdefault((hit.line, hit.column, hit.phrase), hit)
-    return tuple(first.values())
+    told = tuple(first.values())
+    return tuple(hit for hit in told if not any(_covers(other, hit) for other in told))
 
 
 def verdict(hits: Sequence[ClaimHit]) -> Becomes | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Literal
@@ -213,19 +213,30 @@ def _signed(statement: Statement, key: str, text: str, market: Market, day: date
     return replace(statement, sign=key, sign_text=text) if known else statement
 
 
-def _cautions(facts: LabelFacts, market: Market, words: Mapping[str, Any]) -> tuple[str, ...]:
+def _cautions(
+    facts: LabelFacts,
+    market: Market,
+    words: Mapping[str, Any],
+    statements: Sequence[Statement],
+) -> tuple[str, ...]:
     cautions = [
         f"Made for market '{market.key}' ({market.title}) by rules as noted on"
         f" {market.as_of.isoformat()}. {words['caution']}"
         " It helps you write the label and is no legal advice.",
     ]
     behind = {facts.net_weight.confidence, facts.declaration.confidence}
+    behind |= {one.confidence for one in statements if one.required}
     weak = sorted(_WEAK[one] for one in behind if one in _WEAK)
     text = " ".join([*facts.maker_address])
     if market.key.startswith("us-") and not _ZIP.search(text):
         cautions.append(
             "No ZIP code is seen in the maker's address; city, state and ZIP are asked for"
             " (16 CFR 500.5(c); 21 CFR 701.12)."
+        )
+    if market.key == "us-cosmetic" and any(one.kind == "precautions" for one in statements):
+        cautions.append(
+            "A warning stands in bold type there (21 CFR 740.2): give the face a semibold block"
+            " for the precautions."
         )
     for hit in check_claims(f"{facts.recipe_name}\n{facts.identity}", market.key):
         if not hit.denied and hit.becomes != "note":
@@ -271,7 +282,7 @@ def word_label(facts: LabelFacts) -> LabelWording:
         statements=tuple(statements),
         lot_code=facts.lot_code,
         qr_text=facts.qr_text,
-        cautions=_cautions(facts, market, words),
+        cautions=_cautions(facts, market, words, statements),
         market=key,
         language=_TAGS.get(label_language(market.languages, facts.language), facts.language),
         on=day,

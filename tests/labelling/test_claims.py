@@ -1,11 +1,13 @@
 """Claims: whole words, their endings, what stands near, and denials."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from soapstock.errors import BadInput
-from soapstock.labelling.claims import check_claims, verdict
+from soapstock.labelling.claims import _covers, check_claims, verdict
 
 
 def found(text: str, market: str = "us-soap") -> str | None:
@@ -128,6 +130,21 @@ def test_the_eu_criteria_come_as_notes() -> None:
 def test_the_gravest_comes_first() -> None:
     """A drug claim outranks a cosmetic one further up the page."""
     assert check_claims("Moisturizing. Cures acne.", "us-soap")[0].becomes == "drug"
+
+
+def test_words_within_a_longer_hit_are_told_once() -> None:
+    """'gegen' (against) beside an illness is a claim; 'gegen Akne' says so whole."""
+    assert [hit.phrase for hit in check_claims("gegen Akne", "us-soap", "de")] == ["gegen Akne"]
+
+
+def test_a_graver_word_within_a_milder_phrase_is_still_told() -> None:
+    """A phrase hides only what says no more than itself."""
+    note = check_claims("not tested on animals", "us-soap")[0]
+    inner = replace(note, phrase="tested", column=note.column + 4)
+    assert _covers(note, inner)
+    assert not _covers(note, replace(inner, becomes="drug"))
+    assert not _covers(note, replace(inner, denied=True))
+    assert not _covers(inner, note)
 
 
 def test_a_huge_text_is_refused() -> None:
