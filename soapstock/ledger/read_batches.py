@@ -20,7 +20,7 @@ from soapstock.ledger.facts import (
     Use,
     WeighRecord,
 )
-from soapstock.ledger.sql import many_records, query
+from soapstock.ledger.sql import many_records, part, query
 
 MANY = 400  # above it, lots are chosen in Python: a longer IN list costs more than it saves
 
@@ -49,45 +49,53 @@ IN_STOCK = """
         AND p.lot_id IN (SELECT l.id FROM lot l WHERE l.kind = 'batch')
     GROUP BY p.lot_id, p.unit HAVING sum(p.quantity) > 0"""
 
-# The parts of a batch by name: the column that says whose they are, which also comes first in each
-# row, and the query; CHOSEN gives way to the choice of lots, if any.
+# The parts of a batch by name: their columns, the first of which says whose they are, and where
+# they come from; CHOSEN gives way to the choice of lots, if any.
 PARTS = {
-    "pours": ("p.entry_id", """
-        SELECT p.*, l.code, e.happened_on, e.by, e.note
-        FROM pour p JOIN entry e ON e.id = p.entry_id JOIN lot l ON l.id = p.entry_id
-        WHERE LIVE(p.entry_id) CHOSEN ORDER BY p.entry_id"""),
-    "uses": ("u.entry_id", """
-        SELECT u.entry_id, u.lot_id, l.code, u.ingredient, u.role, u.mass_mg, u.bars, u.place
-        FROM use_line u LEFT JOIN lot l ON l.id = u.lot_id
-        WHERE 1 = 1 CHOSEN ORDER BY u.entry_id, u.line"""),
-    "unmoulds": ("f.lot_id", """
-        SELECT f.lot_id, f.entry_id, e.happened_on, e.by, f.bars, f.rejects, f.counted_bars,
-            f.counted_mass_mg
-        FROM unmould f JOIN entry e ON e.id = f.entry_id
-        WHERE LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id"""),
-    "weigh_ins": ("f.lot_id", """
-        SELECT f.lot_id, f.entry_id, e.happened_on, e.by, f.bars, f.mass_mg, f.room_c, f.room_rh,
-            f.place
-        FROM weigh_in f JOIN entry e ON e.id = f.entry_id
-        WHERE LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id"""),
-    "tests": ("f.lot_id", """
-        SELECT f.lot_id, f.entry_id, e.happened_on, e.by, e.note, f.method, f.passed, f.value
-        FROM test_result f JOIN entry e ON e.id = f.entry_id
-        WHERE LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id"""),
-    "decisions": ("f.lot_id", """
-        SELECT f.lot_id, f.entry_id, e.happened_on, e.by, f.decision, f.reason
-        FROM decision f JOIN entry e ON e.id = f.entry_id
-        WHERE LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id"""),
-    "shipments": ("f.lot_id", """
-        SELECT f.lot_id, l.code, f.entry_id, e.happened_on, f.quantity, f.customer, f.order_ref,
-            f.destination, f.from_place
-        FROM movement f JOIN entry e ON e.id = f.entry_id JOIN lot l ON l.id = f.lot_id
-        WHERE f.to_place = 'customer' AND LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id"""),
-    "places": ("f.lot_id", """
-        SELECT f.lot_id, f.place, sum(f.quantity) FROM posting f
+    "pours": (
+        "p.entry_id p.recipe_entry_id p.planned_json p.judgement_json p.batter_mg p.lye_c p.fats_c "
+        "p.peak_c p.room_c p.room_rh p.trace_minutes p.mould l.code e.happened_on e.by e.note",
+        """FROM pour p JOIN entry e ON e.id = p.entry_id JOIN lot l ON l.id = p.entry_id
+        WHERE LIVE(p.entry_id) CHOSEN ORDER BY p.entry_id""",
+    ),
+    "uses": (
+        "u.entry_id u.lot_id l.code u.ingredient u.role u.mass_mg u.bars u.place",
+        """FROM use_line u LEFT JOIN lot l ON l.id = u.lot_id
+        WHERE 1 = 1 CHOSEN ORDER BY u.entry_id, u.line""",
+    ),
+    "unmoulds": (
+        "f.lot_id f.entry_id e.happened_on e.by f.bars f.rejects f.counted_bars f.counted_mass_mg",
+        """FROM unmould f JOIN entry e ON e.id = f.entry_id
+        WHERE LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id""",
+    ),
+    "weigh_ins": (
+        "f.lot_id f.entry_id e.happened_on e.by f.bars f.mass_mg f.room_c f.room_rh f.place",
+        """FROM weigh_in f JOIN entry e ON e.id = f.entry_id
+        WHERE LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id""",
+    ),
+    "tests": (
+        "f.lot_id f.entry_id e.happened_on e.by e.note f.method f.passed f.value",
+        """FROM test_result f JOIN entry e ON e.id = f.entry_id
+        WHERE LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id""",
+    ),
+    "decisions": (
+        "f.lot_id f.entry_id e.happened_on e.by f.decision f.reason",
+        """FROM decision f JOIN entry e ON e.id = f.entry_id
+        WHERE LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id""",
+    ),
+    "shipments": (
+        "f.lot_id l.code f.entry_id e.happened_on f.quantity f.customer f.order_ref f.destination "
+        "f.from_place",
+        """FROM movement f JOIN entry e ON e.id = f.entry_id JOIN lot l ON l.id = f.lot_id
+        WHERE f.to_place = 'customer' AND LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id""",
+    ),
+    "places": (
+        "f.lot_id f.place sum(f.quantity)",
+        """FROM posting f
         WHERE f.unit = 'bars' AND f.place NOT IN ('pot', 'count-difference', 'supplier') CHOSEN
-        GROUP BY f.lot_id, f.place"""),
-}  # fmt: skip
+        GROUP BY f.lot_id, f.place""",
+    ),
+}
 
 
 class BatchReader:
@@ -186,12 +194,17 @@ class _Parts:
         self.places = _grouped(db, "places", few)
 
 
+def part_of(name: str, chosen: str = "", before: str = "") -> Any:
+    """The query of a part; of all lots, or those that fulfil `chosen`, a condition from AND on."""
+    columns, rest = PARTS[name]
+    return part(columns, rest.replace("CHOSEN", chosen), before)
+
+
 def _rows(db: Connection, name: str, few: list[int] | None) -> list[Any]:
-    key, sql = PARTS[name]
     if few is None:
-        return list(db.execute(query(sql.replace("CHOSEN", ""))).all())
-    chosen = query(sql.replace("CHOSEN", f"AND {key} IN :lots"))
-    return list(db.execute(chosen, {"lots": few}).all())
+        return list(db.execute(part_of(name)).all())
+    key = PARTS[name][0].partition(" ")[0]
+    return list(db.execute(part_of(name, f"AND {key} IN :lots"), {"lots": few}).all())
 
 
 def _grouped(db: Connection, name: str, few: list[int] | None) -> dict[int, list[Any]]:

@@ -13,7 +13,7 @@ from soapstock.ledger.facts import (
     ShipmentRecord,
     StockLine,
 )
-from soapstock.ledger.read_batches import PARTS, BatchReader, shipment
+from soapstock.ledger.read_batches import BatchReader, part_of, shipment
 from soapstock.ledger.sql import query
 
 if TYPE_CHECKING:
@@ -144,10 +144,8 @@ class Reader(BatchReader):
         return self._shipments("AND f.order_ref = :value", order_ref)
 
     def _shipments(self, chosen: str, value: str | None = None) -> list[ShipmentRecord]:
-        _, sql = PARTS["shipments"]
         given = {} if value is None else {"value": value}
-        rows = self.db.execute(query(sql.replace("CHOSEN", chosen)), given)
-        return [shipment(row) for row in rows]
+        return [shipment(row) for row in self.db.execute(part_of("shipments", chosen), given)]
 
     def audit(self) -> Audit:
         """Check everything there is to check; every finding."""

@@ -15,7 +15,17 @@ from datetime import UTC, datetime
 from functools import cache
 from typing import Any, cast
 
-from sqlalchemy import Boolean, Date, DateTime, Dialect, TypeDecorator, bindparam, text
+from sqlalchemy import (
+    Boolean,
+    Date,
+    DateTime,
+    Dialect,
+    TextClause,
+    TypeDecorator,
+    bindparam,
+    column,
+    text,
+)
 
 
 class UtcDateTime(TypeDecorator[datetime]):
@@ -48,12 +58,33 @@ def query(sql: str) -> Any:
     `IN :name` takes a list as the parameter `name`, `:name` one value; `LIVE(column)` holds where
     the entry of that number was not undone. Columns named in TYPES come back as their type.
     """
+    return _bound(sql).columns(**TYPES)
+
+
+@cache
+def part(columns: str, rest: str, before: str = "") -> Any:
+    """A query as `query` makes it, for what is read often.
+
+    Its columns are given apart, with spaces between, as in `f.lot_id e.happened_on`: knowing their
+    order, SQLAlchemy works out only once how to read a result.
+
+    Args:
+        rest: the query from FROM on.
+        before: what stands before SELECT.
+    """
+    wanted = columns.split()
+    names = [name.rpartition(".")[2] for name in wanted]
+    bound = _bound(" ".join((before, "SELECT", ", ".join(wanted), rest)))
+    return bound.columns(*(column(name, TYPES.get(name)) for name in names))
+
+
+def _bound(sql: str) -> TextClause:
     plain = re.sub(r"LIVE\(([\w.]+)\)", lambda found: _LIVE.format(found[1]), sql)
     given = [
         bindparam(name, type_=TYPES.get(name), expanding=bool(in_list))
         for in_list, name in set(re.findall(r"(IN )?:(\w+)", plain))
     ]
-    return text(plain).bindparams(*given).columns(**TYPES)
+    return text(plain).bindparams(*given)
 
 
 @contextmanager

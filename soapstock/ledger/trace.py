@@ -16,8 +16,8 @@ from sqlalchemy import Connection
 
 from soapstock.errors import NotFound
 from soapstock.ledger.facts import ShipmentRecord
-from soapstock.ledger.read_batches import PARTS, shipment
-from soapstock.ledger.sql import many_records, query
+from soapstock.ledger.read_batches import part_of, shipment
+from soapstock.ledger.sql import many_records, part, query
 
 CHUNK = 500
 PLACES_OUTSIDE = ("supplier", "pot", "mould", "count-difference")
@@ -32,16 +32,19 @@ WALK = """
         SELECT l.id FROM lot l WHERE l.code = :code AND LIVE(l.id)
         UNION SELECT u.lot_id FROM use_line u JOIN source ON u.entry_id = source.id
             WHERE u.lot_id IS NOT NULL AND LIVE(u.entry_id))"""
-LOTS = """
-    SELECT l.id, l.code, l.kind, l.item, e.happened_on, r.supplier, r.supplier_lot, r.animal
-    FROM lot l JOIN entry e ON e.id = l.id LEFT JOIN receipt r ON r.entry_id = l.id
-    WHERE l.id IN (SELECT made.id FROM made UNION SELECT source.id FROM source)"""
-LINKS = """
-    SELECT u.lot_id, u.entry_id, u.line, u.mass_mg, u.bars, e.happened_on
+LOTS = (
+    "l.id l.code l.kind l.item e.happened_on r.supplier r.supplier_lot r.animal",
+    """FROM lot l JOIN entry e ON e.id = l.id LEFT JOIN receipt r ON r.entry_id = l.id
+    WHERE l.id IN (SELECT made.id FROM made UNION SELECT source.id FROM source)""",
+)
+LINKS = "u.lot_id u.entry_id u.line u.mass_mg u.bars e.happened_on"
+AHEAD = """
     FROM use_line u JOIN entry e ON e.id = u.entry_id
-    WHERE u.lot_id IS NOT NULL AND LIVE(u.entry_id)"""
-AHEAD = "AND u.lot_id IN (SELECT made.id FROM made)"
-BACK = "AND u.entry_id IN (SELECT source.id FROM source)"
+    WHERE u.lot_id IN (SELECT made.id FROM made) AND LIVE(u.entry_id)"""
+BACK = """
+    FROM use_line u JOIN entry e ON e.id = u.entry_id
+    WHERE u.entry_id IN (SELECT source.id FROM source) AND u.lot_id IS NOT NULL
+        AND LIVE(u.entry_id)"""
 SENT = "AND f.lot_id IN (SELECT made.id FROM made)"
 UNMOULDED = """
     SELECT l.code, f.bars + f.rejects FROM unmould f JOIN lot l ON l.id = f.lot_id
@@ -134,14 +137,14 @@ class Recall:
 def trace(db: Connection, code: str) -> Trace:
     """Walk from a lot both ways. Raises NotFound."""
     asked = {"code": code}
-    lots = {row.id: row for row in db.execute(query(WALK + LOTS), asked)}
+    lots = {row.id: row for row in db.execute(part(*LOTS, WALK), asked)}
     start = next((number for number, row in lots.items() if row.code == code), None)
     if start is None:
         raise NotFound(f"no lot {code}", hint="check the code")
     with many_records():
-        ahead = db.execute(query(f"{WALK} {LINKS} {AHEAD}"), asked).all()
-        back = db.execute(query(f"{WALK} {LINKS} {BACK}"), asked).all()
-        sent = db.execute(query(WALK + PARTS["shipments"][1].replace("CHOSEN", SENT)), asked)
+        ahead = db.execute(part(LINKS, AHEAD, WALK), asked).all()
+        back = db.execute(part(LINKS, BACK, WALK), asked).all()
+        sent = db.execute(part_of("shipments", SENT, WALK), asked)
         links = sorted({(row[1], row[2]): row for row in (*ahead, *back)}.items())
         return Trace(
             lot_code=code,
@@ -207,9 +210,9 @@ def _affected(db: Connection, batches: list[TracedLot]) -> list[AffectedLot]:
     codes = [lot.lot_code for lot in batches]
     made: dict[str, int] = {}
     held: dict[str, dict[str, int]] = {code: {} for code in codes}
-    for part in _chunks(codes):
-        made |= {row[0]: row[1] for row in db.execute(query(UNMOULDED), {"codes": part})}
-        for code, place, quantity in db.execute(query(HELD), {"codes": part}):
+    for some in _chunks(codes):
+        made |= {row[0]: row[1] for row in db.execute(query(UNMOULDED), {"codes": some})}
+        for code, place, quantity in db.execute(query(HELD), {"codes": some}):
             held[code][place] = int(quantity)
     return [_affected_lot(lot, made.get(lot.lot_code, 0), held[lot.lot_code]) for lot in batches]
 
