@@ -122,12 +122,16 @@ def explain_label(
     """Every statement of a lot's label with the rules behind its words, size and place.
 
     Args:
-        panel_cm2: area of the package's principal display panel, cm2.
+        panel_cm2: area of the package's principal display panel, cm2; the front of the bar in a
+            close wrap when None, if the recipe gives the bar's shape.
     """
+    from soapstock.actions.designs import front_of
     from soapstock.actions.printing import label_text
     from soapstock.labelling.explain import explain
 
     made = label_text(desk, lot, market=market)
+    if panel_cm2 is None:
+        panel_cm2, _ = front_of(made.item.recipe.bar)
     rows = []
     for one in explain(made.wording, panel_cm2):
         size = one.size

@@ -367,13 +367,15 @@ def label(
         return
     for row in rows:
         need = "required" if row["required"] else "not required"
-        say(f"{row['statement']}: {row['text']}")
+        say(f"{row['statement'].replace('_', ' ')}: {row['text']}")
         notes = [f"{need}; {row['rule']} [{row['confidence']}]"]
         if row["min_mm"] is None:
             notes.append("size: by the package's main side; give it as --panel 90x60mm")
         else:
             known = f"{row['size_rule']} [{row['size_confidence']}]"
-            notes.append(f"at least {row['min_mm']} mm high: {row['size_because']}; {known}")
+            least = f"at least {row['min_mm']} mm"
+            why = "" if row["size_because"] == least else f": {row['size_because']}"
+            notes.append(f"{least} high{why}; {known}")
         if row["place"]:
             notes.append(row["place"])
         say_notes(notes)

@@ -165,7 +165,10 @@ def _maker(facts: LabelFacts, market: Market, day: date, words: Mapping[str, Any
     parts = [words["made_by"].format(name=name), *address]
     if facts.maker_contact.strip():
         parts.append(facts.maker_contact.strip())
-    return _statement("maker", ", ".join(parts), rule)
+    said = _statement("maker", ", ".join(parts), rule)
+    if contact is None:
+        return said
+    return replace(said, rule=f"{said.rule}; {contact.citation}", required=True)
 
 
 def _dates(

@@ -4,7 +4,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from soapstock.actions import checks
-from soapstock.actions.desk import open_desk
+from soapstock.actions.desk import Desk, open_desk
 
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
 TODAY = date(2026, 11, 20)
@@ -60,3 +60,11 @@ def test_the_demo_s_labels_make_no_claim(demo_shop: Path) -> None:
     with open_desk(demo_shop, today=TODAY, now=NOW) as desk:
         words = checks.label_words(desk, DRIFTWOOD, "us-soap")
     assert checks.claims_in(words, "us-soap") == ()
+
+
+def test_a_label_is_explained_by_the_bar_s_own_front(desk: Desk) -> None:
+    """Without a panel the bar in a close wrap gives the height: 92 x 58 mm is 53.4 cm2."""
+    rows = checks.explain_label(desk, DRIFTWOOD, market="ca")
+    weight = next(row for row in rows if row["statement"] == "net_weight")
+    assert weight["min_mm"] == 3.2
+    assert "53.4 cm2" in weight["size_because"]

@@ -224,3 +224,12 @@ def test_a_rule_known_from_memory_behind_a_required_statement_is_told() -> None:
     own = (ready_phrase("avoid-eyes"),)
     assert any("from memory" in one for one in word_label(facts("ca", precautions=own)).cautions)
     assert not any("from memory" in one for one in word_label(facts("ca")).cautions)
+
+
+def test_the_maker_s_line_carries_the_contact_rule_too() -> None:
+    """Canada and the United States' cosmetic rules ask for a contact of their own."""
+    for market, law in (("ca", "SOR/2024-63"), ("us-cosmetic", "364e(a)")):
+        maker = next(one for one in word_label(facts(market)).statements if one.kind == "maker")
+        assert law in maker.rule
+    plain = next(one for one in word_label(facts()).statements if one.kind == "maker")
+    assert ";" not in plain.rule
