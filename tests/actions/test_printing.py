@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from pathlib import Path
 
+import pypdfium2
 import pytest
 
 from soapstock.actions import printing
@@ -74,6 +75,14 @@ def test_a_rejected_batch_gets_no_label(desk: Desk) -> None:
         printing.label_text(desk, READY)
 
 
+def printed_text(path: Path) -> str:
+    """The words of a PDF's first page, read by an independent library (PDFium)."""
+    document = pypdfium2.PdfDocument(path)
+    text = str(document[0].get_textpage().get_text_bounded())
+    document.close()
+    return text
+
+
 def test_a_precaution_learned_later_stands_on_bars_poured_before(
     desk: Desk, tmp_path: Path
 ) -> None:
@@ -93,6 +102,7 @@ def test_a_precaution_learned_later_stands_on_bars_poured_before(
         out = tmp_path / f"{face}.pdf"
         result = printing.print_labels(desk, made, out, face=face, sheet=sheet, copies=1)
         assert not any("precaution" in warning for warning in result.warnings)
+        assert "Éviter le contact avec les yeux." in " ".join(printed_text(out).split())
 
 
 @pytest.mark.parametrize(("value", "refused"), [("10.99", False), ("11.0", True)])

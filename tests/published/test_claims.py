@@ -1,6 +1,8 @@
 """The claim triage against official guidance.
 
-Sources: CPSC "Soap" FAQ; 21 CFR 701.20; FD&C Act 201(g), 201(i) = 21 USC 321(g), (i).
+Sources: CPSC "Soap" FAQ; 21 CFR 701.20; FD&C Act 201(g), 201(i) = 21 USC 321(g), (i); the words in
+which Directive 2001/83/EC Art. 1(2) and Regulation (EC) No 1223/2009 Art. 2(1)(a) define a medicine
+and a cosmetic in their French, German, Spanish and Dutch texts (from memory).
 """
 
 import pytest
@@ -31,3 +33,34 @@ from soapstock.labelling.claims import check_claims, verdict
 def test_the_guidance_s_own_examples(text: str, becomes: str | None) -> None:
     """CPSC Soap FAQ and the Act's definitions."""
     assert verdict(check_claims(text, "us-soap")) == becomes
+
+
+@pytest.mark.parametrize(
+    ("language", "words"),
+    [
+        ("fr", "propriétés curatives"),
+        ("de", "Heilung menschlicher Krankheiten"),
+        ("de", "Verhütung menschlicher Krankheiten"),
+        ("es", "tratamiento de enfermedades"),
+        ("es", "prevención de enfermedades"),
+        ("nl", "geneeskrachtige werking"),
+    ],
+)
+def test_the_words_that_define_a_medicine_are_a_medicine_s(language: str, words: str) -> None:
+    """Directive 2001/83/EC Art. 1(2), language versions, from memory."""
+    assert verdict(check_claims(words, "eu", language)) == "drug"
+
+
+@pytest.mark.parametrize(
+    ("language", "words"),
+    [
+        ("fr", "corriger les odeurs corporelles"),
+        ("de", "den Körpergeruch beeinflussen"),
+        ("es", "corregir los olores corporales"),
+        ("nl", "lichaamsgeuren corrigeren"),
+    ],
+)
+def test_the_words_that_define_a_cosmetic_are_more_than_soap_s(language: str, words: str) -> None:
+    """Regulation (EC) No 1223/2009 Art. 2(1)(a), language versions, from memory."""
+    assert verdict(check_claims(words, "us-soap", language)) == "cosmetic"
+    assert verdict(check_claims(words, "eu", language)) is None
