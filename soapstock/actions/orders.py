@@ -58,7 +58,7 @@ def add(
     Raises:
         BadInput: a line that cannot be read; NotFound: no such recipe.
     """
-    from soapstock.ledger.write_trade import OrderFacts, OrderLineFacts
+    from soapstock.ledger.facts_trade import OrderFacts, OrderLineFacts
 
     wanted = []
     for line in lines:
@@ -87,8 +87,8 @@ def take_in(desk: Desk, path: Path, mapping: Path | None) -> TakenIn:
         RuleBroken: an order of that reference is there and says something else.
     """
     from soapstock.exchange.order_csv import OWN, read_mapping, read_orders
+    from soapstock.ledger.facts_trade import OrderFacts, OrderLineFacts
     from soapstock.ledger.read_trade import orders as every_order
-    from soapstock.ledger.write_trade import OrderFacts, OrderLineFacts
     from soapstock.shop import read_toml_file
 
     chosen = OWN

@@ -8,21 +8,38 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection
 
 from soapstock.errors import NotFound
-from soapstock.ledger.models import LOT, MOVEMENT
-from soapstock.ledger.models_trade import (
-    LABEL_RUN,
-    ORDER,
-    ORDER_CLOSE,
-    ORDER_LINE,
-    RECALL,
-    REORDER,
-    RESERVATION,
-)
-from soapstock.ledger.queries import live, not_undone
-from soapstock.ledger.write_trade import OrderLineFacts
+from soapstock.ledger.facts_trade import OrderLineFacts
+from soapstock.ledger.sql import query
+
+ORDERS = """
+    SELECT o.*, e.happened_on, e.note FROM customer_order o JOIN entry e ON e.id = o.entry_id
+    WHERE LIVE(o.entry_id) ORDER BY o.entry_id"""
+LINES = "SELECT x.* FROM order_line x ORDER BY x.entry_id, x.line"
+CLOSED = """
+    SELECT c.order_id, c.outcome, c.reason FROM order_close c
+    WHERE LIVE(c.entry_id) ORDER BY c.entry_id"""
+KEPT = """
+    SELECT r.order_id, l.code, sum(r.bars) AS bars FROM reservation r JOIN lot l ON l.id = r.lot_id
+    WHERE LIVE(r.entry_id) GROUP BY r.order_id, l.code"""
+SENT = """
+    SELECT m.order_ref, l.code, sum(m.quantity) AS bars
+    FROM movement m JOIN lot l ON l.id = m.lot_id
+    WHERE m.to_place = 'customer' AND m.order_ref <> '' AND LIVE(m.entry_id)
+    GROUP BY m.order_ref, l.code"""
+LABELS = """
+    SELECT l.code, sum(r.printed), sum(r.spoiled), sum(r.used)
+    FROM label_run r JOIN lot l ON l.id = r.lot_id
+    WHERE LIVE(r.entry_id) GROUP BY l.code ORDER BY l.code"""
+LEVELS = """
+    SELECT r.item, r.unit, r.level FROM reorder_level r
+    WHERE LIVE(r.entry_id) ORDER BY r.entry_id"""
+RECALLS = """
+    SELECT r.*, l.code, e.happened_on, e.by FROM recall_run r
+    JOIN entry e ON e.id = r.entry_id JOIN lot l ON l.id = r.lot_id
+    WHERE LIVE(r.entry_id) ORDER BY r.entry_id"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,31 +102,15 @@ class RecallRecord:
 
 
 def orders(db: Connection, *, open_only: bool = False) -> list[OrderRecord]:
-    """Orders, the one wanted soonest first; those without a day last. Six queries."""
-    lines = _grouped(db, select(ORDER_LINE).order_by(ORDER_LINE.c.entry_id, ORDER_LINE.c.line),
-                     "entry_id")  # fmt: skip
-    closed = {row.order_id: row for row in db.execute(live(ORDER_CLOSE))}
-    kept = _grouped(
-        db,
-        select(RESERVATION.c.order_id, LOT.c.code, func.sum(RESERVATION.c.bars).label("bars"))
-        .join(LOT, LOT.c.id == RESERVATION.c.lot_id)
-        .where(not_undone(RESERVATION.c.entry_id))
-        .group_by(RESERVATION.c.order_id, LOT.c.code),
-        "order_id",
-    )
-    sent = _grouped(
-        db,
-        select(MOVEMENT.c.order_ref, LOT.c.code, func.sum(MOVEMENT.c.quantity).label("bars"))
-        .join(LOT, LOT.c.id == MOVEMENT.c.lot_id)
-        .where(MOVEMENT.c.to_place == "customer", MOVEMENT.c.order_ref != "",
-               not_undone(MOVEMENT.c.entry_id))
-        .group_by(MOVEMENT.c.order_ref, LOT.c.code),
-        "order_ref",
-    )  # fmt: skip
+    """Orders, the one wanted soonest first; those without a day last. Five queries."""
+    lines = _grouped(db, LINES, "entry_id")
+    closed = {row.order_id: row for row in db.execute(query(CLOSED))}
+    kept = _grouped(db, KEPT, "order_id")
+    sent = _grouped(db, SENT, "order_ref")
     found = [
         _order(row, lines[row.entry_id], closed.get(row.entry_id), kept[row.entry_id],
                sent[row.order_ref])
-        for row in db.execute(live(ORDER))
+        for row in db.execute(query(ORDERS))
         if not (open_only and row.entry_id in closed)
     ]  # fmt: skip
     return sorted(found, key=lambda o: (o.wanted_on or date.max, o.entry_id))
@@ -125,9 +126,9 @@ def order(db: Connection, order_ref: str) -> OrderRecord:
     raise NotFound(f"no order {order_ref}", hint=f"open orders: {refs}")
 
 
-def _grouped(db: Connection, query: Any, key: str) -> dict[Any, list[Any]]:
+def _grouped(db: Connection, sql: str, key: str) -> dict[Any, list[Any]]:
     groups: dict[Any, list[Any]] = defaultdict(list)
-    for row in db.execute(query):
+    for row in db.execute(query(sql)):
         groups[getattr(row, key)].append(row)
     return groups
 
@@ -163,36 +164,25 @@ def reserved_by_lot(db: Connection) -> dict[str, int]:
 
 def label_counts(db: Connection) -> list[LabelCount]:
     """Labels of each lot that has any, by lot code."""
-    query = (
-        select(
-            LOT.c.code, func.sum(LABEL_RUN.c.printed), func.sum(LABEL_RUN.c.spoiled),
-            func.sum(LABEL_RUN.c.used),
-        )
-        .join(LOT, LOT.c.id == LABEL_RUN.c.lot_id)
-        .where(not_undone(LABEL_RUN.c.entry_id))
-        .group_by(LOT.c.code)
-        .order_by(LOT.c.code)
-    )  # fmt: skip
     return [
         LabelCount(lot_code=code, printed=int(printed), spoiled=int(spoiled), used=int(used))
-        for code, printed, spoiled, used in db.execute(query)
+        for code, printed, spoiled, used in db.execute(query(LABELS))
     ]
 
 
 def reorder_levels(db: Connection) -> dict[tuple[str, str], int]:
     """The level under which more is called for, by item and unit; the newest word stands."""
-    levels = {(row.item, row.unit): int(row.level) for row in db.execute(live(REORDER))}
+    levels = {(row.item, row.unit): int(row.level) for row in db.execute(query(LEVELS))}
     return {key: level for key, level in levels.items() if level}
 
 
 def recalls(db: Connection) -> list[RecallRecord]:
     """Recalls and practices on record, oldest first."""
-    query = live(RECALL, LOT.c.code).join(LOT, LOT.c.id == RECALL.c.lot_id)
     return [
         RecallRecord(
             lot_code=row.code, on=row.happened_on, by=row.by, practice=row.practice,
             seconds=row.seconds, accounted_percent=row.accounted_percent,
             report_json=row.report_json, entry_id=row.entry_id,
         )
-        for row in db.execute(query)
+        for row in db.execute(query(RECALLS))
     ]  # fmt: skip

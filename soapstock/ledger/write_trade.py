@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import date
 from typing import Any
 
 from sqlalchemy import func, select
@@ -12,6 +10,7 @@ from sqlalchemy import func, select
 from soapstock.errors import NotFound, RuleBroken
 from soapstock.ledger import checks
 from soapstock.ledger.facts import Stamp
+from soapstock.ledger.facts_trade import OrderFacts
 from soapstock.ledger.models import DECISION, ENTRY, MOVEMENT
 from soapstock.ledger.models_trade import (
     LABEL_RUN,
@@ -27,28 +26,6 @@ from soapstock.ledger.write_stock import StockWriter
 from soapstock.ledger.writer_core import SELLING_KINDS, OpenLot, fact, quantity_words
 
 OUTCOMES = ("shipped", "short", "cancelled")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OrderLineFacts:
-    """Bars of one recipe wanted."""
-
-    recipe_code: str
-    bars: int
-    price_cents: int | None = None
-    currency: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OrderFacts:
-    """An order as it came in; `wanted_on` is the day it should leave."""
-
-    order_ref: str
-    customer: str
-    lines: tuple[OrderLineFacts, ...]
-    contact: str = ""
-    destination: str = ""
-    wanted_on: date | None = None
 
 
 class TradeWriter(StockWriter):

@@ -15,8 +15,8 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 from soapstock.ledger import PourFacts, ReceiveFacts, Stamp, Use, create, open_ledger
+from soapstock.ledger.facts_trade import OrderFacts, OrderLineFacts
 from soapstock.ledger.migrate import SCHEMA_VERSION
-from soapstock.ledger.write_trade import OrderFacts, OrderLineFacts
 from soapstock.ledger.writer import Writer
 
 RELEASED = Path(__file__).parent / "released"

@@ -5,6 +5,7 @@ from datetime import date
 import pytest
 
 from soapstock.errors import BadInput, NotFound, RuleBroken
+from soapstock.ledger.facts_trade import OrderFacts, OrderLineFacts
 from soapstock.ledger.read_trade import (
     label_counts,
     order,
@@ -13,7 +14,6 @@ from soapstock.ledger.read_trade import (
     reorder_levels,
     reserved_by_lot,
 )
-from soapstock.ledger.write_trade import OrderFacts, OrderLineFacts
 
 
 def _order(ref="O-1", bars=4, **more):
