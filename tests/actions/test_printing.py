@@ -118,3 +118,25 @@ def test_a_ph_of_eleven_gets_no_label_in_europe(desk: Desk, value: str, refused:
     else:
         made = printing.label_text(desk, READY, market="uk")
         assert not any("pH" in note for note in made.notes)
+
+
+@pytest.mark.parametrize(("face", "sheet"), [("band", "a4-1x4"), ("panel", "letter-2x3")])
+def test_a_label_for_canada_fits_in_both_languages(
+    desk: Desk, tmp_path: Path, face: str, sheet: str
+) -> None:
+    """Two whole faces hold the bilingual words at their heights; the file says it is Canadian."""
+    made = printing.label_text(desk, READY, market="ca")
+    out = tmp_path / "ca.pdf"
+    printing.print_labels(desk, made, out, face=face, sheet=sheet, copies=1)
+    text = " ".join(printed_text(out).split())
+    for words in ("Soap / Savon", "Made by / Fabriqué par", "Meilleur avant"):
+        assert words in text
+    assert b"/Lang (en-CA)" in out.read_bytes()
+
+
+def test_a_face_too_small_for_canada_is_refused_with_mends(desk: Desk, tmp_path: Path) -> None:
+    """1.6 mm letters are not shrunk to fit a tag."""
+    made = printing.label_text(desk, READY, market="ca")
+    with pytest.raises(RuleBroken, match="smallest type allowed") as caught:
+        printing.print_labels(desk, made, tmp_path / "t.pdf", face="tag", sheet="a4-4x2", copies=1)
+    assert "bigger face" in caught.value.hint
