@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import sys
 import textwrap
 from datetime import date, datetime
@@ -15,6 +16,15 @@ from soapstock import __version__
 from soapstock.cli.commands import LazyGroup
 from soapstock.cli.session import Session, parse_day
 from soapstock.errors import AlreadyEntered, BadInput, ExitCode, SoapstockError
+
+_HINTS = {
+    errno.ENOSPC: "the disk is full: free some space, then do it again",
+    errno.EDQUOT: "your share of the disk is full: free some space, then do it again",
+    errno.EROFS: "that place is read-only; choose another",
+    errno.EACCES: "you may not use that file or folder; mend its permissions, or choose another",
+    errno.EIO: "the disk is failing: check it",
+    errno.ENAMETOOLONG: "give a shorter name",
+}
 
 
 class Told(LazyGroup):
@@ -43,11 +53,19 @@ class Told(LazyGroup):
         except Exception as err:
             if "--debug" in sys.argv:
                 raise
-            sys.stderr.write(f"soapstock: something unexpected: {type(err).__name__}: {err}\n")
-            sys.stderr.write(
-                "  please report it with what you typed; --debug shows the traceback\n"
-            )
-            raise typer.Exit(int(ExitCode.CRASH)) from None
+            raise typer.Exit(int(tell_unexpected(err))) from None
+
+
+def tell_unexpected(err: Exception) -> ExitCode:
+    """Say what no rule of ours foresaw; a file or disk that refuses is no fault of the program."""
+    if isinstance(err, OSError):
+        where = f"{err.filename}: " if err.filename else ""
+        hint = _HINTS.get(err.errno or 0, "")
+        tell_error(BadInput(f"{where}{err.strerror or err}", hint=hint))
+        return ExitCode.BAD_INPUT
+    sys.stderr.write(f"soapstock: something unexpected: {type(err).__name__}: {err}\n")
+    sys.stderr.write("  please report it with what you typed; --debug shows the traceback\n")
+    return ExitCode.CRASH
 
 
 def tell_error(err: SoapstockError) -> None:

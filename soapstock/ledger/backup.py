@@ -14,8 +14,9 @@ from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Literal
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Engine, select
 
 from soapstock.errors import NotFound, RuleBroken, StoreError
 from soapstock.ledger import engine as eng
@@ -32,6 +33,10 @@ from soapstock.ledger.transfer import head_of, move_to
 
 NAME = re.compile(r"ledger-(\d{8}T\d{6}Z)-(\d+)\.db")
 BUSY_MS = int(eng.BUSY_SECONDS * 1000)
+
+
+class NotWhole(StoreError):
+    """A ledger that can be read, but whose balance or chain is broken."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,9 +91,9 @@ def _checked_new(fresh: Path) -> tuple[int, str]:
     """Read a new backup back; where it is not whole, the ledger it was taken from is not."""
     try:
         return verify(fresh)
-    except StoreError as error:
+    except NotWhole as error:
         said = error.message.removeprefix(f"backup {fresh.name} is not whole: ")
-        raise StoreError(
+        raise NotWhole(
             f"the ledger itself is not whole, so this is no backup: {said}",
             hint="see soapstock audit; keep a copy of the ledger as it is, then restore the newest "
             "backup that is whole",
@@ -147,16 +152,25 @@ def _copy_of(path: Path, folder: Path) -> Path:
     copy.write_bytes(path.read_bytes())
     engine = eng.connect_engine(eng.parse_url(f"sqlite:///{copy}"))
     try:
-        with eng.read_transaction(engine) as connection:
-            found = schema_version(connection)
-            if found is None or found > SCHEMA_VERSION:
-                check_schema(connection, path.name)
-        if found is not None and found < SCHEMA_VERSION:
-            with eng.write_transaction(engine) as connection:
-                upgrade_connection(connection)
+        _bring_up(engine, path.name)
+    except StoreError as error:
+        if path.name in error.message:
+            raise
+        raise StoreError(f"{path.name}: {error.message}", hint="take another file") from error
     finally:
         engine.dispose()
     return copy
+
+
+def _bring_up(engine: Engine, name: str) -> None:
+    """Bring a copy of a ledger to today's schema. Raises StoreError where it is none."""
+    with eng.read_transaction(engine) as connection:
+        found = schema_version(connection)
+        if found is None or found > SCHEMA_VERSION:
+            check_schema(connection, name)
+    if found is not None and found < SCHEMA_VERSION:
+        with eng.write_transaction(engine) as connection:
+            upgrade_connection(connection)
 
 
 def _checked(copy: Path, name: str) -> tuple[int, str]:
@@ -164,7 +178,7 @@ def _checked(copy: Path, name: str) -> tuple[int, str]:
         found = audit(reader.db)
         broken = [p for p in found.problems if p.rule in {"file", "balance", "chain"}]
         if broken:
-            raise StoreError(
+            raise NotWhole(
                 f"backup {name} is not whole: {broken[0].where} {broken[0].message}",
                 hint="take another backup file",
             )
@@ -234,30 +248,66 @@ def _keep_newer(path: Path, url: str, target: Path, *, now: datetime, force: boo
                 )
             return backup(ledger, target.parent / "before-restore", now=now).path
     except StoreError as error:
+        state = "unfit" if isinstance(error, NotWhole) else _state_of(target)
+        if state == "fine":  # busy, say, or the disk is full
+            raise
         if not force:
             raise StoreError(
                 f"the ledger there cannot be compared: {error.message}",
                 hint="--force restores over it; a copy of the file is kept beside it",
             ) from error
         stamp = now.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
-        kept = _set_aside(target, f".unreadable-{stamp}")
-        with tempfile.TemporaryDirectory(prefix=".restore-", dir=target.parent) as work:
-            fresh = Path(work) / target.name
-            fresh.write_bytes(path.read_bytes())
-            _to_disk(fresh)
-            os.replace(fresh, target)
+        kept = target.with_name(f"{target.name}.unreadable-{stamp}")
+        if state == "unfit":  # others may have it open: its pages are copied, and copied over
+            _copy_pages(target, kept)
+        else:
+            _replace_rubbish(path, target, kept)
         return kept
 
 
-def _set_aside(target: Path, ending: str) -> Path:
-    """Keep a copy of a ledger's files, and take away its log: it does not belong to a new file."""
-    for end in ("", "-wal"):
-        part = target.with_name(target.name + end)
-        if part.exists():
-            target.with_name(target.name + ending + end).write_bytes(part.read_bytes())
-    for end in ("-wal", "-shm"):
-        target.with_name(target.name + end).unlink(missing_ok=True)
-    return target.with_name(target.name + ending)
+def _state_of(target: Path) -> Literal["fine", "unfit", "rubbish"]:
+    """What a ledger is that cannot be used now: fine, not one of today's, or no database."""
+    try:
+        with closing(_open(target, "ro")) as connection:
+            whole = connection.execute("PRAGMA quick_check(1)").fetchone()[0] == "ok"
+            found = connection.execute("SELECT version_num FROM alembic_version").fetchone()
+    except sqlite3.DatabaseError as error:
+        name = getattr(error, "sqlite_errorname", "")
+        if name.startswith(("SQLITE_NOTADB", "SQLITE_CORRUPT")):
+            return "rubbish"
+        return "unfit" if "no such table" in str(error) else "fine"
+    return "fine" if whole and found == (SCHEMA_VERSION,) else "unfit"
+
+
+def _copy_pages(source: Path, target: Path) -> None:
+    """A page copy of a database as it is, whole or not there at all."""
+    try:
+        with (
+            eng.told_plainly(),
+            closing(_open(source, "ro")) as one,
+            closing(sqlite3.connect(target)) as two,
+        ):
+            one.backup(two)
+    except BaseException:
+        target.unlink(missing_ok=True)
+        raise
+
+
+def _replace_rubbish(path: Path, target: Path, kept: Path) -> None:
+    """Put a backup where a file is no database; that file, and its log, are kept first."""
+    with tempfile.TemporaryDirectory(prefix=".restore-", dir=target.parent) as work:
+        fresh = Path(work) / target.name
+        fresh.write_bytes(path.read_bytes())
+        _to_disk(fresh)
+        for end in ("-wal", ""):
+            part = target.with_name(target.name + end)
+            if part.exists():
+                copy = Path(work) / "copy"
+                copy.write_bytes(part.read_bytes())
+                os.replace(copy, kept.with_name(kept.name + end))
+        for end in ("-wal", "-shm"):  # they do not belong to the new file
+            target.with_name(target.name + end).unlink(missing_ok=True)
+        os.replace(fresh, target)
 
 
 def _has(path: Path, entry_id: int, digest: str) -> bool:

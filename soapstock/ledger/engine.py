@@ -157,14 +157,15 @@ def explain(error: BaseException) -> SoapstockError:
     return StoreError(f"the database refused: {said}", hint="nothing was saved")
 
 
+_RESTORE = "restore the newest backup: soapstock backup --list, then soapstock restore FILE"
 _MEANINGS = (
     ("is locked", "the ledger is busy", "another program has it open; try again in a moment"),
     ("lock timeout", "the ledger is busy", "another user is writing; try again in a moment"),
     ("is full", "the disk is full", "free some space; nothing was saved"),
-    ("disk i/o", "the disk failed", "check the disk; nothing was saved"),
+    ("disk i/o", "the disk is full or failing", "free some space, or check the disk"),
     ("readonly", "the ledger's folder or file is read-only", "mend its permissions"),
-    ("malformed", "the ledger file is damaged", "restore the newest backup: soapstock restore"),
-    ("not a database", "the file is not a ledger", "check the path, or restore a backup"),
+    ("malformed", "the ledger file is damaged", _RESTORE),
+    ("not a database", "the file is not a ledger", _RESTORE),
     ("unable to open", "the ledger cannot be opened", "check that its folder is there"),
     ("no such table", "the file has no ledger tables", "make a shop with: soapstock start"),
     ("undefinedtable", "the database has no ledger tables", "make a shop with: soapstock start"),
@@ -183,10 +184,15 @@ def check_reachable_file(path: Path) -> None:
         StoreError: no such file, a folder, empty, unreadable, or in a read-only place.
     """
     if not path.exists():
-        raise StoreError(f"no ledger at {path}", hint="make a shop with: soapstock start DIR")
+        raise StoreError(
+            f"no ledger at {path}",
+            hint="make a shop with: soapstock start DIR, or restore a backup: soapstock restore",
+        )
     if not path.is_file():
         raise StoreError(f"{path} is not a file", hint="give the path of the ledger file")
     if not os.access(path, os.R_OK | os.W_OK) or not os.access(path.parent, os.W_OK):
         raise StoreError(
-            f"{path} or its folder is read-only", hint="mend the permissions of the folder and file"
+            f"{path} or its folder is read-only",
+            hint="mend the permissions of the folder and file; on a failing disk first copy "
+            f"{path.name} and {path.name}-wal elsewhere",
         )

@@ -298,6 +298,9 @@ def crash(times: int, seed: int, limit_seconds: float) -> Tally:
         rows, usual = trials(fresh), []
         for row in rows:
             anew()
+            prepared(shop, row)
+            run(shop, row.words)  # so that its modules are loaded: a kill then hits the work
+            anew()
             usual.append(usual_seconds(shop, row))
         dirty = True
         while tally.rounds < times and time.perf_counter() - begun < limit_seconds:

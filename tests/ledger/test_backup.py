@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from soapstock.errors import NotFound, RuleBroken, StoreError
-from soapstock.ledger import open_ledger
+from soapstock.ledger import engine, open_ledger
 from soapstock.ledger.backup import backup, backups, restore, verify
 
 NOW = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
@@ -188,3 +188,57 @@ def test_a_backup_that_is_no_ledger_is_named(local, tmp_path):
     sqlite3.connect(other).execute("CREATE TABLE t (x)")
     with pytest.raises(StoreError, match=r"^other\.db is not a ledger"):
         restore(other, local.url, now=NOW)
+
+
+def test_a_file_that_is_no_database_is_named(local, tmp_path):
+    """Whatever the maker gave by mistake."""
+    other = tmp_path / "shop.toml"
+    other.write_text("maker = 'x'\n" * 500, encoding="utf-8")
+    with pytest.raises(StoreError, match=r"^shop\.toml: the file is not a ledger"):
+        restore(other, local.url, now=NOW)
+
+
+def test_a_busy_ledger_is_never_restored_over(local, tmp_path, monkeypatch):
+    """Not even with force: whoever holds it is still writing to it."""
+    made = backup(local, tmp_path / "backups", now=NOW)
+    monkeypatch.setattr(engine, "BUSY_SECONDS", 0.1)
+    local.close()
+    holder = sqlite3.connect(tmp_path / "ledger.db", isolation_level=None)
+    holder.execute("PRAGMA locking_mode = EXCLUSIVE")
+    holder.execute("BEGIN EXCLUSIVE")
+    with pytest.raises(StoreError, match="busy"):
+        restore(made.path, local.url, now=NOW, force=True)
+    holder.close()
+    with open_ledger(local.url) as again, again.read() as r:
+        assert r.audit().problems == ()
+
+
+def test_a_ledger_whose_chain_is_broken_is_kept_and_replaced_in_place(local, tmp_path):
+    """Others may have the file open, so its pages are copied over, not its name."""
+    made = backup(local, tmp_path / "backups", now=NOW)
+    raw = sqlite3.connect(tmp_path / "ledger.db")
+    raw.execute("DROP TRIGGER entry_no_update")
+    raw.execute("UPDATE entry SET note = 'forged' WHERE id = 2")
+    raw.commit()
+    raw.close()
+    inode = (tmp_path / "ledger.db").stat().st_ino
+    with pytest.raises(StoreError, match="cannot be compared"):
+        restore(made.path, local.url, now=NOW)
+    done = restore(made.path, local.url, now=NOW, force=True)
+    assert (tmp_path / "ledger.db").stat().st_ino == inode
+    kept = sqlite3.connect(done.before)
+    assert kept.execute("SELECT note FROM entry WHERE id = 2").fetchone() == ("forged",)
+    kept.close()
+    with local.read() as r:
+        assert r.audit().problems == ()
+
+
+@pytest.mark.parametrize("force", [False, True])
+def test_a_restore_without_room_for_the_old_ledger_changes_nothing(local, tmp_path, force):
+    """The ledger that would be replaced cannot be kept, so it is not replaced."""
+    made = backup(local, tmp_path / "backups", now=NOW)
+    (tmp_path / "before-restore").write_text("a file in the way", encoding="utf-8")
+    before = (tmp_path / "ledger.db").read_bytes()
+    with pytest.raises(StoreError, match="cannot write the backup"):
+        restore(made.path, local.url, now=NOW, force=force)
+    assert (tmp_path / "ledger.db").read_bytes() == before
