@@ -9,7 +9,8 @@ import numpy as np
 
 from soapstock.cure.batch import BatchStart, WeighIn
 from soapstock.cure.mixture import chance_below, quantiles
-from soapstock.cure.posterior import Posterior, masses
+from soapstock.cure.outlook import masses
+from soapstock.cure.posterior import Posterior
 from soapstock.cure.prior import Prior
 from soapstock.errors import Problem, Severity
 

@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 from soapstock.cure.batch import weigh_error
 from soapstock.cure.many import HORIZON_DAYS, WEEK_DAYS
 from soapstock.cure.model import DaysInterval, Forecast
-from soapstock.cure.posterior import curve_at, masses
+from soapstock.cure.outlook import masses
+from soapstock.cure.posterior import curve_at
 
 Floats = NDArray[np.float64]
 

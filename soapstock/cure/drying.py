@@ -49,6 +49,8 @@ _J0_ZEROS = np.array(
      40.05842576462824, 43.19979171317673, 46.341188371661815, 49.482609897397815]
 )  # fmt: skip
 
+DISC_RATE = float(_J0_ZEROS[0] ** 2)  # late in drying a long round bar's R falls as exp(-this T)
+
 # A drying curve is kept as a table of R over ln(D t), D t in m2, evenly spaced.
 LN_DT_FIRST = math.log(1e-11)
 LN_DT_STEP = 0.04

@@ -9,6 +9,9 @@ its own recipe counts most, other recipes in its room and season count less, and
 the narrower. How much batches differ for no reason is itself fitted once there are enough. A batch
 far from its kin is given less weight, so that one damp rack does not teach all.
 
+Which family of curves the shop's batches follow (cure/curves.py) is learnt as one share of the
+whole shop: uniform beforehand, each finished batch's evidence for skin and core weighs it.
+
 Room records shift a prior by a slope in temperature and humidity only when the shop's own batches
 show that slope clearly; else they are left out.
 
@@ -25,7 +28,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from soapstock.cure.batch import BatchStart, WeighIn
-from soapstock.cure.posterior import Posterior
+from soapstock.cure.curves import FAMILIES
+from soapstock.cure.posterior import GRID_COUNT, Posterior
 from soapstock.cure.prior import WEAK_PRIOR, Prior, table
 from soapstock.cure.stack import learn_all
 
@@ -34,6 +38,7 @@ Floats = NDArray[np.float64]
 ROOM_C, ROOM_RH = 20.0, 50.0  # where the slopes turn: they shift nothing there
 _BATCH_SCALES = (0.5, 0.75, 1.0, 1.5, 2.0)  # tried on the batch's own part
 _BATCHES_TO_FIT = 6
+LEAST_CHANCE = 1e-12
 _FAR_SDS = 2.0
 _ROUNDS = 3
 
@@ -92,6 +97,7 @@ class Kin:
         estimates = [_estimate(b.start, p) for b, p in zip(self.batches, learnt, strict=True)]
         self._values = np.array([value for value, _ in estimates]).reshape(-1, 2)
         self._errors = np.array([error for _, error in estimates]).reshape(-1, 2, 2)
+        self._odds = np.array([_skin_odds(p) for p in learnt])
         self._solved: dict[tuple[int, ...], _Taught] = {}
 
     def prior(
@@ -118,8 +124,9 @@ class Kin:
         if kept not in self._solved:
             places = list(kept)
             self._solved[kept] = _learn(
-                [self.batches[i].kind for i in kept], self._values[places], self._errors[places]
-            )
+                [self.batches[i].kind for i in kept], self._values[places], self._errors[places],
+                self._odds[places],
+            )  # fmt: skip
         return self._solved[kept]
 
     def slopes(self) -> tuple[Slope, ...]:
@@ -168,6 +175,21 @@ def _estimate(start: BatchStart, posterior: Posterior) -> tuple[Floats, Floats]:
     error = (axes / sizes @ axes.T) / scale[:, None] / scale[None, :]
     pull = np.linalg.inv(covariance) @ mean - before_information @ before
     return error @ pull, error
+
+
+def _skin_odds(posterior: Posterior) -> float:
+    """How many times likelier a batch's readings are as skin and core than as an even bar."""
+    chance = posterior.weight.reshape(-1, FAMILIES, GRID_COUNT).sum(axis=(0, 2))
+    before = WEAK_PRIOR.skin_chance / (1.0 - WEAK_PRIOR.skin_chance)
+    return float(chance[1:].sum() / max(chance[0], LEAST_CHANCE) / before)
+
+
+def skin_share(odds: Floats) -> float:
+    """Chance that the shop's next batch dries as skin and core, by the odds of those before it."""
+    share = np.linspace(0.005, 0.995, 100)
+    ln_like = np.log1p(share[:, None] * (odds - 1.0)).sum(axis=1)
+    weight = np.exp(ln_like - ln_like.max())
+    return float((weight * share).sum() / weight.sum())
 
 
 def _variances(part: str) -> Floats:
@@ -288,16 +310,18 @@ class _Taught:
     kinds: list[Kind]
     clear: dict[str, bool]
     fit: _Fit
+    skin_chance: float
 
     @property
     def with_slopes(self) -> bool:
         return any(self.clear.values())
 
 
-def _learn(kinds: Sequence[Kind], values: Floats, errors: Floats) -> _Taught:
+def _learn(kinds: Sequence[Kind], values: Floats, errors: Floats, odds: Floats) -> _Taught:
     clear = {slope.name: slope.clear for slope in _slopes(kinds, values, errors)}
     shown = [_only_clear(k, clear) for k in kinds]
-    return _Taught(shown, clear, _solve(shown, values, errors, any(clear.values())))
+    fit = _solve(shown, values, errors, any(clear.values()))
+    return _Taught(shown, clear, fit, skin_share(odds))
 
 
 def _predict(taught: _Taught, kind: Kind) -> Prior:
@@ -315,6 +339,7 @@ def _predict(taught: _Taught, kind: Kind) -> Prior:
         end_percent_sd=float(np.sqrt(variance[1])),
         surprise_share=row["surprise_share"],
         surprise_sd=row["surprise_ln_d_sd"],
+        skin_chance=taught.skin_chance,
         basis=f"{count} finished batches of this shop, {same} of this recipe",
         batches=count,
     )

@@ -6,15 +6,16 @@ parts of next to no weight, and days far from where the chance turns.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
+from soapstock.cure.curves import FAMILIES, even_bend, ratios, skin_and_core
 from soapstock.cure.drying import LN_DT_COUNT, LN_DT_FIRST, LN_DT_STEP, look_up
 from soapstock.cure.mixture import quick_normal_cdf
-from soapstock.cure.posterior import CELL_VARIANCE, LN_SECONDS, TURN_DAYS, Posterior, learn
+from soapstock.cure.outlook import CELL_VARIANCE
+from soapstock.cure.posterior import LN_SECONDS, Posterior, learn
 from soapstock.cure.stack import CHUNK, Batch, lay_out
 
 Floats = NDArray[np.float64]
@@ -22,7 +23,6 @@ Singles = NDArray[np.float32]
 
 HORIZON_DAYS = 730.0  # two years after the start: later dates are given as this
 WEEK_DAYS = 7.0
-LN_TURN = math.log(TURN_DAYS)
 LEAST_SHARE = 2e-3  # of the heaviest part's weight
 _COARSE = np.concatenate([[1e-3], np.geomspace(3.0, HORIZON_DAYS, 9)])
 _FINE = np.linspace(0.0, 1.0, 11)
@@ -44,7 +44,7 @@ def dry_days(batches: Sequence[Batch], week_loss_percent: float, chances: Floats
     for places in groups.values():
         for first in range(0, len(places), CHUNK):
             chunk = places[first : first + CHUNK]
-            posterior = learn(lay_out([batches[place] for place in chunk]))
+            posterior = learn(lay_out([batches[place] for place in chunk], single=True))
             starts = np.array([batches[place][0].day for place in chunk])
             found[chunk] = starts[:, None] + crossings(posterior, week_loss_percent, chances)
     return found
@@ -53,50 +53,54 @@ def dry_days(batches: Sequence[Batch], week_loss_percent: float, chances: Floats
 class _Parts:
     """The mixture parts that matter, of all batches in one row, batch after batch.
 
-    In single precision: a chance to four places needs no more, and it is twice as fast.
+    What the hypotheses say of one cell is taken together as one Gaussian of the same mean and
+    covariance. In single precision: a chance to four places needs no more, and it is twice as fast.
     """
 
     def __init__(self, posterior: Posterior) -> None:
-        stack, weight = posterior.stack, posterior.weight
-        heavy = weight > LEAST_SHARE * weight.max(axis=(1, 2), keepdims=True)
-        self.batch, hypothesis, rate = np.nonzero(heavy)
-        place = (self.batch, hypothesis, rate)
-        self.first = np.searchsorted(self.batch, np.arange(len(weight)))
-        chosen = weight[place] / np.add.reduceat(weight[place], self.first)[self.batch]
-        self.weight = _column(chosen)
-        mean, cov = posterior.moments(place)
+        stack = posterior.stack
+        self.batch, cell, weight, mean, cov = _merged(posterior)
+        self.first = np.searchsorted(self.batch, np.arange(len(posterior.weight)))
+        self.weight = _column(weight)
         self.mean_q, self.mean_e = (_column(mean[:, i]) for i in (0, 1))
         self.var_q, self.var_e, self.twice_cov = (
             _column(cov[:, i] * factor) for i, factor in ((0, 1.0), (1, 1.0), (2, 2.0))
         )
-        ln_d = stack.ln_d[self.batch, rate]
-        self.origin = _column((ln_d + LN_SECONDS - LN_DT_FIRST) / LN_DT_STEP)
-        self.offset = (stack.rows[self.batch] * LN_DT_COUNT)[:, None]
+        family, step = np.divmod(cell, stack.ln_d.shape[1] // FAMILIES)
+        self.even, self.skin = np.flatnonzero(family == 0), np.flatnonzero(family > 0)
+        ln_d = stack.ln_d[self.batch, cell] + LN_SECONDS
+        self.origin = _column((ln_d - LN_DT_FIRST)[self.even] / LN_DT_STEP)
+        self.ln_late = _column((ln_d + stack.ln_late[self.batch])[self.skin])
+        self.ratio = _column(np.array([1.0, *ratios()])[family][self.skin])
+        self.offset = (stack.rows[self.batch] * LN_DT_COUNT)[self.even, None]
         self.curves = stack.curves.astype(np.float32)
         self.bend = _column((1.0 - stack.q_mean)[self.batch])
         # Which part is its neighbour's neighbour on the grid of ln D.
-        row = self.batch * weight.shape[1] + hypothesis
-        joined = (np.diff(row) == 0) & (np.diff(rate) == 1)
+        joined = (np.diff(self.batch) == 0) & (np.diff(cell) == 1) & (step[1:] > 0)
         self.joined = _column(joined)
         neighbours = np.concatenate([joined, [False]]) + np.concatenate([[False], joined]) * 1.0
         self.share_of_steps = _column(1.0 / np.maximum(neighbours, 1.0))
 
     def curve(self, days: Floats) -> tuple[Singles, Singles]:
         """R and the dependence on e of each part on days [B, N]: [parts, N]."""
-        ln_days = np.log(days)
-        place = self.origin + (ln_days / LN_DT_STEP).astype(np.float32)[self.batch]
-        share, slope = look_up(self.curves, self.offset, place)
-        slope *= (ln_days - LN_TURN).astype(np.float32)[self.batch]
-        slope *= self.bend
-        return share, slope
+        ln_days = np.log(days).astype(np.float32)
+        share = np.empty((len(self.batch), days.shape[1]), dtype=np.float32)
+        bend = np.empty_like(share)
+        place = self.origin + (ln_days / np.float32(LN_DT_STEP))[self.batch[self.even]]
+        even, slope = look_up(self.curves, self.offset, place)
+        share[self.even] = even
+        bend[self.even] = slope * even_bend(days).astype(np.float32)[self.batch[self.even]]
+        late = np.exp(self.ln_late + ln_days[self.batch[self.skin]])
+        share[self.skin], bend[self.skin] = skin_and_core(late, self.ratio)
+        bend *= self.bend
+        return share, bend
 
     def chance_dry(self, days: Floats, keep: float) -> Floats:
         """Chance that keep times the mass of a day is under the mass a week on: [B, N]."""
-        now, now_e = self.curve(days)
-        later, later_e = self.curve(days + WEEK_DAYS)
-        kept = np.float32(keep)
-        base = now * kept - later
-        q, e = (kept - np.float32(1.0)) - base, now_e * kept - later_e
+        share, bend = self.curve(np.concatenate([days, days + WEEK_DAYS], axis=1))
+        count, kept = days.shape[1], np.float32(keep)
+        base = share[:, :count] * kept - share[:, count:]
+        q, e = (kept - np.float32(1.0)) - base, bend[:, :count] * kept - bend[:, count:]
         mean = base + q * self.mean_q + e * self.mean_e
         variance = q * (q * self.var_q + e * self.twice_cov) + e * e * self.var_e
         steps = np.diff(mean, axis=0) * self.joined
@@ -112,6 +116,29 @@ class _Parts:
         chance = np.add.reduceat(below, self.first, axis=0).astype(np.float64)
         rising: Floats = np.maximum.accumulate(chance, axis=1)
         return rising
+
+
+def _merged(
+    posterior: Posterior,
+) -> tuple[NDArray[np.intp], NDArray[np.intp], Floats, Floats, Floats]:
+    """Batch and cell of the parts that matter, their weight, and mean and covariance of (q, e)."""
+    weight = posterior.weight.transpose(0, 2, 1)
+    heavy = weight > LEAST_SHARE * weight.max(axis=(1, 2), keepdims=True)
+    batch, cell, hypothesis = np.nonzero(heavy)
+    mean, cov = posterior.moments((batch, hypothesis, cell))
+    share = weight[batch, cell, hypothesis].astype(np.float64)
+    first = np.flatnonzero(np.diff(batch * weight.shape[1] + cell, prepend=-1))
+    total = np.add.reduceat(share, first)
+
+    def mixed(values: Floats) -> Floats:
+        return np.asarray(np.add.reduceat(values * share[:, None], first) / total[:, None])
+
+    middle = mixed(mean)
+    gap = mean - np.repeat(middle, np.diff(first, append=len(share)), axis=0)
+    cov = mixed(cov + np.column_stack([gap * gap, gap[:, 0] * gap[:, 1]]))
+    batch, cell = batch[first], cell[first]
+    of_batch = np.bincount(batch, total)
+    return batch, cell, total / of_batch[batch], middle, cov
 
 
 def _column(values: NDArray[np.generic]) -> Singles:
@@ -132,8 +159,18 @@ def crossings(posterior: Posterior, week_loss_percent: float, chances: Floats) -
     chance = parts.chance_dry(days, keep)
     days[:, 0] = np.where(before == 0, 0.0, days[:, 0])
     # Chances turn like a logistic curve, so between nodes their logits run nearly straight.
-    curve, wanted = _logit(chance), _logit(chances)
-    return np.stack([np.interp(wanted, c, d) for c, d in zip(curve, days, strict=True)])
+    return _interpolate(_logit(chances), _logit(chance), days)
+
+
+def _interpolate(wanted: Floats, rising: Floats, values: Floats) -> Floats:
+    """Values [B, Q] at which rising [B, N] passes each wanted [Q]; the end values beyond."""
+    last = rising.shape[1] - 1
+    right = np.clip((rising[:, None, :] < wanted[:, None]).sum(-1), 1, last)
+    below, above = (np.take_along_axis(rising, right - i, axis=1) for i in (1, 0))
+    first, second = (np.take_along_axis(values, right - i, axis=1) for i in (1, 0))
+    share = np.clip((wanted - below) / np.maximum(above - below, 1e-12), 0.0, 1.0)
+    found: Floats = first + share * (second - first)
+    return found
 
 
 def _logit(chance: Floats) -> Floats:

@@ -23,7 +23,8 @@ from soapstock.cure.alarms import find_alarms, odd_readings
 from soapstock.cure.batch import BatchStart, WeighIn
 from soapstock.cure.many import HORIZON_DAYS, WEEK_DAYS, crossings
 from soapstock.cure.mixture import chance_below, quantiles
-from soapstock.cure.posterior import Posterior, masses, trends
+from soapstock.cure.outlook import masses, trends
+from soapstock.cure.posterior import Posterior
 from soapstock.cure.prior import WEAK_PRIOR, Prior
 from soapstock.cure.stack import learn_all
 from soapstock.errors import Problem

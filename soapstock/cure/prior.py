@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
@@ -33,6 +33,7 @@ class Prior:
         end_percent_sd: its standard deviation, percentage points.
         surprise_share: chance that a batch is unlike its kin; then ln D spreads by surprise_sd.
         surprise_sd: see there.
+        skin_chance: chance that the batch dries as skin and core (cure/curves.py).
         basis: where the belief comes from, in words.
         batches: finished batches of the shop behind it.
     """
@@ -43,15 +44,16 @@ class Prior:
     end_percent_sd: float
     surprise_share: float = 0.0
     surprise_sd: float = 1.0
+    skin_chance: float = field(default_factory=lambda: float(table("curve")["skin_chance"]))
     basis: str = "our own weak figures: too few finished batches before it"
     batches: int = 0
 
     def __post_init__(self) -> None:
         if not (self.ln_d_sd > 0 and self.end_percent_sd > 0 and self.surprise_sd > 0):
             raise BadInput("a prior needs standard deviations above zero")
-        shares = (self.end_percent_mean / 100.0, self.surprise_share)
+        shares = (self.end_percent_mean / 100.0, self.surprise_share, self.skin_chance)
         if not all(0.0 <= share < 1.0 for share in shares):
-            raise BadInput("a prior's end moisture or surprise share is out of range")
+            raise BadInput("a prior's end moisture or one of its chances is out of range")
 
 
 def weak_prior() -> Prior:

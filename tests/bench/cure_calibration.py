@@ -299,27 +299,34 @@ def learning(count: int, seed: int) -> None:
             say(f"{told}   width {width:.1f} d   90 % covers {100 * inside:.0f} %")
 
 
-def speed(seed: int, count: int = 10_000, loop: int = 300) -> None:
-    """Print processor time for many batches against the curve_fit loop, in this same run."""
+def speed(seed: int, count: int = 10_000, loop: int = 300, rounds: int = 10) -> None:
+    """Print processor time for many batches against the curve_fit loop, in this same run.
+
+    The two take turns, so that a busy machine slows both alike.
+    """
     rng = np.random.default_rng(seed)
     few = [weigh(rng, make(rng, "geometry"), 28) for _ in range(loop)]
     many = [(*few[i % loop], WEAK_PRIOR) for i in range(count)]
     dry_days(many[:300], 1.0, LEVELS)
-    begin = time.process_time()
-    dry_days(many, 1.0, LEVELS)
-    ours = (time.process_time() - begin) / count
-    begin = time.process_time()
-    for start, weigh_ins in few:
-        exponential(start, weigh_ins, 1.0)
-    theirs = (time.process_time() - begin) / loop
-    begin = time.process_time()
-    for start, weigh_ins in few:
-        unbounded(start, weigh_ins)
-    loose = (time.process_time() - begin) / loop
-    say(f"\n{count} batches of 5 weigh-ins, 5 quantiles of the dry day each: {1e6 * ours:.0f} us a "
-        f"batch; curve_fit loop {1e6 * theirs:.0f} us: {theirs / ours:.0f} times faster (asked: 50)"
-        f"\ncurve_fit without bounds, whose answers are often senseless: {1e6 * loose:.0f} us: "
-        f"{loose / ours:.0f} times faster")  # fmt: skip
+    times = np.zeros((rounds, 3))
+    for turn in range(rounds):
+        ours, theirs = many[turn::rounds], few[turn::rounds]
+        works = (
+            (lambda: dry_days(ours, 1.0, LEVELS), len(ours)),  # noqa: B023 - used at once
+            (lambda: [exponential(*one, 1.0) for one in theirs], len(theirs)),  # noqa: B023
+            (lambda: [unbounded(*one) for one in theirs], len(theirs)),  # noqa: B023
+        )
+        for place, (work, size) in enumerate(works):
+            begin = time.process_time()
+            work()
+            times[turn, place] = (time.process_time() - begin) / size * 1e6
+    whole = times.mean(axis=0)
+    low, high = np.quantile(times[:, 1] / times[:, 0], [0.0, 1.0])
+    say(f"\n{count} batches of 5 weigh-ins, 5 quantiles of the dry day each: {whole[0]:.0f} us a "
+        f"batch; curve_fit loop {whole[1]:.0f} us: {whole[1] / whole[0]:.0f} times faster (asked: "
+        f"50; {low:.0f} to {high:.0f} in {rounds} turns)"
+        f"\ncurve_fit without bounds, whose answers are often senseless: {whole[2]:.0f} us: "
+        f"{whole[2] / whole[0]:.0f} times faster")  # fmt: skip
 
 
 def main() -> None:

@@ -1,0 +1,27 @@
+"""Inverting many small symmetric matrices at once."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+
+def invert(matrices: Floats) -> tuple[Floats, Floats]:
+    """Inverses [..., K, K] and log determinants [...] of symmetric positive matrices.
+
+    The sweep (Gauss-Jordan without pivoting, which such matrices do not need) over all of them at
+    once: for thousands of small ones several times as quick as one by one.
+    """
+    swept = np.moveaxis(matrices, (-2, -1), (0, 1)).copy()
+    ln_determinant = np.zeros(swept.shape[2:])
+    for k in range(len(swept)):
+        pivot = swept[k, k].copy()
+        ln_determinant += np.log(pivot)
+        row, column = swept[k] / pivot, swept[:, k].copy()
+        swept -= column[:, None] * row
+        swept[k] = row
+        swept[:, k] = -column / pivot
+        swept[k, k] = 1.0 / pivot
+    return np.moveaxis(swept, (0, 1), (-2, -1)), ln_determinant
