@@ -1,9 +1,13 @@
 """QR codes as vector squares: as strong as their place allows, four modules of quiet zone.
 
-The error correction level is the highest (H before Q before M, never L) whose modules still come
-out at 0.33 mm or more in the place there is: a fold or a scratch costs a share of the code, and a
-stronger code can lose a larger one. Version 2 is taken before version 1 for the same reason: only
-from version 2 on is there an alignment pattern, by which a reader straightens a creased code.
+The error correction level is the highest (H before Q before M, never L) whose modules still print
+sharply in the place there is: a fold or a scratch costs a share of the code, and a stronger code
+can lose a larger one. On a roll printer that is any whole number of dots from 0.33 mm on; on
+others, of which the dots are not known, 0.375 mm, three dots of the coarsest label printer: with
+less, specks in a 203 dpi scan undo what the level mends (tests/published/test_label_damage.py).
+Where no level comes to that, M is taken with modules of 0.33 mm or more. Version 2 is taken before
+version 1 for the same reason: only from version 2 on is there an alignment pattern, by which a
+reader straightens a creased code.
 
 Rules: ISO/IEC 18004 (quiet zone of 4 modules; side 17 + 4 x version; of the eight masks the one
 with the lowest penalty, section 7.8.3 of the 2015 edition); module size by common print practice,
@@ -29,6 +33,7 @@ Level = Literal["H", "Q", "M"]
 Matrix = tuple[tuple[bool, ...], ...]
 QUIET_MODULES = 4
 MIN_MODULE_MM = 0.33
+SHARP_MODULE_MM = 0.375  # 3 dots of 203 to the inch
 _LEVELS = {"H": ERROR_CORRECT_H, "Q": ERROR_CORRECT_Q, "M": ERROR_CORRECT_M}  # strongest first
 _ALIGNED = 2  # the first version with an alignment pattern
 _MASKS = 8
@@ -78,7 +83,7 @@ def _module_mm(version: int, side_mm: float, dots_per_mm: float | None) -> float
 
 
 def plan_qr(text: str, side_mm: float, *, dots_per_mm: float | None = None) -> QrPlan:
-    """The strongest code of the text that fills a square of that side with legible modules.
+    """The strongest code of the text that fills a square of that side with sharp modules.
 
     Args:
         text: what the code says.
@@ -91,13 +96,17 @@ def plan_qr(text: str, side_mm: float, *, dots_per_mm: float | None = None) -> Q
     """
     if not text:
         raise RuleBroken("there is no text for the QR code", hint="give the lot its code first")
+    sharp = MIN_MODULE_MM if dots_per_mm else SHARP_MODULE_MM
+    wanted: list[tuple[Level, int, float]] = []
     least = 0
     for level in get_args(Level):
         least = _least_version(text, level)
-        for version in dict.fromkeys((max(least, _ALIGNED), least)) if least else ():
-            module = _module_mm(version, side_mm, dots_per_mm)
-            if module >= MIN_MODULE_MM - 1e-9:
-                return QrPlan(level=level, version=version, module_mm=module)
+        wanted += [(level, max(least, _ALIGNED), sharp), (level, least, sharp)] if least else []
+    wanted += [("M", least, MIN_MODULE_MM)] if least else []
+    for level, version, enough in wanted:
+        module = _module_mm(version, side_mm, dots_per_mm)
+        if module >= enough - 1e-9:
+            return QrPlan(level=level, version=version, module_mm=module)
     if not least:
         raise RuleBroken(
             f"the QR text of {len(text)} characters is too long", hint="shorten the web address"

@@ -9,6 +9,7 @@ choice.
 from __future__ import annotations
 
 from datetime import date
+from math import cos, radians, sin
 from pathlib import Path
 
 import numpy as np
@@ -24,7 +25,11 @@ from soapstock.render.labels import LabelJob, write_labels
 
 FOLDERS = [Path(__file__).parents[2] / "labels"]
 LOT = "DRF26329AK"
-TEXTS = [LOT, f"https://heronwick.example/01/06291041500213/10/{LOT}"]
+TEXTS = [
+    LOT,
+    f"https://heronwick.example/lot/{LOT}",
+    f"https://heronwick.example/01/06291041500213/10/{LOT}",
+]
 GTIN = "6291041500213"  # worked example of GS1 Hong Kong's check-digit page
 FACES = ["band", "panel", "tag", "round", "box", "lot"]
 
@@ -69,10 +74,12 @@ def _wording(qr_text: str) -> LabelWording:
     )
 
 
-def _label(face_name: str, qr_text: str, dpi: int, folder: Path) -> Image.Image:
+def _label(
+    face_name: str, qr_text: str, dpi: int, folder: Path, sheet_name: str = ""
+) -> Image.Image:
     """The first label of the face on its first sheet, as printed at that resolution, in grey."""
     face = load_face(face_name, FOLDERS)
-    sheet = load_sheet(face.suits[0], FOLDERS)
+    sheet = load_sheet(sheet_name or face.suits[0], FOLDERS)
     job = LabelJob(
         wording=_wording(qr_text), copies=1, codes=codes_for(GTIN, LOT, date(2028, 5, 25))
     )
@@ -110,17 +117,61 @@ def test_the_qr_code_of_every_face_survives(
     assert text in _read(picture).values()
 
 
+# Angle in degrees and where the fold crosses the code, as share of its side. Folds along the
+# diagonal and slanting ones through two of the three corner marks defeat this decoder at any level:
+# it cannot find the code any more. They are left out, and nothing is promised about them.
+FOLDS = [
+    *((angle, at) for angle in (0, 90) for at in (0.3, 0.4, 0.5, 0.6, 0.7)),
+    *((8, 0.5), (98, 0.5), (30, 0.6), (60, 0.4), (45, 0.3), (45, 0.7)),
+]
+FOLD_MM = 0.5
+
+
+def _folded(picture: Image.Image, angle: float, at: float, dpi: int) -> Image.Image:
+    """The picture with a white fold of 0.5 mm right across its code, quiet zones and all."""
+    spot = zxingcpp.read_barcodes(picture, formats=zxingcpp.BarcodeFormat.QRCode)[0].position
+    side = spot.top_right.x - spot.top_left.x
+    across, along = sin(radians(angle)), cos(radians(angle))
+    x = (spot.top_right.x + spot.bottom_left.x) / 2 - across * (at - 0.5) * side
+    y = (spot.top_right.y + spot.bottom_left.y) / 2 + along * (at - 0.5) * side
+    ends = [(x + way * along * side, y + way * across * side) for way in (-1, 1)]
+    folded = picture.copy()
+    ImageDraw.Draw(folded).line(ends, fill=255, width=round(FOLD_MM * dpi / 25.4))
+    return folded
+
+
 @pytest.mark.parametrize("dpi", [203, 300])
-@pytest.mark.parametrize(("text", "fold_mm"), [(TEXTS[0], 0.5), (TEXTS[1], 0.3)])
-def test_the_qr_code_survives_a_crease(text: str, fold_mm: float, dpi: int, tmp_path: Path) -> None:
-    """A white fold slantwise through the code is mended by its error correction."""
-    picture = _label("panel", text, dpi, tmp_path)
-    spot = zxingcpp.read_barcodes(picture)[0].position
-    xs = (spot.top_left.x, spot.bottom_right.x)
-    middle = (spot.top_left.y * 0.35 + spot.bottom_right.y * 0.65,)
-    line = [(xs[0] - 9, middle[0] + 4), (xs[1] + 9, middle[0] - 4)]
-    ImageDraw.Draw(picture).line(line, fill=255, width=round(fold_mm * dpi / 25.4))
-    assert text in _read(picture).values()
+@pytest.mark.parametrize("text", TEXTS)
+@pytest.mark.parametrize("face", FACES)
+def test_the_qr_code_of_every_face_survives_a_crease_and_blur(
+    face: str, text: str, dpi: int, tmp_path: Path
+) -> None:
+    """A white fold of 0.5 mm through the code is mended by error correction, sharp or blurred."""
+    picture = _label(face, text, dpi, tmp_path)
+    folded = [_folded(picture, angle, at, dpi) for angle, at in FOLDS]
+    read = [text in _read(each).values() and text in _read(_blur(each)).values() for each in folded]
+    assert [fold for fold, good in zip(FOLDS, read, strict=True) if not good] == []
+
+
+@pytest.mark.parametrize("damage", ["noise", "turn"])
+@pytest.mark.parametrize("dpi", [203, 300])
+@pytest.mark.parametrize("face", FACES)
+def test_a_creased_code_may_be_speckled_or_turned_too(
+    face: str, dpi: int, damage: str, tmp_path: Path
+) -> None:
+    """The lot code's own link, folded straight across its middle."""
+    picture = _folded(_label(face, TEXTS[1], dpi, tmp_path), 0, 0.5, dpi)
+    assert TEXTS[1] in _read(DAMAGE[damage](picture)).values()
+
+
+@pytest.mark.parametrize("sheet", ["roll-100x60", "roll-100x60-300dpi"])
+@pytest.mark.parametrize("text", TEXTS)
+def test_a_roll_printers_code_survives_a_crease(text: str, sheet: str, tmp_path: Path) -> None:
+    """With modules of whole dots, at the roll's own resolution."""
+    dpi = load_sheet(sheet, FOLDERS).dpi
+    picture = _label("panel", text, dpi, tmp_path, sheet)
+    for angle, at in FOLDS:
+        assert text in _read(_folded(picture, angle, at, dpi)).values(), (angle, at)
 
 
 def test_the_shipping_box_carries_gtin_best_before_and_lot(tmp_path: Path) -> None:
