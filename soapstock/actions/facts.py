@@ -406,12 +406,13 @@ def test(
     notes: tuple[str, ...] = ()
     if method in ("titration", "ph"):
         unit = "% NaOH" if method == "titration" else ""
-        limit = float(read_toml("release_tests.toml")[method]["value"])
+        rule = read_toml("release_tests.toml")[method]
+        limit = float(rule["value"])
         figure = _figure(value, method)
-        judged = figure <= limit
+        judged = figure < limit or (figure == limit and bool(rule["limit_itself_passes"]))
         if passed is not None and passed and not judged:
             raise RuleBroken(
-                f"{method} {figure:g} {unit} is over {limit:g}: not a pass".replace("  ", " "),
+                f"{method} {figure:g} is not within the limit of {limit:g} {unit}".rstrip(),
                 hint="leave out --pass and --fail; the figure is judged by itself",
             )
         passed = judged if passed is None else passed

@@ -80,6 +80,13 @@ def test_a_titration_is_judged_by_its_limit(desk: Desk, value: str, passed: bool
     assert ("passed" in done.said) is passed
 
 
+@pytest.mark.parametrize(("value", "passed"), [("10.9", True), ("11", False), ("11.1", False)])
+def test_a_ph_passes_only_below_its_limit(desk: Desk, value: str, passed: bool) -> None:
+    """Regulation (EC) 1223/2009 Annex III entry 15a(d): pH below 11, so 11 itself fails."""
+    done = facts.test(desk, "EBB-26285-AZ", "ph", passed=None, value=value)
+    assert ("passed" in done.said) is passed
+
+
 def test_a_weigh_in_before_unmoulding_is_refused(desk: Desk) -> None:
     """Bars cannot be weighed before they were bars."""
     from datetime import date
