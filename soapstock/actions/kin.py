@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 
 MOST_TEACHERS = 48  # batches; older ones say little of this year's rack
+MOST_LATE = 144  # batches more that are looked through for them, as some are entered late
 
 
 def kind_of(facts: BatchFacts, log: RoomLog | None = None) -> Kind:
@@ -79,8 +80,9 @@ def recent_kin(desk: Desk, reader: Reader, log: RoomLog | None, *, now: bool) ->
     from soapstock.cure.kin import Kin
 
     recipes = {stored.code for stored in reader.recipes()}
-    codes = [code for code in reader.all_lot_codes() if code[:-7] in recipes]
-    codes.sort(key=lambda code: code[-7:-1])  # year, day and letter of the pour
+    newest = reader.newest_batch_codes(MOST_TEACHERS + MOST_LATE) if now else reader.all_lot_codes()
+    codes = [code for code in newest if code[:-7] in recipes]
+    codes.sort(key=lambda code: (code[-7:-1], code))  # year, day and letter of the pour
     if not now:
         codes = [code for code in codes if split(code).day <= desk.today]
     batches = reader.batches(codes[-MOST_TEACHERS:])

@@ -20,7 +20,7 @@ from sqlalchemy import Connection, Engine, MetaData, insert, select
 from soapstock.errors import StoreError
 from soapstock.ledger import engine as eng
 
-SCHEMA_VERSION = "0003"  # the newest migration; compared without alembic or the models
+SCHEMA_VERSION = "0004"  # the newest migration; compared without alembic or the models
 
 
 def upgrade_connection(connection: Connection, to: str = "head") -> None:

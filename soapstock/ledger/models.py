@@ -23,7 +23,7 @@ class Entry(SQLModel, table=True):
 
     id: int = Field(primary_key=True, sa_column_kwargs={"autoincrement": False})
     kind: str
-    happened_on: date
+    happened_on: date = Field(index=True)
     happened_at: datetime | None = Field(default=None, sa_type=UtcDateTime)
     entered_at: datetime = Field(sa_type=UtcDateTime)
     by: str

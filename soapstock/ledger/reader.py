@@ -72,6 +72,13 @@ class Reader(BatchReader):
         sql = "SELECT l.code FROM lot l WHERE LIVE(l.id) ORDER BY l.code"
         return list(self.db.execute(query(sql)).scalars())
 
+    def newest_batch_codes(self, most: int) -> list[str]:
+        """Lot codes of the batches entered last, the newest first."""
+        sql = """
+            SELECT l.code FROM lot l WHERE l.kind = 'batch' AND LIVE(l.id)
+            ORDER BY l.id DESC LIMIT :most"""
+        return list(self.db.execute(query(sql), {"most": most}).scalars())
+
     def entries(self, lot: str | None = None, limit: int | None = None) -> list[EntryRecord]:
         """History, oldest first, undone entries and their undos included.
 

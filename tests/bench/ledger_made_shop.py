@@ -16,6 +16,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Table, insert
 
+from soapstock.codes.lot import make_lot_code
 from soapstock.ledger.chain import entry_hash
 from soapstock.ledger.facts import Stamp
 from soapstock.ledger.migrate import create
@@ -126,8 +127,8 @@ def make_shop(path: Path, batches: int) -> None:
 
 
 def code_of(batch: int) -> str:
-    """The lot code of a made batch (counted from 0); no check character, none is read."""
-    return f"DRF{batch:06d}"
+    """The lot code of a made batch, counted from 0: one is poured each day."""
+    return make_lot_code("DRF", FIRST + timedelta(days=batch))
 
 
 def _fill(w: BulkWriter, batches: int) -> None:

@@ -5,10 +5,11 @@ the medians, of the processor's time (user and system) and of the clock's.
 
     python tests/bench/ledger_speed.py [--sizes 14,1000,10000] [--folder DIR]
 
-Baselines: the same lookup in the smallest shop (`scan` growth, wanted at most 1.2); raw SQL by
-sqlite3 that reads the same rows (`curing` and `ready` read `batches(in_stock=True)`; `stock`;
-`trace`; wanted at most 3); `import typer` and `import typer, sqlmodel` in a fresh interpreter
-(cold start of `--help` and of `curing` on the demo shop, wanted at most 1.3).
+Baselines: the same lot looked up in the smallest shop (`scan` growth, wanted at most 1.2; up to 48
+batches teach a forecast, so the view of a lot grows until a shop has as many); raw SQL by sqlite3
+that reads the same rows (`curing` and `ready` read `batches(in_stock=True)`; `stock`; `trace`;
+wanted at most 3); `import typer` and `import typer, sqlmodel` in a fresh interpreter (cold start of
+`--help` and of `curing` on the demo shop, wanted at most 1.3).
 """
 
 from __future__ import annotations
@@ -21,18 +22,23 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from datetime import UTC, date, datetime
 from pathlib import Path
 from statistics import median
 
+from soapstock.actions.batches import view
+from soapstock.actions.desk import open_desk
 from soapstock.ledger import Ledger, open_ledger
 from soapstock.ledger.migrate import SCHEMA_VERSION
 from soapstock.ledger.trace import trace
+from soapstock.shop import Shop, shop_text
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 from tests.bench.ledger_made_shop import code_of, make_shop
 
 ROUNDS = {14: 61, 1000: 15, 10000: 7}
 STARTS = 15
+TODAY = date(2028, 1, 1)  # after everything in the made shops
 FACTS = (
     "SELECT p.*, e.happened_on, e.by, e.note, l.code FROM pour p JOIN entry e ON e.id = p.entry_id "
     "JOIN lot l ON l.id = p.entry_id WHERE p.entry_id IN ({0}) AND NOT EXISTS "
@@ -149,16 +155,33 @@ def raw_in_stock(raw: sqlite3.Connection) -> None:
 
 
 def scan_growth(shops: dict[int, Path]) -> None:
-    """The same lookup in shops of all sizes."""
-    ledgers = [open_ledger(f"sqlite:///{path}") for path in shops.values()]
-    took = by_turns(61, *(lambda ledger=ledger: timed(lambda: scan(ledger)) for ledger in ledgers))
-    for size, ledger, one in zip(shops, ledgers, took, strict=True):
-        say(f"scan, {size} batches", one, took[0], 1.2, "scan of the smallest")
-        ledger.close()
+    """The same lot looked up in shops of all sizes: the reading, the view of it, the command."""
+    desks = [
+        open_desk(folder, today=TODAY, now=datetime.now(UTC), by="bench")
+        for folder in shops.values()
+    ]
+    opened = [desk.__enter__() for desk in desks]
+    first = code_of(7)
+    reads = by_turns(61, *(lambda d=d: timed(lambda: scan(d.ledger)) for d in opened))
+    views = by_turns(31, *(lambda d=d: timed(lambda: view(d, first)) for d in opened))
+    for desk in desks:
+        desk.__exit__(None, None, None)
+    command = ("--today", TODAY.isoformat(), "scan", first)
+    runs = by_turns(
+        STARTS,
+        *(
+            lambda folder=folder: started("-m", "soapstock", "--shop", str(folder), *command)
+            for folder in shops.values()
+        ),
+    )
+    for what, took in (("scan reads", reads), ("scan with forecast", views), ("scan, whole", runs)):
+        for size, one in zip(shops, took, strict=True):
+            say(f"{what}, {size}", one, took[0], 1.2, "the smallest shop")
 
 
-def one_size(path: Path, size: int) -> None:
+def one_size(folder: Path, size: int) -> None:
     """Measure a shop's listings."""
+    path = folder / "ledger.db"
     rounds = ROUNDS.get(size, 15)
     with open_ledger(f"sqlite:///{path}") as ledger:
         raw = sqlite3.connect(path)
@@ -213,16 +236,18 @@ def main() -> None:
     given.folder.mkdir(exist_ok=True)
     shops = {}
     for size in (int(text) for text in given.sizes.split(",")):
-        path = given.folder / f"{size}-{SCHEMA_VERSION}.db"
+        shops[size] = folder = given.folder / f"{size}-{SCHEMA_VERSION}"
+        folder.mkdir(exist_ok=True)
+        (folder / "shop.toml").write_text(shop_text(Shop(folder=folder, maker="Made Maker")))
+        path = folder / "ledger.db"
         if not path.exists():
             part = path.with_suffix(".part")
             part.unlink(missing_ok=True)
             make_shop(part, size)
             part.rename(path)
-        shops[size] = path
     scan_growth(shops)
-    for size, path in shops.items():
-        one_size(path, size)
+    for size, folder in shops.items():
+        one_size(folder, size)
     cold_start(given.folder)
 
 

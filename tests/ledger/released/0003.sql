@@ -1,0 +1,425 @@
+BEGIN TRANSACTION;
+CREATE TABLE alembic_version (
+	version_num VARCHAR(32) NOT NULL, 
+	CONSTRAINT alembic_version_pkc PRIMARY KEY (version_num)
+);
+INSERT INTO "alembic_version" VALUES('0003');
+CREATE TABLE customer_order (
+	entry_id INTEGER NOT NULL, 
+	order_ref VARCHAR NOT NULL, 
+	customer VARCHAR NOT NULL, 
+	contact VARCHAR NOT NULL, 
+	destination TEXT NOT NULL, 
+	wanted_on DATE, 
+	PRIMARY KEY (entry_id), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id)
+);
+INSERT INTO "customer_order" VALUES(13,'O-1','Invented Shop','','',NULL);
+INSERT INTO "customer_order" VALUES(14,'O-2','Invented Shop','','',NULL);
+CREATE TABLE decision (
+	entry_id INTEGER NOT NULL, 
+	lot_id INTEGER NOT NULL, 
+	decision VARCHAR NOT NULL, 
+	reason TEXT NOT NULL, 
+	PRIMARY KEY (entry_id), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id), 
+	FOREIGN KEY(lot_id) REFERENCES lot (id)
+);
+INSERT INTO "decision" VALUES(10,6,'release','dry, no zap');
+CREATE TABLE entry (
+	id INTEGER NOT NULL, 
+	kind VARCHAR NOT NULL, 
+	happened_on DATE NOT NULL, 
+	happened_at DATETIME, 
+	entered_at DATETIME NOT NULL, 
+	"by" VARCHAR NOT NULL, 
+	note TEXT NOT NULL, 
+	summary TEXT NOT NULL, 
+	client_key VARCHAR, 
+	client_sha256 VARCHAR, 
+	undoes INTEGER, 
+	lot_id INTEGER, 
+	prev_hash VARCHAR NOT NULL, 
+	hash VARCHAR NOT NULL, 
+	PRIMARY KEY (id), 
+	UNIQUE (client_key), 
+	UNIQUE (undoes), 
+	FOREIGN KEY(undoes) REFERENCES entry (id)
+);
+INSERT INTO "entry" VALUES(1,'recipe','2026-09-01',NULL,'2026-09-01 08:00:00.000000','Invented Maker','','recipe DRF version 1',NULL,NULL,NULL,NULL,'0000000000000000000000000000000000000000000000000000000000000000','37a0a9dd4084431d379d4df23c7ed47f34c21c0fce75c15c16b9774c97041102');
+INSERT INTO "entry" VALUES(2,'receive','2026-09-01',NULL,'2026-09-01 08:00:00.000000','Invented Maker','','received 8000 g suet as RAW1 from Own',NULL,NULL,NULL,2,'37a0a9dd4084431d379d4df23c7ed47f34c21c0fce75c15c16b9774c97041102','abd850977fc54c4dfd7759b4769fe1bbdc1362b87a592569c6f9373495c1abf9');
+INSERT INTO "entry" VALUES(3,'receive','2026-09-01',NULL,'2026-09-01 08:00:00.000000','Invented Maker','','received 5000 g tallow-beef as TAL1 from animal ewe 12',NULL,NULL,NULL,3,'abd850977fc54c4dfd7759b4769fe1bbdc1362b87a592569c6f9373495c1abf9','ea6de136987494dce65c84c9a75525f9816f8ada77e82cc65f00da50e33d837d');
+INSERT INTO "entry" VALUES(4,'receive','2026-09-01',NULL,'2026-09-01 08:00:00.000000','Invented Maker','','received 1000 g naoh as LYE1 from Typo',NULL,NULL,NULL,4,'ea6de136987494dce65c84c9a75525f9816f8ada77e82cc65f00da50e33d837d','3fa42372ea67892481d551adc8008b6de56890a85fe7dd06a7cfdbeab396d2a0');
+INSERT INTO "entry" VALUES(5,'undo','2026-09-01',NULL,'2026-09-01 08:00:00.000000','Invented Maker','wrong mass','undid entry 4 (received 1000 g naoh as LYE1 from Typo)',NULL,NULL,4,4,'3fa42372ea67892481d551adc8008b6de56890a85fe7dd06a7cfdbeab396d2a0','7a616df8cfa0704673174f7c9b7db26e6e45bcd31b569c675e07e22516418d2f');
+INSERT INTO "entry" VALUES(6,'pour','2026-09-02',NULL,'2026-09-02 08:00:00.000000','Invented Maker','','poured 1300 g of DRF version 1 as DRF1',NULL,NULL,NULL,6,'7a616df8cfa0704673174f7c9b7db26e6e45bcd31b569c675e07e22516418d2f','82b7bfe13b9c9d9e1ef79a9cf5aed29802a3d399cf8886952089c54894e9f552');
+INSERT INTO "entry" VALUES(7,'unmould','2026-09-03',NULL,'2026-09-03 08:00:00.000000','Invented Maker','','unmoulded 12 bars of DRF1 to rack, 1 rejected',NULL,NULL,NULL,6,'82b7bfe13b9c9d9e1ef79a9cf5aed29802a3d399cf8886952089c54894e9f552','69257d01249bbcf36fed2ebbf9d760b428e27485180c5ea6a5d475362ccb0426');
+INSERT INTO "entry" VALUES(8,'weigh','2026-09-10',NULL,'2026-09-10 08:00:00.000000','Invented Maker','','weighed 12 bars of DRF1: 1100 g','scale-1','96b3a0e09d20abeec8b890dffa40df6f5117bc9903fcf98a1eb1b5269b83837a',NULL,6,'69257d01249bbcf36fed2ebbf9d760b428e27485180c5ea6a5d475362ccb0426','fb7842d7b2a9421be1f889e1e3f2c6b9db8fbb6294592dcfeb39e1d642a48ac8');
+INSERT INTO "entry" VALUES(9,'test','2026-09-30',NULL,'2026-09-30 08:00:00.000000','Invented Maker','','tongue test of DRF1 passed no zap',NULL,NULL,NULL,6,'fb7842d7b2a9421be1f889e1e3f2c6b9db8fbb6294592dcfeb39e1d642a48ac8','4c8893d65aaff4794b551f660a43fa1cfe4aa70fedda4aabcd3726906468104a');
+INSERT INTO "entry" VALUES(10,'release','2026-10-01',NULL,'2026-10-01 08:00:00.000000','Invented Maker','','release of DRF1: dry, no zap',NULL,NULL,NULL,6,'4c8893d65aaff4794b551f660a43fa1cfe4aa70fedda4aabcd3726906468104a','14a1eb006d022f2c27f59a33ca0337b92f74cad9f9a98057861eab77dc5c4189');
+INSERT INTO "entry" VALUES(11,'place','2026-10-01',NULL,'2026-10-01 08:00:00.000000','Invented Maker','','new place rack-2 (rack)',NULL,NULL,NULL,NULL,'14a1eb006d022f2c27f59a33ca0337b92f74cad9f9a98057861eab77dc5c4189','97f16a015b5593f999f8d36e977988a880d23d44869e0f57df3feb78c4e91aca');
+INSERT INTO "entry" VALUES(12,'move','2026-10-01',NULL,'2026-10-01 08:00:00.000000','Invented Maker','','moved 4 bars of DRF1, rack to rack-2',NULL,NULL,NULL,6,'97f16a015b5593f999f8d36e977988a880d23d44869e0f57df3feb78c4e91aca','ee895791c6c5e161555fd978b473d2ac7b33a754df25dd4d208fdbfc4f393a13');
+INSERT INTO "entry" VALUES(13,'order','2026-10-02',NULL,'2026-10-02 08:00:00.000000','Invented Maker','','order O-1 from Invented Shop: 3 bars',NULL,NULL,NULL,NULL,'ee895791c6c5e161555fd978b473d2ac7b33a754df25dd4d208fdbfc4f393a13','5aa09c0ef9de5d7fbafb825e760eb0317e3451882651c50b09c6df9a7e1436a9');
+INSERT INTO "entry" VALUES(14,'order','2026-10-02',NULL,'2026-10-02 08:00:00.000000','Invented Maker','','order O-2 from Invented Shop: 3 bars',NULL,NULL,NULL,NULL,'5aa09c0ef9de5d7fbafb825e760eb0317e3451882651c50b09c6df9a7e1436a9','9b76f6846df272a3f1b62eec7388008c9542b516ea9339860f4ccb1c3e8bb9f7');
+INSERT INTO "entry" VALUES(15,'reserve','2026-10-02',NULL,'2026-10-02 08:00:00.000000','Invented Maker','','reserved 3 bars for order O-1',NULL,NULL,NULL,NULL,'9b76f6846df272a3f1b62eec7388008c9542b516ea9339860f4ccb1c3e8bb9f7','75b2c3b5656b99035658256e41b85fef34a54c6e97686985a1ef0a00bbe13c45');
+INSERT INTO "entry" VALUES(16,'ship','2026-10-03',NULL,'2026-10-03 08:00:00.000000','Invented Maker','','shipped 3 bars of DRF1, rack to customer (Invented Shop)',NULL,NULL,NULL,6,'75b2c3b5656b99035658256e41b85fef34a54c6e97686985a1ef0a00bbe13c45','1b924d322e0c56f3f94b02b634bcbbc995eb3c4628044cdd271e434bb37ff0f3');
+INSERT INTO "entry" VALUES(17,'close','2026-10-03',NULL,'2026-10-03 08:00:00.000000','Invented Maker','','order O-1 closed: shipped',NULL,NULL,NULL,NULL,'1b924d322e0c56f3f94b02b634bcbbc995eb3c4628044cdd271e434bb37ff0f3','154edef19c2bc7df7b1292e2283765fae06c747767cb717b19643d0f417b2a4b');
+INSERT INTO "entry" VALUES(18,'count','2026-10-04',NULL,'2026-10-04 08:00:00.000000','Invented Maker','one eaten by mice','counted 4 bars of DRF1 at rack, booked 5 bars',NULL,NULL,NULL,6,'154edef19c2bc7df7b1292e2283765fae06c747767cb717b19643d0f417b2a4b','1598484cde2590dc74550c5115ab69f48aefc60d1d2a367cc9e6cbc4b3436f71');
+INSERT INTO "entry" VALUES(19,'labels','2026-10-04',NULL,'2026-10-04 08:00:00.000000','Invented Maker','','labels of DRF1: 24 printed, 1 spoiled, 12 used',NULL,NULL,NULL,6,'1598484cde2590dc74550c5115ab69f48aefc60d1d2a367cc9e6cbc4b3436f71','46e99fdaa18c4301d55e8681118190654b454a42b83a3edb3f9bdb8e9180497f');
+INSERT INTO "entry" VALUES(20,'level','2026-10-04',NULL,'2026-10-04 08:00:00.000000','Invented Maker','','warn when tallow-beef falls under 1000 g',NULL,NULL,NULL,NULL,'46e99fdaa18c4301d55e8681118190654b454a42b83a3edb3f9bdb8e9180497f','77933ba6d7f2ef6931c5b6f351c6fe1a575198ab064dc06f2c1b4a8f1fe2963e');
+INSERT INTO "entry" VALUES(21,'recall','2026-10-05',NULL,'2026-10-05 08:00:00.000000','Invented Maker','','practice recall of TAL1: 92.3 % accounted for',NULL,NULL,NULL,3,'77933ba6d7f2ef6931c5b6f351c6fe1a575198ab064dc06f2c1b4a8f1fe2963e','a6667153aecad69d80431fa170eef3fa7dd8d76c0c72341e2e966bb339e83411');
+CREATE TABLE figure (
+	entry_id INTEGER NOT NULL, 
+	line INTEGER NOT NULL, 
+	name VARCHAR NOT NULL, 
+	value FLOAT NOT NULL, 
+	PRIMARY KEY (entry_id, line), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id)
+);
+INSERT INTO "figure" VALUES(3,1,'acid_value',1.5);
+CREATE TABLE label_run (
+	entry_id INTEGER NOT NULL, 
+	lot_id INTEGER NOT NULL, 
+	printed INTEGER NOT NULL, 
+	spoiled INTEGER NOT NULL, 
+	used INTEGER NOT NULL, 
+	face VARCHAR NOT NULL, 
+	PRIMARY KEY (entry_id), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id), 
+	FOREIGN KEY(lot_id) REFERENCES lot (id)
+);
+INSERT INTO "label_run" VALUES(19,6,24,1,12,'band');
+CREATE TABLE lot (
+	id INTEGER NOT NULL, 
+	code VARCHAR NOT NULL, 
+	kind VARCHAR NOT NULL, 
+	item VARCHAR NOT NULL, 
+	PRIMARY KEY (id), 
+	FOREIGN KEY(id) REFERENCES entry (id)
+);
+INSERT INTO "lot" VALUES(2,'RAW1','ingredient','suet');
+INSERT INTO "lot" VALUES(3,'TAL1','ingredient','tallow-beef');
+INSERT INTO "lot" VALUES(4,'LYE1','ingredient','naoh');
+INSERT INTO "lot" VALUES(6,'DRF1','batch','DRF');
+CREATE TABLE movement (
+	entry_id INTEGER NOT NULL, 
+	lot_id INTEGER NOT NULL, 
+	unit VARCHAR NOT NULL, 
+	quantity BIGINT NOT NULL, 
+	from_place VARCHAR NOT NULL, 
+	to_place VARCHAR NOT NULL, 
+	reason TEXT NOT NULL, 
+	customer VARCHAR NOT NULL, 
+	order_ref VARCHAR NOT NULL, 
+	destination TEXT NOT NULL, 
+	counted BIGINT, 
+	PRIMARY KEY (entry_id), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id), 
+	FOREIGN KEY(lot_id) REFERENCES lot (id)
+);
+INSERT INTO "movement" VALUES(12,6,'bars',4,'rack','rack-2','','','','',NULL);
+INSERT INTO "movement" VALUES(16,6,'bars',3,'rack','customer','','Invented Shop','O-1','Quay 3',NULL);
+INSERT INTO "movement" VALUES(18,6,'bars',1,'rack','count-difference','one eaten by mice','','','',4);
+CREATE TABLE order_close (
+	entry_id INTEGER NOT NULL, 
+	order_id INTEGER NOT NULL, 
+	outcome VARCHAR NOT NULL, 
+	reason TEXT NOT NULL, 
+	PRIMARY KEY (entry_id), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id), 
+	FOREIGN KEY(order_id) REFERENCES customer_order (entry_id)
+);
+INSERT INTO "order_close" VALUES(17,13,'shipped','');
+CREATE TABLE order_line (
+	entry_id INTEGER NOT NULL, 
+	line INTEGER NOT NULL, 
+	recipe_code VARCHAR NOT NULL, 
+	bars INTEGER NOT NULL, 
+	price_cents BIGINT, 
+	currency VARCHAR NOT NULL, 
+	PRIMARY KEY (entry_id, line), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id)
+);
+INSERT INTO "order_line" VALUES(13,1,'DRF',3,450,'EUR');
+INSERT INTO "order_line" VALUES(14,1,'DRF',3,450,'EUR');
+CREATE TABLE place (
+	name VARCHAR NOT NULL, 
+	kind VARCHAR NOT NULL, 
+	capacity_bars INTEGER, 
+	entry_id INTEGER, 
+	PRIMARY KEY (name), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id)
+);
+INSERT INTO "place" VALUES('supplier','supplier',NULL,NULL);
+INSERT INTO "place" VALUES('store','store',NULL,NULL);
+INSERT INTO "place" VALUES('pot','pot',NULL,NULL);
+INSERT INTO "place" VALUES('mould','mould',NULL,NULL);
+INSERT INTO "place" VALUES('rack','rack',NULL,NULL);
+INSERT INTO "place" VALUES('shelf','shelf',NULL,NULL);
+INSERT INTO "place" VALUES('retained','retained',NULL,NULL);
+INSERT INTO "place" VALUES('returned','returned',NULL,NULL);
+INSERT INTO "place" VALUES('customer','customer',NULL,NULL);
+INSERT INTO "place" VALUES('waste','waste',NULL,NULL);
+INSERT INTO "place" VALUES('count-difference','count-difference',NULL,NULL);
+INSERT INTO "place" VALUES('rack-2','rack',40,11);
+CREATE TABLE posting (
+	entry_id INTEGER NOT NULL, 
+	line INTEGER NOT NULL, 
+	lot_id INTEGER NOT NULL, 
+	unit VARCHAR NOT NULL, 
+	place VARCHAR NOT NULL, 
+	quantity BIGINT NOT NULL, 
+	PRIMARY KEY (entry_id, line), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id), 
+	FOREIGN KEY(lot_id) REFERENCES lot (id), 
+	FOREIGN KEY(place) REFERENCES place (name)
+);
+INSERT INTO "posting" VALUES(2,1,2,'mg','supplier',-8000000);
+INSERT INTO "posting" VALUES(2,2,2,'mg','store',8000000);
+INSERT INTO "posting" VALUES(3,1,3,'mg','supplier',-5000000);
+INSERT INTO "posting" VALUES(3,2,3,'mg','store',5000000);
+INSERT INTO "posting" VALUES(3,3,2,'mg','store',-8000000);
+INSERT INTO "posting" VALUES(3,4,2,'mg','pot',8000000);
+INSERT INTO "posting" VALUES(4,1,4,'mg','supplier',-1000000);
+INSERT INTO "posting" VALUES(4,2,4,'mg','store',1000000);
+INSERT INTO "posting" VALUES(5,1,4,'mg','supplier',1000000);
+INSERT INTO "posting" VALUES(5,2,4,'mg','store',-1000000);
+INSERT INTO "posting" VALUES(6,1,3,'mg','store',-1000000);
+INSERT INTO "posting" VALUES(6,2,3,'mg','pot',1000000);
+INSERT INTO "posting" VALUES(6,3,6,'mg','pot',-1300000);
+INSERT INTO "posting" VALUES(6,4,6,'mg','mould',1300000);
+INSERT INTO "posting" VALUES(7,1,6,'mg','mould',-1300000);
+INSERT INTO "posting" VALUES(7,2,6,'mg','pot',1300000);
+INSERT INTO "posting" VALUES(7,3,6,'bars','pot',-13);
+INSERT INTO "posting" VALUES(7,4,6,'bars','rack',12);
+INSERT INTO "posting" VALUES(7,5,6,'bars','waste',1);
+INSERT INTO "posting" VALUES(12,1,6,'bars','rack',-4);
+INSERT INTO "posting" VALUES(12,2,6,'bars','rack-2',4);
+INSERT INTO "posting" VALUES(16,1,6,'bars','rack',-3);
+INSERT INTO "posting" VALUES(16,2,6,'bars','customer',3);
+INSERT INTO "posting" VALUES(18,1,6,'bars','count-difference',1);
+INSERT INTO "posting" VALUES(18,2,6,'bars','rack',-1);
+CREATE TABLE pour (
+	entry_id INTEGER NOT NULL, 
+	recipe_entry_id INTEGER NOT NULL, 
+	planned_json TEXT NOT NULL, 
+	judgement_json TEXT NOT NULL, 
+	batter_mg BIGINT NOT NULL, 
+	lye_c FLOAT, 
+	fats_c FLOAT, 
+	peak_c FLOAT, 
+	room_c FLOAT, 
+	room_rh FLOAT, 
+	trace_minutes FLOAT, 
+	mould VARCHAR NOT NULL, 
+	PRIMARY KEY (entry_id), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id), 
+	FOREIGN KEY(recipe_entry_id) REFERENCES recipe_version (entry_id)
+);
+INSERT INTO "pour" VALUES(6,1,'{}','{}',1300000,38.5,NULL,NULL,NULL,61.25,NULL,'');
+CREATE TABLE recall_run (
+	entry_id INTEGER NOT NULL, 
+	lot_id INTEGER NOT NULL, 
+	practice BOOLEAN NOT NULL, 
+	report_json TEXT NOT NULL, 
+	seconds FLOAT NOT NULL, 
+	accounted_percent FLOAT NOT NULL, 
+	PRIMARY KEY (entry_id), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id), 
+	FOREIGN KEY(lot_id) REFERENCES lot (id)
+);
+INSERT INTO "recall_run" VALUES(21,3,1,'{}',0.25,92.3);
+CREATE TABLE receipt (
+	entry_id INTEGER NOT NULL, 
+	ingredient VARCHAR NOT NULL, 
+	mass_mg BIGINT NOT NULL, 
+	supplier VARCHAR NOT NULL, 
+	supplier_lot VARCHAR NOT NULL, 
+	cost_cents BIGINT, 
+	currency VARCHAR NOT NULL, 
+	best_before DATE, 
+	sv_low FLOAT, 
+	sv_nominal FLOAT, 
+	sv_high FLOAT, 
+	certificate VARCHAR NOT NULL, 
+	animal VARCHAR NOT NULL, 
+	raw_fat_mg BIGINT, 
+	place VARCHAR NOT NULL, 
+	PRIMARY KEY (entry_id), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id)
+);
+INSERT INTO "receipt" VALUES(2,'suet',8000000,'Own','',NULL,'',NULL,NULL,NULL,NULL,'','',NULL,'store');
+INSERT INTO "receipt" VALUES(3,'tallow-beef',5000000,'','',1250,'EUR','2027-09-01',194.0,196.5,199.0,'','ewe 12',8000000,'store');
+INSERT INTO "receipt" VALUES(4,'naoh',1000000,'Typo','',NULL,'',NULL,NULL,NULL,NULL,'','',NULL,'store');
+CREATE TABLE recipe_version (
+	entry_id INTEGER NOT NULL, 
+	code VARCHAR NOT NULL, 
+	version INTEGER NOT NULL, 
+	text TEXT NOT NULL, 
+	sha256 VARCHAR NOT NULL, 
+	PRIMARY KEY (entry_id), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id)
+);
+INSERT INTO "recipe_version" VALUES(1,'DRF',1,'code = ''DRF''
+name = ''Driftwood é''
+','9aab0c07f0b83239751d662319205f6afcbd98db6813d8c9e6aaa5062146d0d0');
+CREATE TABLE reorder_level (
+	entry_id INTEGER NOT NULL, 
+	item VARCHAR NOT NULL, 
+	unit VARCHAR NOT NULL, 
+	level BIGINT NOT NULL, 
+	PRIMARY KEY (entry_id), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id)
+);
+INSERT INTO "reorder_level" VALUES(20,'tallow-beef','mg',1000000);
+CREATE TABLE reservation (
+	entry_id INTEGER NOT NULL, 
+	line INTEGER NOT NULL, 
+	order_id INTEGER NOT NULL, 
+	lot_id INTEGER NOT NULL, 
+	bars INTEGER NOT NULL, 
+	PRIMARY KEY (entry_id, line), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id), 
+	FOREIGN KEY(order_id) REFERENCES customer_order (entry_id), 
+	FOREIGN KEY(lot_id) REFERENCES lot (id)
+);
+INSERT INTO "reservation" VALUES(15,1,13,6,3);
+CREATE TABLE test_result (
+	entry_id INTEGER NOT NULL, 
+	lot_id INTEGER NOT NULL, 
+	method VARCHAR NOT NULL, 
+	passed BOOLEAN NOT NULL, 
+	value VARCHAR NOT NULL, 
+	PRIMARY KEY (entry_id), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id), 
+	FOREIGN KEY(lot_id) REFERENCES lot (id)
+);
+INSERT INTO "test_result" VALUES(9,6,'tongue',1,'no zap');
+CREATE TABLE unmould (
+	entry_id INTEGER NOT NULL, 
+	lot_id INTEGER NOT NULL, 
+	bars INTEGER NOT NULL, 
+	rejects INTEGER NOT NULL, 
+	counted_bars INTEGER NOT NULL, 
+	counted_mass_mg BIGINT NOT NULL, 
+	place VARCHAR NOT NULL, 
+	PRIMARY KEY (entry_id), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id), 
+	FOREIGN KEY(lot_id) REFERENCES lot (id)
+);
+INSERT INTO "unmould" VALUES(7,6,12,1,12,1180000,'rack');
+CREATE TABLE use_line (
+	entry_id INTEGER NOT NULL, 
+	line INTEGER NOT NULL, 
+	lot_id INTEGER, 
+	ingredient VARCHAR NOT NULL, 
+	role VARCHAR NOT NULL, 
+	mass_mg BIGINT NOT NULL, 
+	bars INTEGER, 
+	place VARCHAR, 
+	PRIMARY KEY (entry_id, line), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id), 
+	FOREIGN KEY(lot_id) REFERENCES lot (id)
+);
+INSERT INTO "use_line" VALUES(3,1,2,'suet','fat',8000000,NULL,NULL);
+INSERT INTO "use_line" VALUES(6,1,3,'tallow-beef','fat',1000000,NULL,NULL);
+INSERT INTO "use_line" VALUES(6,2,NULL,'water','liquid',300000,NULL,NULL);
+CREATE TABLE weigh_in (
+	entry_id INTEGER NOT NULL, 
+	lot_id INTEGER NOT NULL, 
+	bars INTEGER NOT NULL, 
+	mass_mg BIGINT NOT NULL, 
+	place VARCHAR, 
+	room_c FLOAT, 
+	room_rh FLOAT, 
+	PRIMARY KEY (entry_id), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id), 
+	FOREIGN KEY(lot_id) REFERENCES lot (id)
+);
+INSERT INTO "weigh_in" VALUES(8,6,12,1100000,NULL,17.5,NULL);
+CREATE INDEX ix_entry_lot_id ON entry (lot_id);
+CREATE INDEX ix_lot_code ON lot (code);
+CREATE INDEX ix_lot_item ON lot (item);
+CREATE INDEX ix_posting_lot ON posting (lot_id, unit, place, quantity);
+CREATE UNIQUE INDEX ux_recipe_version ON recipe_version (code, version);
+CREATE INDEX ix_pour_recipe_entry_id ON pour (recipe_entry_id);
+CREATE INDEX ix_use_line_lot_id ON use_line (lot_id);
+CREATE INDEX ix_unmould_lot_id ON unmould (lot_id);
+CREATE INDEX ix_weigh_in_lot_id ON weigh_in (lot_id);
+CREATE INDEX ix_test_result_lot_id ON test_result (lot_id);
+CREATE INDEX ix_decision_lot_id ON decision (lot_id);
+CREATE INDEX ix_movement_lot_id ON movement (lot_id);
+CREATE INDEX ix_movement_customer ON movement (customer);
+CREATE INDEX ix_movement_order_ref ON movement (order_ref);
+CREATE INDEX ix_customer_order_order_ref ON customer_order (order_ref);
+CREATE INDEX ix_order_close_order_id ON order_close (order_id);
+CREATE INDEX ix_reservation_order_id ON reservation (order_id);
+CREATE INDEX ix_reservation_lot_id ON reservation (lot_id);
+CREATE INDEX ix_label_run_lot_id ON label_run (lot_id);
+CREATE INDEX ix_reorder_level_item ON reorder_level (item);
+CREATE INDEX ix_recall_run_lot_id ON recall_run (lot_id);
+CREATE TRIGGER entry_no_update BEFORE UPDATE ON entry BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of entry refused'); END;
+CREATE TRIGGER entry_no_delete BEFORE DELETE ON entry BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of entry refused'); END;
+CREATE TRIGGER entry_no_replace BEFORE INSERT ON entry WHEN EXISTS (SELECT 1 FROM entry WHERE id = NEW.id OR client_key = NEW.client_key OR undoes = NEW.undoes) BEGIN SELECT RAISE(ABORT, 'append-only: entry row is there already'); END;
+CREATE TRIGGER place_no_update BEFORE UPDATE ON place BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of place refused'); END;
+CREATE TRIGGER place_no_delete BEFORE DELETE ON place BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of place refused'); END;
+CREATE TRIGGER place_no_replace BEFORE INSERT ON place WHEN EXISTS (SELECT 1 FROM place WHERE name = NEW.name) BEGIN SELECT RAISE(ABORT, 'append-only: place row is there already'); END;
+CREATE TRIGGER lot_no_update BEFORE UPDATE ON lot BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of lot refused'); END;
+CREATE TRIGGER lot_no_delete BEFORE DELETE ON lot BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of lot refused'); END;
+CREATE TRIGGER lot_no_replace BEFORE INSERT ON lot WHEN EXISTS (SELECT 1 FROM lot WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'append-only: lot row is there already'); END;
+CREATE TRIGGER posting_no_update BEFORE UPDATE ON posting BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of posting refused'); END;
+CREATE TRIGGER posting_no_delete BEFORE DELETE ON posting BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of posting refused'); END;
+CREATE TRIGGER posting_no_replace BEFORE INSERT ON posting WHEN EXISTS (SELECT 1 FROM posting WHERE entry_id = NEW.entry_id AND line = NEW.line) BEGIN SELECT RAISE(ABORT, 'append-only: posting row is there already'); END;
+CREATE TRIGGER recipe_version_no_update BEFORE UPDATE ON recipe_version BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of recipe_version refused'); END;
+CREATE TRIGGER recipe_version_no_delete BEFORE DELETE ON recipe_version BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of recipe_version refused'); END;
+CREATE TRIGGER recipe_version_no_replace BEFORE INSERT ON recipe_version WHEN EXISTS (SELECT 1 FROM recipe_version WHERE entry_id = NEW.entry_id OR (code = NEW.code AND version = NEW.version)) BEGIN SELECT RAISE(ABORT, 'append-only: recipe_version row is there already'); END;
+CREATE TRIGGER receipt_no_update BEFORE UPDATE ON receipt BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of receipt refused'); END;
+CREATE TRIGGER receipt_no_delete BEFORE DELETE ON receipt BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of receipt refused'); END;
+CREATE TRIGGER receipt_no_replace BEFORE INSERT ON receipt WHEN EXISTS (SELECT 1 FROM receipt WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: receipt row is there already'); END;
+CREATE TRIGGER pour_no_update BEFORE UPDATE ON pour BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of pour refused'); END;
+CREATE TRIGGER pour_no_delete BEFORE DELETE ON pour BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of pour refused'); END;
+CREATE TRIGGER pour_no_replace BEFORE INSERT ON pour WHEN EXISTS (SELECT 1 FROM pour WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: pour row is there already'); END;
+CREATE TRIGGER use_line_no_update BEFORE UPDATE ON use_line BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of use_line refused'); END;
+CREATE TRIGGER use_line_no_delete BEFORE DELETE ON use_line BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of use_line refused'); END;
+CREATE TRIGGER use_line_no_replace BEFORE INSERT ON use_line WHEN EXISTS (SELECT 1 FROM use_line WHERE entry_id = NEW.entry_id AND line = NEW.line) BEGIN SELECT RAISE(ABORT, 'append-only: use_line row is there already'); END;
+CREATE TRIGGER unmould_no_update BEFORE UPDATE ON unmould BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of unmould refused'); END;
+CREATE TRIGGER unmould_no_delete BEFORE DELETE ON unmould BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of unmould refused'); END;
+CREATE TRIGGER unmould_no_replace BEFORE INSERT ON unmould WHEN EXISTS (SELECT 1 FROM unmould WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: unmould row is there already'); END;
+CREATE TRIGGER weigh_in_no_update BEFORE UPDATE ON weigh_in BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of weigh_in refused'); END;
+CREATE TRIGGER weigh_in_no_delete BEFORE DELETE ON weigh_in BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of weigh_in refused'); END;
+CREATE TRIGGER weigh_in_no_replace BEFORE INSERT ON weigh_in WHEN EXISTS (SELECT 1 FROM weigh_in WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: weigh_in row is there already'); END;
+CREATE TRIGGER test_result_no_update BEFORE UPDATE ON test_result BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of test_result refused'); END;
+CREATE TRIGGER test_result_no_delete BEFORE DELETE ON test_result BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of test_result refused'); END;
+CREATE TRIGGER test_result_no_replace BEFORE INSERT ON test_result WHEN EXISTS (SELECT 1 FROM test_result WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: test_result row is there already'); END;
+CREATE TRIGGER decision_no_update BEFORE UPDATE ON decision BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of decision refused'); END;
+CREATE TRIGGER decision_no_delete BEFORE DELETE ON decision BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of decision refused'); END;
+CREATE TRIGGER decision_no_replace BEFORE INSERT ON decision WHEN EXISTS (SELECT 1 FROM decision WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: decision row is there already'); END;
+CREATE TRIGGER movement_no_update BEFORE UPDATE ON movement BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of movement refused'); END;
+CREATE TRIGGER movement_no_delete BEFORE DELETE ON movement BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of movement refused'); END;
+CREATE TRIGGER movement_no_replace BEFORE INSERT ON movement WHEN EXISTS (SELECT 1 FROM movement WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: movement row is there already'); END;
+CREATE TRIGGER customer_order_no_update BEFORE UPDATE ON customer_order BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of customer_order refused'); END;
+CREATE TRIGGER customer_order_no_delete BEFORE DELETE ON customer_order BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of customer_order refused'); END;
+CREATE TRIGGER customer_order_no_replace BEFORE INSERT ON customer_order WHEN EXISTS (SELECT 1 FROM customer_order WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: customer_order row is there already'); END;
+CREATE TRIGGER order_line_no_update BEFORE UPDATE ON order_line BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of order_line refused'); END;
+CREATE TRIGGER order_line_no_delete BEFORE DELETE ON order_line BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of order_line refused'); END;
+CREATE TRIGGER order_line_no_replace BEFORE INSERT ON order_line WHEN EXISTS (SELECT 1 FROM order_line WHERE entry_id = NEW.entry_id AND line = NEW.line) BEGIN SELECT RAISE(ABORT, 'append-only: order_line row is there already'); END;
+CREATE TRIGGER order_close_no_update BEFORE UPDATE ON order_close BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of order_close refused'); END;
+CREATE TRIGGER order_close_no_delete BEFORE DELETE ON order_close BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of order_close refused'); END;
+CREATE TRIGGER order_close_no_replace BEFORE INSERT ON order_close WHEN EXISTS (SELECT 1 FROM order_close WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: order_close row is there already'); END;
+CREATE TRIGGER reservation_no_update BEFORE UPDATE ON reservation BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of reservation refused'); END;
+CREATE TRIGGER reservation_no_delete BEFORE DELETE ON reservation BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of reservation refused'); END;
+CREATE TRIGGER reservation_no_replace BEFORE INSERT ON reservation WHEN EXISTS (SELECT 1 FROM reservation WHERE entry_id = NEW.entry_id AND line = NEW.line) BEGIN SELECT RAISE(ABORT, 'append-only: reservation row is there already'); END;
+CREATE TRIGGER label_run_no_update BEFORE UPDATE ON label_run BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of label_run refused'); END;
+CREATE TRIGGER label_run_no_delete BEFORE DELETE ON label_run BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of label_run refused'); END;
+CREATE TRIGGER label_run_no_replace BEFORE INSERT ON label_run WHEN EXISTS (SELECT 1 FROM label_run WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: label_run row is there already'); END;
+CREATE TRIGGER reorder_level_no_update BEFORE UPDATE ON reorder_level BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of reorder_level refused'); END;
+CREATE TRIGGER reorder_level_no_delete BEFORE DELETE ON reorder_level BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of reorder_level refused'); END;
+CREATE TRIGGER reorder_level_no_replace BEFORE INSERT ON reorder_level WHEN EXISTS (SELECT 1 FROM reorder_level WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: reorder_level row is there already'); END;
+CREATE TRIGGER recall_run_no_update BEFORE UPDATE ON recall_run BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of recall_run refused'); END;
+CREATE TRIGGER recall_run_no_delete BEFORE DELETE ON recall_run BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of recall_run refused'); END;
+CREATE TRIGGER recall_run_no_replace BEFORE INSERT ON recall_run WHEN EXISTS (SELECT 1 FROM recall_run WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: recall_run row is there already'); END;
+CREATE TRIGGER lot_no_twin BEFORE INSERT ON lot WHEN EXISTS (SELECT 1 FROM lot WHERE code = NEW.code AND NOT EXISTS (SELECT 1 FROM entry WHERE entry.undoes = lot.id)) BEGIN SELECT RAISE(ABORT, 'append-only: lot code is in use'); END;
+CREATE INDEX ix_posting_place ON posting (place, unit, quantity);
+CREATE TRIGGER figure_no_update BEFORE UPDATE ON figure BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of figure refused'); END;
+CREATE TRIGGER figure_no_delete BEFORE DELETE ON figure BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of figure refused'); END;
+CREATE TRIGGER figure_no_replace BEFORE INSERT ON figure WHEN EXISTS (SELECT 1 FROM figure WHERE entry_id = NEW.entry_id AND line = NEW.line) BEGIN SELECT RAISE(ABORT, 'append-only: figure row is there already'); END;
+COMMIT;
