@@ -59,7 +59,7 @@ class Block:
         holds: statement kinds the text is made of, top to bottom; a kind not on the label is left
             out. For a barcode `retail` or `gs1_128`.
         text: the face's own words, set before the statements.
-        image: file of a picture (PNG or JPEG), beside the face's folder.
+        image: file of a picture (PNG, JPEG or SVG), beside the face's folder.
         edges: where it stands in its panel.
         panel: name of a panel, or empty for the whole label.
         size_pt: type size wished for.

@@ -16,6 +16,7 @@ from soapstock.errors import BadTable
 from soapstock.render.items import BarcodeItem, Item, Layout, QrItem, ShapeItem, SignItem, TextItem
 from soapstock.render.qr import QUIET_MODULES, draw_qr, qr_matrix
 from soapstock.render.signs import draw_sign
+from soapstock.render.vector import draw_svg
 
 _BLACK = 0
 
@@ -53,12 +54,15 @@ def _draw_barcode(canvas: Any, item: BarcodeItem, height_mm: float) -> None:
 def _draw_shape(canvas: Any, item: ShapeItem, height_mm: float) -> None:
     rect = item.ink
     low = (height_mm - rect.bottom) * mm
+    if item.image is not None and item.image.suffix.lower() == ".svg":
+        draw_svg(canvas, item.image, rect, height_mm)
+        return
     if item.image is not None:
         try:
             picture = ImageReader(str(item.image))
         except Exception as err:  # the library raises whatever its picture reader does
             raise BadTable(
-                f"picture {item.image} cannot be used", hint="give a PNG or JPEG file"
+                f"picture {item.image} cannot be used", hint="give a PNG, JPEG or SVG file"
             ) from err
         canvas.drawImage(
             picture,
