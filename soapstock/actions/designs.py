@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from soapstock.actions.printing import LabelText
     from soapstock.recipes.bars import BarShape
     from soapstock.render.designs import Face, Sheet
+    from soapstock.render.items import Layout
     from soapstock.render.labels import LabelJob, PrintResult, Progress
     from soapstock.shop import Shop
 
@@ -277,14 +278,17 @@ class Proof:
     text: str
 
 
-def proof_of(desk: Desk, lot: str, face: Face, sheet: Sheet) -> Proof:
-    """The proof of a lot's label on a face, as laid out on that sheet's labels."""
+def layout_of(desk: Desk, label: LabelText, face: Face, sheet: Sheet) -> Layout:
+    """A label as it would be printed on that face and sheet, laid out but not drawn.
+
+    Raises:
+        RuleBroken: the wording does not fit the face, or the face not the sheet.
+    """
     from soapstock.render.labels import face_size
     from soapstock.render.layout import Printed, lay_out
     from soapstock.render.legal import law_of
-    from soapstock.render.proofs import proof_text
 
-    job = label_job(label_text(desk, lot), desk.shop, 1)
+    job = label_job(label, desk.shop, 1)
     width, height = face_size(face, sheet)
     printed = Printed(
         wording=job.wording,
@@ -301,9 +305,15 @@ def proof_of(desk: Desk, lot: str, face: Face, sheet: Sheet) -> Proof:
         dots_per_mm=sheet.dpi / 25.4 if sheet.dpi else None,
         corner_mm=sheet.corner_mm,
     )
-    return Proof(
-        face=face.name, text=proof_text(lay_out(printed, width_mm=width, height_mm=height))
-    )
+    return lay_out(printed, width_mm=width, height_mm=height)
+
+
+def proof_of(desk: Desk, lot: str, face: Face, sheet: Sheet) -> Proof:
+    """The proof of a lot's label on a face, as laid out on that sheet's labels."""
+    from soapstock.render.proofs import proof_text
+
+    layout = layout_of(desk, label_text(desk, lot), face, sheet)
+    return Proof(face=face.name, text=proof_text(layout))
 
 
 def write_proofs(desk: Desk, lot: str, folder: Path) -> list[Path]:

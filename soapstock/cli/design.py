@@ -13,7 +13,9 @@ from soapstock.cli.session import AsCsv, AsJson, Lot, desk, shop_folder
 from soapstock.errors import NotFound
 
 if TYPE_CHECKING:
-    from soapstock.render.labels import PrintResult
+    from collections.abc import Sequence
+
+    from soapstock.render.items import SizeNote
 
 LONG_RUN = 500  # labels from which a run tells how far it is
 group = typer.Typer(
@@ -146,7 +148,7 @@ def label_run(
         )
     say(f"{result.labels} labels on {result.pages} page(s) of {on.name} written to {result.path}")
     if explain:
-        say_sizes(result)
+        say_sizes(result.sizes, result.codes)
     say_notes(result.warnings)
 
 
@@ -156,8 +158,8 @@ def _tell_progress(done: int, total: int) -> None:
         sys.stderr.write(f"\r{done} of {total} labels" + ("\n" if done == total else ""))
 
 
-def say_sizes(result: PrintResult) -> None:
-    """Print the type size of each statement with the rule that bounds it."""
+def say_sizes(sizes: Sequence[SizeNote], codes: Sequence[str]) -> None:
+    """Print the type size of each statement with the rule that bounds it, and the codes."""
     rows = [
         [
             note.kind.replace("_", " "),
@@ -165,8 +167,10 @@ def say_sizes(result: PrintResult) -> None:
             f"{note.least_mm:.2f}",
             f"{note.rule} ({note.confidence})",
         ]
-        for note in result.sizes
+        for note in sizes
     ]
     table(
         "", ["Statement", "mm", "Least", "Rule"], rows, right=["mm", "Least"], whole=["Statement"]
     )
+    for line in codes:
+        say(line)

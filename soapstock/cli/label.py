@@ -7,11 +7,13 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from soapstock.cli.design import say_sizes
 from soapstock.cli.output import emit_record, say, say_notes, table
 from soapstock.cli.session import AsJson, Lot, desk
-from soapstock.errors import BadInput
+from soapstock.errors import BadInput, RuleBroken
 
 if TYPE_CHECKING:
+    from soapstock.actions.desk import Desk
     from soapstock.actions.printing import LabelText
 
 
@@ -48,7 +50,7 @@ def label(
         int | None, typer.Option(help="Months of use after opening, where no date is due.")
     ] = None,
     explain: Annotated[
-        bool, typer.Option("--explain", help="Say which rule each statement comes from; no PDF.")
+        bool, typer.Option("--explain", help="Say which rule each statement and size has; no PDF.")
     ] = False,
     text: Annotated[bool, typer.Option("--text", help="Print the wording only, no PDF.")] = False,
     as_json: AsJson = False,
@@ -78,6 +80,8 @@ def label(
             return
         if explain:
             print_rules(made)
+            _print_sizes(opened, made, face, sheet)
+            say_notes([*made.notes, *made.wording.cautions])
             return
         if text:
             for statement in made.wording.statements:
@@ -108,7 +112,21 @@ def print_rules(made: LabelText) -> None:
         [[s.kind.replace("_", " "), s.text, s.rule] for s in made.wording.statements],
         whole=["Statement"],
     )
-    say_notes([*made.notes, *made.wording.cautions])
+
+
+def _print_sizes(opened: Desk, made: LabelText, face: str | None, sheet: str | None) -> None:
+    """Print the type sizes on the face asked for with their rules, and how its code came out."""
+    from soapstock.actions import designs
+
+    chosen, on = designs.designs_for(opened, face, sheet)
+    say(f"On face {chosen.name}, sheet {on.name}:")
+    try:
+        layout = designs.layout_of(opened, made, chosen, on)
+    except RuleBroken as err:
+        say(f"It cannot be printed so: {err.message}. {err.hint}")
+        return
+    say_sizes(layout.sizes, layout.codes())
+    say_notes(layout.warnings)
 
 
 def card(

@@ -147,3 +147,7 @@ class Layout:
     items: tuple[Item, ...]
     sizes: tuple[SizeNote, ...] = ()
     warnings: tuple[str, ...] = ()
+
+    def codes(self) -> tuple[str, ...]:
+        """How its QR codes came out, a line each."""
+        return tuple(item.plan.describe() for item in self.items if isinstance(item, QrItem))

@@ -60,6 +60,7 @@ class PrintResult:
         labels: labels in it.
         warnings: what was left out, and the cautions of the label run.
         sizes: type sizes of the first label, each with the rule that bounds it.
+        codes: how the QR code of the first label came out.
     """
 
     path: Path
@@ -67,6 +68,7 @@ class PrintResult:
     labels: int
     warnings: tuple[str, ...]
     sizes: tuple[SizeNote, ...] = ()
+    codes: tuple[str, ...] = ()
 
 
 def _check_run(sheet: Sheet, start_at: int, offset_mm: tuple[float, float]) -> None:
@@ -297,4 +299,5 @@ def write_labels(
         labels=done,
         warnings=(*warnings, *cautions),
         sizes=first.sizes if first else (),
+        codes=first.codes() if first else (),
     )

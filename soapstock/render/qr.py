@@ -35,6 +35,7 @@ QUIET_MODULES = 4
 MIN_MODULE_MM = 0.33
 SHARP_MODULE_MM = 0.375  # 3 dots of 203 to the inch
 _LEVELS = {"H": ERROR_CORRECT_H, "Q": ERROR_CORRECT_Q, "M": ERROR_CORRECT_M}  # strongest first
+_MENDS_PERCENT = {"H": 30, "Q": 25, "M": 15}  # ISO/IEC 18004:2015 table 8
 _ALIGNED = 2  # the first version with an alignment pattern
 _MASKS = 8
 _SPLIT_FROM = 10  # digits or capitals in a row that are worth a denser mode of their own
@@ -59,6 +60,13 @@ class QrPlan:
     def side_mm(self) -> float:
         """Side of the code with its quiet zone."""
         return (17 + 4 * self.version + 2 * QUIET_MODULES) * self.module_mm
+
+    def describe(self) -> str:
+        """What was chosen, in a line."""
+        return (
+            f"QR code: level {self.level}, which mends about {_MENDS_PERCENT[self.level]} % of it;"
+            f" version {self.version}, modules of {self.module_mm:.2f} mm"
+        )
 
 
 def _code(text: str, level: Level, version: int | None = None, mask: int | None = None) -> Any:

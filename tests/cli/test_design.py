@@ -71,3 +71,29 @@ def test_a_run_with_a_wrong_lot_changes_nothing(run: Run, demo_shop: Path, tmp_p
     assert told.code in (2, 3)
     assert "list.csv:2:" in told.err.replace("\n", "")
     assert not out.exists()
+
+
+def test_a_label_is_explained_with_its_sizes_and_the_level_of_its_code(
+    run: Run, demo_shop: Path
+) -> None:
+    """Rules of the statements, then the sizes they come to on the face, then the QR code."""
+    told = run(
+        "--shop", demo_shop, "--today", "2026-11-20", "label", "DRF-26241-AZ", "--explain",
+        "--face", "tag",
+    )  # fmt: skip
+    assert told.code == 0
+    assert "On face tag, sheet" in told.out
+    assert "16 CFR 500.21(b)" in told.out
+    assert "QR code: level H, which mends about 30 % of it" in told.out
+
+
+def test_a_label_that_does_not_fit_is_explained_all_the_same(run: Run, demo_shop: Path) -> None:
+    """The rules of its words stand; why it cannot be printed so is said with a cure."""
+    told = run(
+        "--shop", demo_shop, "--today", "2026-11-20", "label", "DRF-26241-AZ", "--explain",
+        "--face", "band", "--sheet", "a4-2x4",
+    )  # fmt: skip
+    assert told.code == 0
+    assert "16 CFR 500.5" in told.out
+    assert "It cannot be printed so: face 'band'" in told.out
+    assert "a4-1x4" in told.out
