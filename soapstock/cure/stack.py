@@ -20,7 +20,7 @@ from soapstock.recipes.bars import BarShape
 Floats = NDArray[np.float64]
 Batch = tuple[BatchStart, Sequence[WeighIn], Prior]
 
-CHUNK = 64
+CHUNK = 128  # batches worked on at once: enough to spread the cost of each array call, and no more
 
 
 @lru_cache(maxsize=256)

@@ -4,15 +4,19 @@ Run by its own command:
 
     python tests/bench/cure_calibration.py [--batches 400] [--seed 20261125]
 
-Bars are simulated in three worlds, none of them the forecast's own:
+Bars are simulated in four worlds:
 
 - `geometry`: Fick's law, but in cylinders, bars on a board and slabs of which two faces dry, while
   the forecast is told they are bricks drying on six;
-- `two-rate`: a fast and a slow exponential, as if skin and core dried apart;
+- `two-rate`: a fast and a slow exponential, as if skin and core dried apart. One of the forecast's
+  curve families has this form, with wider and other figures: its slow rate is tied to the bar's
+  own size, here it is not, and its two ratios (2 and 5) and its share are not this world's;
 - `humidity`: Fick's law with the end moisture swinging with the weather (cycles of 8 to 30 days and
-  a random walk), so that bars also gain.
+  a random walk), so that bars also gain;
+- `surface`: Fick's law with a surface that holds the water back (Biot number 0.7 to 8 on the half
+  thickness), which none of the forecast's families describes: what to expect when all are wrong.
 
-All three draw rates and end moistures about as widely as the weak prior does. The truth is the
+All draw rates and end moistures about as widely as the weak prior does. The truth is the
 first day from which the coming week's loss, of the drying without the weather, is under the limit.
 The forecast sees weigh-ins of ten bars on a 1 g scale, on day 4 and then weekly up to the day
 asked. It is compared with a fixed 28 or 35 days, with a straight line, and with scipy's curve_fit
@@ -20,8 +24,9 @@ of one exponential (bounded by bone-dry mass and start mass, as it must be to gi
 Further runs give one reading
 of each batch a slip of several percent, and let finished batches teach the next of their recipe.
 
-The spreads of the model's weather and curve shape (tables/cure/drying.toml) were set on such worlds
-with another seed (7). The figures are ours alone: no published weight-by-day table of a
+The figures of the model's weather and curve shapes (tables/cure/drying.toml) were set with other
+seeds (3 to 7), on these worlds, on a two-rate world of other ranges and on a Page curve. The
+figures are ours alone: no published weight-by-day table of a
 cold-process bar exists.
 """
 
@@ -37,7 +42,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.optimize import curve_fit
+from scipy.optimize import brentq, curve_fit
 
 from soapstock.cure.drying import disc_remaining, remaining, slab_remaining
 from soapstock.cure.kin import Finished, Kin, Kind
@@ -117,7 +122,35 @@ def _fick(rng: np.random.Generator, brick: Brick, d: float) -> Callable:
     return lambda t: remaining(brick, d * t)
 
 
-CURVES = {"geometry": _geometry, "two-rate": _two_rate, "humidity": _fick}
+def _surface(rng: np.random.Generator, brick: Brick, d: float) -> Callable:
+    biot = math.exp(rng.uniform(math.log(0.7), math.log(8.0)))
+    # The same surface on all faces; water leaves late, so D is taken higher for like times.
+    faces = [
+        (side / 2000.0, _biot_terms(biot * side / brick.height_mm))
+        for side in (brick.length_mm, brick.width_mm, brick.height_mm)
+    ]
+
+    def curve(t: np.ndarray) -> np.ndarray:
+        share = np.ones_like(t)
+        for half, (roots, parts) in faces:
+            decay = np.exp(-(roots**2) * 1.5 * d * t[:, None] / half**2)
+            share = share * (decay @ parts)
+        return share
+
+    return curve
+
+
+def _biot_terms(biot: float) -> tuple[np.ndarray, np.ndarray]:
+    """Roots of x tan x = Biot, and the share of the water each term of the slab's series holds."""
+    roots = np.array([
+        brentq(lambda x: x * math.sin(x) - biot * math.cos(x), n * math.pi, (n + 0.5) * math.pi)
+        for n in range(12)
+    ])  # fmt: skip
+    parts = 2.0 * biot**2 / (roots**2 * (roots**2 + biot**2 + biot))
+    return roots, parts / parts.sum()
+
+
+CURVES = {"geometry": _geometry, "two-rate": _two_rate, "humidity": _fick, "surface": _surface}
 
 
 def swings(rng: np.random.Generator, answer: Callable, last: float) -> Callable:
@@ -243,8 +276,9 @@ def calibrate(world: str, count: int, seed: int, limit: float) -> None:
         if asked == JUDGED:
             best = min(np.median(abs(e)) for e in makers.values())
             own = np.median(abs(ours))
-            say(f"    median error against the best maker's rule {own / best:.2f} (asked: 0.50), "
-                f"against curve_fit {own / np.median(abs(fitted)):.2f}")  # fmt: skip
+            fit = np.median(abs(fitted))
+            say(f"    median error against the best maker's rule {own / best:.2f}, against "
+                f"curve_fit {own / fit:.2f} (asked: at most 0.50 of either)")  # fmt: skip
     say(f"  all days: 90 % covers {100 * np.mean(all_inside):.0f} % (asked: 85 to 95 %)")
 
 
@@ -268,14 +302,14 @@ def slips(count: int, seed: int) -> None:
     say(row("curve_fit", fitted))
 
 
-def learning(count: int, seed: int) -> None:
+def learning(world: str, count: int, seed: int) -> None:
     """Print what twelve finished batches of a recipe teach of its next, against the weak prior."""
     rng = np.random.default_rng([seed, 77])
     ready, before, after = [], {7: [], 14: []}, {7: [], 14: []}
     kind = Kind(recipe="A", room="rack", season="Sep-Nov")
     for _ in range(max(1, count // 20)):
         middle = rng.normal(math.log(3.5e-11), 0.4), rng.normal(0.10, 0.02)
-        batches = [make(rng, "humidity", middle) for _ in range(16)]
+        batches = [make(rng, world, middle) for _ in range(16)]
         seen = [weigh(rng, truth, 35) for truth in batches[:12]]
         past = [
             Finished(lot=str(i), kind=kind, start=s, weigh_ins=tuple(w))
@@ -288,7 +322,7 @@ def learning(count: int, seed: int) -> None:
                 start, weigh_ins = weigh(rng, truth, asked)
                 for known, days in ((WEAK_PRIOR, before), (prior, after)):
                     days[asked].append(dry_days([(start, weigh_ins, known)], 1.0, LEVELS)[0])
-    say("\ntwelve finished batches of a recipe, then its next ones (humidity world, limit 1 %)")
+    say(f"\ntwelve finished batches of a recipe, then its next ones ({world} world, limit 1 %)")
     truth = np.array(ready)
     for asked in (7, 14):
         for name, days in (("weak prior", before), ("learnt prior", after)):
@@ -340,7 +374,8 @@ def main() -> None:
         for world in CURVES:
             calibrate(world, chosen.batches, chosen.seed, limit)
     slips(chosen.batches, chosen.seed)
-    learning(chosen.batches, chosen.seed)
+    for world in ("humidity", "two-rate", "surface"):
+        learning(world, chosen.batches, chosen.seed)
     speed(chosen.seed)
 
 

@@ -10,7 +10,7 @@ import pytest
 
 from soapstock.cure.batch import BatchStart, WeighIn
 from soapstock.cure.drying import SECONDS_PER_DAY, remaining
-from soapstock.cure.kin import Finished, Kin, Kind, is_finished, season_of
+from soapstock.cure.kin import Finished, Kin, Kind, is_finished, season_of, skin_share
 from soapstock.cure.prior import WEAK_PRIOR
 from soapstock.recipes.bars import Brick
 
@@ -134,3 +134,16 @@ def test_room_warmth_shifts_nothing_when_the_data_do_not_show_it() -> None:
 def test_seasons_are_quarters(month: int, season: str) -> None:
     """December counts with January."""
     assert season_of(month) == season
+
+
+def test_batches_that_tell_nothing_leave_the_families_even() -> None:
+    """With readings as likely in both families the chance stays a half."""
+    assert skin_share(np.ones(20)) == pytest.approx(0.5)
+
+
+def test_a_shop_of_even_bars_doubts_skin_and_core_more_with_each_batch() -> None:
+    """Fick's bars bring the chance of skin and core under the weak prior's."""
+    rng = np.random.default_rng(8)
+    few = Kin(shop(rng, "DRF", 4, -24.2, 10.0)).prior(Kind(recipe="DRF"))
+    many = Kin(shop(rng, "DRF", 16, -24.2, 10.0)).prior(Kind(recipe="DRF"))
+    assert many.skin_chance < few.skin_chance < WEAK_PRIOR.skin_chance
