@@ -18,6 +18,7 @@ from soapstock.render.qr import QUIET_MODULES, draw_qr, qr_matrix
 from soapstock.render.signs import draw_sign
 from soapstock.render.vector import draw_svg
 
+MAX_DOTS = 20_000_000  # a label of 102 x 152 mm at 600 dpi has 9 million
 _BLACK = 0
 
 
@@ -60,10 +61,16 @@ def _draw_shape(canvas: Any, item: ShapeItem, height_mm: float) -> None:
     if item.image is not None:
         try:
             picture = ImageReader(str(item.image))
+            across, down = picture.getSize()
         except Exception as err:  # the library raises whatever its picture reader does
             raise BadTable(
                 f"picture {item.image} cannot be used", hint="give a PNG, JPEG or SVG file"
             ) from err
+        if across * down > MAX_DOTS:
+            raise BadTable(
+                f"picture {item.image} has {across} x {down} dots",
+                hint=f"save it smaller: at most {MAX_DOTS // 1_000_000} million dots",
+            )
         canvas.drawImage(
             picture,
             rect.left * mm,

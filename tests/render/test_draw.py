@@ -91,6 +91,19 @@ def test_a_picture_that_cannot_be_read_is_said(
     assert not out.exists()
 
 
+def test_an_absurdly_large_picture_is_refused(
+    wording: MakeWording, folders: list[Path], tmp_path: Path
+) -> None:
+    """A small file may hold a picture that would fill the memory."""
+    (tmp_path / "faces").mkdir()
+    (tmp_path / "faces" / "pic.toml").write_text(PICTURE, encoding="utf-8")
+    Image.new("1", (5000, 4001)).save(tmp_path / "picture.png")
+    with pytest.raises(BadTable, match=r"picture\.png has 5000 x 4001 dots"):
+        _print(
+            tmp_path / "l.pdf", [LabelJob(wording=wording(), copies=1)], [tmp_path, *folders], "pic"
+        )
+
+
 def test_a_picture_outside_the_label_folder_is_refused(
     wording: MakeWording, folders: list[Path], tmp_path: Path
 ) -> None:
