@@ -23,8 +23,23 @@ class ExitCode(IntEnum):
     DATABASE = 6
 
 
+MOST_TOLD = 2000  # characters of a message; what was typed or read may be far longer
+
+
+def one_line(text: str) -> str:
+    """A text as one line that no terminal obeys: controls shown as escapes, the middle cut out."""
+    if len(text) > MOST_TOLD:
+        text = f"{text[: MOST_TOLD // 2]} ... {text[-MOST_TOLD // 4 :]}"
+    if text.isprintable():
+        return text
+    shown = "".join(
+        c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text
+    )
+    return one_line(shown)
+
+
 class SoapstockError(Exception):
-    """Base of every error we raise on purpose.
+    """Base of every error we raise on purpose; its texts are made one line each.
 
     Args:
         message: what is wrong, with the offending value and where it stands.
@@ -34,9 +49,9 @@ class SoapstockError(Exception):
     exit_code: ClassVar[ExitCode] = ExitCode.CRASH
 
     def __init__(self, message: str, *, hint: str = "") -> None:
-        super().__init__(message)
-        self.message = message
-        self.hint = hint
+        self.message = one_line(message)
+        self.hint = one_line(hint)
+        super().__init__(self.message)
 
 
 class BadInput(SoapstockError):

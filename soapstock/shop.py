@@ -9,13 +9,13 @@ from __future__ import annotations
 import difflib
 import os
 import re
-import tomllib
 from dataclasses import dataclass, field
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 from soapstock.errors import BadInput, NotFound
+from soapstock.tables.toml_text import toml_of
 from soapstock.units import parse_mass_g
 
 SHOP_FILE = "shop.toml"
@@ -100,17 +100,12 @@ def read_toml_file(path: Path, what: str) -> tuple[str, dict[str, Any]]:
         NotFound: no such file.
         BadInput: unreadable, over one megabyte, not UTF-8, or not TOML (says the line).
     """
+    from soapstock.exchange.text_file import read_text_file
+
+    text = read_text_file(path, what, most_bytes=MAX_FILE_BYTES)
     try:
-        if path.stat().st_size > MAX_FILE_BYTES:
-            raise BadInput(f"{path}: {what} is over a megabyte", hint="is it the right file?")
-        text = path.read_text(encoding="utf-8")
-    except FileNotFoundError:
-        raise NotFound(f"no {what} at {path}", hint="check the path") from None
-    except (OSError, UnicodeDecodeError, ValueError) as err:
-        raise BadInput(f"{path}: {what} cannot be read ({err})") from err
-    try:
-        return text, tomllib.loads(text, parse_float=Decimal)
-    except (tomllib.TOMLDecodeError, RecursionError) as err:
+        return text, toml_of(text, Decimal)
+    except ValueError as err:
         raise BadInput(f"{path}: {err}", hint="mend the file at that line") from err
 
 

@@ -11,8 +11,8 @@ from collections.abc import Mapping
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
 
-from soapstock.actions.netcheck import read_text_file
 from soapstock.errors import BadInput
+from soapstock.exchange.text_file import read_text_file
 
 FILE = "allergens.csv"
 COLUMNS = ["scent", "allergen", "percent"]
@@ -39,12 +39,13 @@ def parse_certificates(text: str, where: str) -> Mapping[str, Mapping[str, Decim
         for number, line in enumerate(text.lstrip("\ufeff").splitlines(), 1)
         if line.strip() and not line.lstrip().startswith("#")
     ]
-    if not lines or [cell.strip().lower() for cell in _cells(lines[0][1])] != COLUMNS:
-        at = lines[0][0] if lines else 1
+    at = lines[0][0] if lines else 1
+    head = [cell.lower() for cell in _cells(lines[0][1], f"{where}:{at}")] if lines else []
+    if head != COLUMNS:
         raise BadInput(f"{where}:{at}: the heading is not {','.join(COLUMNS)}")
     found: dict[str, dict[str, Decimal]] = {}
     for number, line in lines[1:]:
-        scent, allergen, percent = _row(_cells(line), f"{where}:{number}")
+        scent, allergen, percent = _row(_cells(line, f"{where}:{number}"), f"{where}:{number}")
         given = found.setdefault(scent, {})
         if allergen in given:
             raise BadInput(f"{where}:{number}: {allergen} of {scent} is given twice")
@@ -52,8 +53,11 @@ def parse_certificates(text: str, where: str) -> Mapping[str, Mapping[str, Decim
     return found
 
 
-def _cells(line: str) -> list[str]:
-    return [cell.strip() for cell in next(csv.reader([line]))]
+def _cells(line: str, where: str) -> list[str]:
+    try:
+        return [cell.strip() for cell in next(csv.reader([line]))]
+    except csv.Error as err:
+        raise BadInput(f"{where}: {err}", hint="check the quotes in that line") from None
 
 
 def _row(cells: list[str], where: str) -> tuple[str, str, Decimal]:

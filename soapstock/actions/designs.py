@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from soapstock.actions.printing import MAX_COPIES, label_text
 from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput, NotFound, SoapstockError
+from soapstock.exchange.text_file import read_text_file
 from soapstock.labelling.type_size import cylinder_panel_cm2, rectangle_panel_cm2
 from soapstock.recipes.bars import Brick, Cylinder
 from soapstock.tables.shipped import shipped_dir
@@ -121,12 +122,7 @@ def read_list(path: Path) -> list[Wanted]:
         NotFound: no such file.
         BadInput: not that kind of file, or a wrong line (names file and line).
     """
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        raise NotFound(f"no list at {path}", hint="check the path") from None
-    except (OSError, UnicodeDecodeError) as err:
-        raise BadInput(f"{path} cannot be read ({type(err).__name__})") from err
+    text = read_text_file(path, "list")
     wanted: list[Wanted] = []
     for number, line in enumerate(text.splitlines(), 1):
         where = f"{path}:{number}"

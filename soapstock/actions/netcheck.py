@@ -11,28 +11,16 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from soapstock.errors import BadInput, NotFound
+from soapstock.errors import BadInput
+from soapstock.exchange.text_file import read_text_file
 
 if TYPE_CHECKING:
     from soapstock.labelling.double_sampling import DoubleResult
     from soapstock.labelling.netweight import NetWeight
     from soapstock.labelling.sampling import Hb133Result, ReferenceResult
 
-MAX_FILE_BYTES = 5_000_000
 METHODS = ("hb133", "reference", "reference-double")
 PAGE_COLUMNS = 80
-
-
-def read_text_file(path: Path, what: str) -> str:
-    """A text file of the maker's. Raises NotFound or BadInput in one clear line."""
-    try:
-        if path.stat().st_size > MAX_FILE_BYTES:
-            raise BadInput(f"{path}: {what} is over five megabytes", hint="is it the right file?")
-        return path.read_text(encoding="utf-8")
-    except FileNotFoundError:
-        raise NotFound(f"no {what} at {path}", hint="check the path") from None
-    except (OSError, UnicodeDecodeError) as err:
-        raise BadInput(f"{path}: {what} cannot be read ({err.__class__.__name__})") from None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,8 +18,6 @@ from soapstock.errors import BadInput, RuleBroken
 if TYPE_CHECKING:
     from soapstock.ledger.read_trade import OrderRecord
 
-MAX_FILE_BYTES = 5_000_000
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TakenIn:
@@ -87,6 +85,7 @@ def take_in(desk: Desk, path: Path, mapping: Path | None) -> TakenIn:
         RuleBroken: an order of that reference is there and says something else.
     """
     from soapstock.exchange.order_csv import OWN, read_mapping, read_orders
+    from soapstock.exchange.text_file import read_text_file
     from soapstock.ledger.facts_trade import OrderFacts, OrderLineFacts
     from soapstock.ledger.read_trade import orders as every_order
     from soapstock.shop import read_toml_file
@@ -94,7 +93,7 @@ def take_in(desk: Desk, path: Path, mapping: Path | None) -> TakenIn:
     chosen = OWN
     if mapping is not None:
         chosen = read_mapping(read_toml_file(mapping, "mapping")[1], str(mapping))
-    rows = read_orders(_read(path), chosen, str(path))
+    rows = read_orders(read_text_file(path, "file of orders"), chosen, str(path))
     taken, there = [], []
     with desk.ledger.read() as reader:
         known = {order.order_ref: order for order in every_order(reader.db)}
@@ -122,19 +121,6 @@ def take_in(desk: Desk, path: Path, mapping: Path | None) -> TakenIn:
             ))  # fmt: skip
             taken.append(row.order_ref)
     return TakenIn(taken=tuple(taken), there_already=tuple(there))
-
-
-def _read(path: Path) -> str:
-    from soapstock.errors import NotFound
-
-    try:
-        if path.stat().st_size > MAX_FILE_BYTES:
-            raise BadInput(f"{path} is over five megabytes", hint="is it the right file?")
-        return path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        raise NotFound(f"no file at {path}", hint="check the path") from None
-    except (OSError, UnicodeDecodeError, ValueError) as err:
-        raise BadInput(f"{path} cannot be read ({err})", hint="save it as CSV (UTF-8)") from err
 
 
 def listed(desk: Desk, *, everything: bool) -> list[dict[str, Any]]:

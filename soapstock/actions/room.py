@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 
 from soapstock.actions.desk import Desk
 from soapstock.errors import BadInput
+from soapstock.exchange.text_file import MEGABYTE, csv_rows, read_text_file
 
 if TYPE_CHECKING:
     from soapstock.cure.kin import Slope
@@ -58,7 +59,8 @@ def room_log(desk: Desk) -> RoomLog:
     path = desk.shop.folder / FILE
     if not path.is_file():
         return RoomLog(days=())
-    rows = list(csv.reader(path.read_text(encoding="utf-8-sig").splitlines()))
+    text = read_text_file(path, "file of room records", most_bytes=50 * MEGABYTE)
+    rows = csv_rows(text, str(path))
     if not rows or tuple(rows[0]) != _HEAD:
         raise BadInput(f"{path}:1: the head is not {','.join(_HEAD)}", hint="mend the first line")
     return RoomLog(days=tuple(_day(path, n, row) for n, row in enumerate(rows[1:], 2) if row))

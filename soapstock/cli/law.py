@@ -245,7 +245,7 @@ def claims(
 
 
 def _words_of(file: Path | None) -> str:
-    from soapstock.actions.netcheck import read_text_file
+    from soapstock.exchange.text_file import read_text_file
 
     if file is None or str(file) == "-":
         return sys.stdin.read()

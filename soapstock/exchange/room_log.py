@@ -6,14 +6,14 @@ temperature's column name is turned into °C. Nothing is guessed from the figure
 
 from __future__ import annotations
 
-import csv
 import math
 import re
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from soapstock.errors import BadInput, NotFound
+from soapstock.errors import BadInput
+from soapstock.exchange.text_file import csv_rows, read_text_file
 
 MAX_BYTES = 50_000_000
 _TIME = re.compile(r"time|date", re.IGNORECASE)
@@ -40,17 +40,10 @@ def read_room_csv(path: Path) -> list[RoomRecord]:
         BadInput: not a CSV with a time and a temperature or humidity column, or a wrong line;
             says file and line.
     """
-    try:
-        if path.stat().st_size > MAX_BYTES:
-            raise BadInput(f"{path}: over 50 megabytes", hint="is it the right file?")
-        text = path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        raise NotFound(f"no logger file at {path}", hint="check the path") from None
-    except (OSError, UnicodeDecodeError) as err:
-        raise BadInput(f"{path}: cannot be read", hint="save it as CSV in UTF-8") from err
+    text = read_text_file(path, "logger file", most_bytes=MAX_BYTES)
     first = text.partition("\n")[0]
     delimiter = max(",;\t", key=first.count)
-    rows = list(csv.reader(text.splitlines(), delimiter=delimiter))
+    rows = csv_rows(text, str(path), delimiter=delimiter)
     if not rows:
         raise BadInput(f"{path}: empty", hint="export the records again")
     columns = _columns(path, rows[0])

@@ -311,7 +311,7 @@ def parse_weights(text: str, where: str) -> tuple[Decimal, ...]:
     ]
     if not lines:
         raise BadInput(f"{where} is empty", hint="give a column net_g, one bar a line")
-    header = tuple(cell.strip().lower() for cell in next(csv.reader([lines[0][1]])))
+    header = tuple(cell.lower() for cell in _cells(lines[0][1], f"{where}:{lines[0][0]}"))
     if header not in HEADERS:
         raise BadInput(
             f"{where}:{lines[0][0]}: columns are '{','.join(header)}'",
@@ -331,10 +331,17 @@ def parse_weights(text: str, where: str) -> tuple[Decimal, ...]:
     return tuple(row[0] - tare for row in rows if row[0] is not None)
 
 
+def _cells(line: str, where: str) -> list[str]:
+    try:
+        return [cell.strip() for cell in next(csv.reader([line]))]
+    except csv.Error as err:
+        raise BadInput(f"{where}: {err}", hint="check the quotes in that line") from None
+
+
 def _row(
     line: str, number: int, header: tuple[str, ...], where: str
 ) -> tuple[Decimal | None, Decimal | None]:
-    cells = [cell.strip() for cell in next(csv.reader([line]))]
+    cells = _cells(line, f"{where}:{number}")
     if len(cells) != len(header):
         raise BadInput(f"{where}:{number}: {len(cells)} cells, not {len(header)}")
     values: list[Decimal | None] = []

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -11,6 +10,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from soapstock.errors import BadInput
+from soapstock.tables.toml_text import toml_of
 
 _HEADER = re.compile(r"^\s*(\[\[?)\s*([A-Za-z0-9_.-]+)\s*\]\]?")
 
@@ -29,8 +29,8 @@ class Source:
             BadInput: not TOML; names file and line.
         """
         try:
-            return tomllib.loads(self.text, parse_float=Decimal)
-        except tomllib.TOMLDecodeError as err:
+            return toml_of(self.text, Decimal)
+        except ValueError as err:
             line = re.search(r"at line (\d+)", str(err))
             place = f"{self.where}:{line[1]}" if line else self.where
             raise BadInput(

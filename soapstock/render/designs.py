@@ -6,7 +6,6 @@ loader is strict: an unknown key, a wrong type or a box without edges is an erro
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import MISSING, dataclass, field, fields, replace
 from difflib import get_close_matches
@@ -15,6 +14,7 @@ from typing import Any, Literal, TypeVar
 
 from soapstock.errors import BadTable, NotFound
 from soapstock.render.geometry import EDGE_KEYS, Edges, Rect, edges_from
+from soapstock.tables.toml_text import toml_of
 
 T = TypeVar("T")
 Align = Literal["left", "centre", "right"]
@@ -328,8 +328,8 @@ def parse_sheet(text: str, name: str, where: str) -> Sheet:
 
 def _toml(text: str, where: str) -> dict[str, Any]:
     try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as err:
+        return toml_of(text)
+    except ValueError as err:
         raise BadTable(f"{where}: {err}", hint="mend the file at that line") from err
 
 

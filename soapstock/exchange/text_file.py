@@ -1,0 +1,60 @@
+"""Reading a maker's text file: never more of it than a limit, and one clear line when it fails."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+from soapstock.errors import BadInput, NotFound
+
+MEGABYTE = 1_000_000
+
+
+def read_text_file(path: Path, what: str, *, most_bytes: int = 5 * MEGABYTE) -> str:
+    """The text of a file, without a byte-order mark.
+
+    At most one byte over the limit is read, so that a pipe or a device cannot fill the memory.
+
+    Args:
+        path: the file.
+        what: what it should be, for messages.
+        most_bytes: a longer file is refused.
+
+    Raises:
+        NotFound: no such file.
+        BadInput: too long, not UTF-8, or not to be read.
+    """
+    try:
+        with path.open("rb") as file:
+            data = file.read(most_bytes + 1)
+        if len(data) > most_bytes:
+            raise BadInput(
+                f"{path}: {what} is over {most_bytes / MEGABYTE:g} MB",
+                hint="is it the right file?",
+            )
+        return data.decode("utf-8-sig")
+    except FileNotFoundError:
+        raise NotFound(f"no {what} at {path}", hint="check the path") from None
+    except UnicodeDecodeError as err:
+        raise BadInput(
+            f"{path}: {what} is not UTF-8 text (byte {err.start + 1})",
+            hint="save it as text or CSV in UTF-8",
+        ) from None
+    except (OSError, ValueError) as err:
+        said = err.strerror if isinstance(err, OSError) and err.strerror else str(err)
+        raise BadInput(f"{path}: {what} cannot be read: {said}", hint="check the path") from None
+
+
+def csv_rows(text: str, where: str, *, delimiter: str = ",") -> list[list[str]]:
+    """The rows of a CSV text, empty ones included, so that a row's place is its line.
+
+    Raises:
+        BadInput: a line that is not CSV, such as a field of over 128 kB; names the line.
+    """
+    reader = csv.reader(text.splitlines(), delimiter=delimiter)
+    try:
+        return list(reader)
+    except csv.Error as err:
+        raise BadInput(
+            f"{where}:{reader.line_num}: {err}", hint="check the quotes in that line"
+        ) from None
