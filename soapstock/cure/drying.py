@@ -17,7 +17,8 @@ same height and volume.
 
 Source: the forms of J. Crank, The Mathematics of Diffusion, 2nd ed. 1975, chapters 4 and 5 (from
 memory), checked against a printed consolidation table, finite differences and scipy's Bessel zeros
-in tests/published. Valid while the bar neither swells nor cracks and its skin does not harden.
+in tests/published. Valid while the bar neither swells nor cracks and its skin does not harden; for
+bars that do otherwise there is a second family in cure/curves.py.
 """
 
 from __future__ import annotations

@@ -1,9 +1,10 @@
 """The forecast of a batch: what a bar weighs on any day, how dry it is, when it is dry enough.
 
-The bar's water leaves by Fick's law (cure/drying.py) down to its end moisture; what is not known,
-the weigh-ins teach (cure/posterior.py); before them the prior speaks (cure/prior.py). Days count
-from the pour. Mass is grams per bar; intervals run from the 5 % to the 95 % point with the median
-between. No answer about mass goes below the bone-dry mass.
+The bar's water leaves down to its end moisture by Fick's law (cure/drying.py) or, as likely
+beforehand, at two rates, skin and core (cure/curves.py); what is not known, the weigh-ins teach
+(cure/posterior.py); before them the prior speaks (cure/prior.py). Days count from the pour. Mass is
+grams per bar; intervals run from the 5 % to the 95 % point with the median between. No answer
+about mass goes below the bone-dry mass.
 
 Validity: bars in open air from hour one to two years. What no published data exist for: the
 diffusivity of water in cold-process soap, its moisture against humidity, and any weight-by-day
