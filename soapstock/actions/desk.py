@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from soapstock.ledger.facts import Stamp
     from soapstock.ledger.reader import Reader
     from soapstock.ledger.store import Ledger
+    from soapstock.ledger.writer import Writer
     from soapstock.recipes.recipe import Recipe
 
 
@@ -173,6 +174,16 @@ def with_hyphens(text: str) -> str:
 
 def _offer(codes: list[str]) -> str:
     return f"did you mean {' or '.join(codes)}?" if codes else "soapstock lots lists what is here"
+
+
+def free_lot_code(writer: Writer, product: str, day: date) -> str:
+    """A lot code nobody has: asked inside the write transaction, so that no two get the same."""
+    from soapstock.codes.lot import make_lot_code, next_letter
+    from soapstock.ledger.as_of import codes_ever_used
+    from soapstock.ledger.reader import Reader
+
+    letter = next_letter(codes_ever_used(Reader(writer.db)), product, day)
+    return make_lot_code(product, day, letter)
 
 
 def find_recipe(reader: Reader, code: str, version: int | None = None) -> tuple[Recipe, int]:

@@ -10,7 +10,7 @@ from decimal import Decimal
 from functools import cache
 from typing import TYPE_CHECKING
 
-from soapstock.actions.desk import Desk, parsed_recipe, read_lot
+from soapstock.actions.desk import Desk, free_lot_code, parsed_recipe, read_lot
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
 
@@ -70,8 +70,7 @@ def receive(
         BadInput: unknown ingredient, bad mass, cost or certificate; neither supplier nor animal.
         RuleBroken: a certificate far outside the fat's published range, and nobody is `sure`.
     """
-    from soapstock.codes.lot import format_code, ingredient_prefix, make_lot_code, next_letter
-    from soapstock.ledger.as_of import codes_ever_used
+    from soapstock.codes.lot import format_code, ingredient_prefix
     from soapstock.ledger.facts import ReceiveFacts
 
     key = known_ingredient(desk, ingredient)
@@ -103,10 +102,8 @@ def receive(
         notes = (*notes, f"It was best before {best_before.isoformat()}: pours will pass it by.")
     own = "own animal" if key.startswith(RAW) else "own rendering"
     prefix = ingredient_prefix(key)
-    with desk.ledger.read() as reader:
-        letter = next_letter(codes_ever_used(reader), prefix, stamp.happened_on)
     with desk.ledger.write() as writer:
-        lot = make_lot_code(prefix, stamp.happened_on, letter)
+        lot = free_lot_code(writer, prefix, stamp.happened_on)
         entry = writer.receive(
             stamp,
             ReceiveFacts(

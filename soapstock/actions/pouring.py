@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from soapstock.actions.batches import fat_portion
-from soapstock.actions.desk import Desk, find_recipe, parsed_recipe, read_lot
+from soapstock.actions.desk import Desk, find_recipe, free_lot_code, parsed_recipe, read_lot
 from soapstock.actions.facts import canonical
-from soapstock.actions.recipes import lot_saponification, next_lot_code, scaled_record
+from soapstock.actions.recipes import lot_saponification, scaled_record
 from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
@@ -401,9 +401,8 @@ def pour(
     refused = judgement.verdict.word == "refuse"
     batter_mg = sum(use.mass_mg for use in uses)
     spare = conditions or Conditions()
-    lot = next_lot_code(desk, recipe.code, day)
     facts = PourFacts(
-        lot_code=lot,
+        lot_code="",
         recipe_code=recipe.code,
         recipe_version=version,
         uses=tuple(use for use in uses if use.lot_code is not None),
@@ -421,7 +420,8 @@ def pour(
         cooled_minutes=spare.cooled_minutes,
     )
     with desk.ledger.write() as writer:
-        entry = writer.pour(stamp, facts)
+        lot = free_lot_code(writer, recipe.code, day)
+        entry = writer.pour(stamp, replace(facts, lot_code=lot))
         if refused:
             writer.decide(stamp, lot, "hold", f"lye refused at pour: {record_anyway.strip()}")
     return Poured(

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
 from soapstock.actions import facts
-from soapstock.actions.desk import Desk
+from soapstock.actions.demo import DEMO_DAY
+from soapstock.actions.desk import Desk, open_desk
 from soapstock.errors import BadInput, RuleBroken
+from tests.actions.conftest import NOW
 
 
 def lot_of(desk: Desk, code: str) -> object:
@@ -138,3 +142,15 @@ def test_a_moisture_that_cannot_be_is_refused(empty: Desk) -> None:
     """Half water is no fat."""
     with pytest.raises(BadInput, match="moisture"):
         facts.receive(empty, "tallow-beef", "1kg", supplier="S", moisture_percent=60)
+
+
+def test_eight_who_receive_at_once_get_eight_lots(demo_shop: Path) -> None:
+    """The code is chosen where nobody else can choose: inside the write transaction."""
+
+    def take_in(number: int) -> str:
+        with open_desk(demo_shop, today=DEMO_DAY, now=NOW, by=f"maker {number}") as mine:
+            return facts.receive(mine, "lard", f"{number + 1}kg", supplier="Invented").lot_code
+
+    with ThreadPoolExecutor(8) as pool:
+        lots = list(pool.map(take_in, range(8)))
+    assert len(set(lots)) == 8
