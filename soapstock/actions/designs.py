@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from soapstock.render.labels import LabelJob, PrintResult, Progress
     from soapstock.shop import Shop
 
-MAX_LINES = 5000
+MAX_LINES = 20_000
 COLUMNS = ("lot", "copies")
 
 

@@ -107,6 +107,16 @@ def test_a_wrong_list_names_file_and_line(text: str, fault: str, tmp_path: Path)
         read_list(path)
 
 
+def test_a_list_may_hold_ten_thousand_lots_but_not_any_number(tmp_path: Path) -> None:
+    """A run of 10,000 distinct labels is meant to be printed; a slip of file is refused."""
+    path = tmp_path / "list.csv"
+    path.write_text("lot,copies\n" + "DRF26241AZ,1\n" * 10_000, encoding="utf-8")
+    assert len(read_list(path)) == 10_000
+    path.write_text("lot,copies\n" + "DRF26241AZ,1\n" * 20_001, encoding="utf-8")
+    with pytest.raises(BadInput, match="20001 lots"):
+        read_list(path)
+
+
 def test_a_list_that_is_not_there_is_said(tmp_path: Path) -> None:
     """A mistyped path."""
     with pytest.raises(NotFound, match="no list"):
