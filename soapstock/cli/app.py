@@ -1,4 +1,7 @@
-"""The command line's frame: global options, one place where errors are told, all commands."""
+"""The command line's frame: global options and the one place where errors are told.
+
+The commands are listed in commands.py, which imports the file of the one that runs.
+"""
 
 from __future__ import annotations
 

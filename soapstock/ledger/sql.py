@@ -1,8 +1,8 @@
 """Reading by plain SQL, the same text for SQLite and PostgreSQL.
 
 Reads are written as SQL instead of built from the models: the models need sqlmodel and its mappers,
-which cost a command more time to import than all else it does, and building and compiling a query
-takes ten times as long as running it on a small shop. The models stay what the tables are.
+which take a listing longer to import than it then works, and building and compiling a query takes
+longer than running it on a small shop. The models stay what the tables are.
 """
 
 from __future__ import annotations
