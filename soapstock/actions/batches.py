@@ -283,13 +283,14 @@ def as_of(reader: Reader, batches: Sequence[BatchFacts], day: date) -> list[Batc
 
 
 def assess_all(
-    desk: Desk, reader: Reader, batches: Sequence[BatchFacts], *, now: bool
+    desk: Desk, reader: Reader, batches: Sequence[BatchFacts], *, now: bool, in_stock: bool = False
 ) -> list[BatchView]:
     """Everything today's date and the facts say of batches, all forecast at once.
 
     The prior of each forecast is what the shop's finished batches taught that were poured before
     it: a later batch does not make an earlier one look odd. When the desk's day is not `now` but
-    an earlier one, what was entered for later days is left out.
+    an earlier one, what was entered for later days is left out. With `in_stock` only batches that
+    then had bars in hand or in the mould are forecast.
     """
     from soapstock.actions.kin import kind_of, recent_kin
     from soapstock.actions.room import room_log
@@ -298,6 +299,8 @@ def assess_all(
 
     if not now:
         batches = as_of(reader, batches, desk.today)
+    if in_stock:
+        batches = [facts for facts in batches if facts.unmould is None or bars_in_hand(facts) > 0]
     poured = [as_poured(desk, facts) for facts in batches]
     log = room_log(desk)
     kin = recent_kin(desk, reader, log, now=now)
@@ -391,8 +394,7 @@ def views(desk: Desk, *, in_stock: bool = False) -> list[BatchView]:
         now = is_now(desk, reader)
         # Looking back, a batch that has since gone may have been in stock.
         batches = reader.batches(in_stock=in_stock and now)
-        found = assess_all(desk, reader, batches, now=now)
-    return [item for item in found if not in_stock or item.bars > 0 or item.facts.unmould is None]
+        return assess_all(desk, reader, batches, now=now, in_stock=in_stock)
 
 
 def is_now(desk: Desk, reader: Reader) -> bool:
