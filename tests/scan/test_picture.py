@@ -44,3 +44,24 @@ def test_an_absurd_picture_is_refused(tmp_path: Path) -> None:
     Image.new("1", (9000, 9000), 1).save(path)
     with pytest.raises(BadInput, match="60 million"):
         codes_in_picture(path)
+
+
+def test_a_png_with_a_broken_chunk_is_refused(tmp_path: Path) -> None:
+    """Pillow calls that a SyntaxError (found by fuzzing)."""
+    path = tmp_path / "code.png"
+    qrcode.make("DRF26241AZ").save(path)
+    data = bytearray(path.read_bytes())
+    at = data.index(b"IDAT") + 4
+    length = int.from_bytes(data[at - 8 : at - 4], "big")
+    data[at - 8 : at - 4] = (length // 2).to_bytes(4, "big")
+    path.write_bytes(data)
+    with pytest.raises(BadInput, match="not a picture"):
+        codes_in_picture(path)
+
+
+def test_a_format_that_runs_other_programs_is_not_opened(tmp_path: Path) -> None:
+    """Encapsulated PostScript would be handed to an interpreter."""
+    path = tmp_path / "code.png"
+    path.write_bytes(b"%!PS-Adobe-3.0 EPSF-3.0\n%%BoundingBox: 0 0 100 100\n%%EndComments\n")
+    with pytest.raises(BadInput, match="not a picture"):
+        codes_in_picture(path)
