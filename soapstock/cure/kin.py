@@ -31,7 +31,7 @@ from soapstock.cure.batch import BatchStart, WeighIn
 from soapstock.cure.curves import FAMILIES
 from soapstock.cure.posterior import GRID_COUNT, Posterior
 from soapstock.cure.prior import WEAK_PRIOR, Prior, table
-from soapstock.cure.stack import learn_all
+from soapstock.cure.stack import learn_together
 
 Floats = NDArray[np.float64]
 
@@ -93,11 +93,14 @@ class Kin:
 
     def __init__(self, batches: Sequence[Finished]) -> None:
         self.batches = tuple(b for b in batches if is_finished(b.start, b.weigh_ins))
-        learnt = learn_all([(b.start, b.weigh_ins, WEAK_PRIOR) for b in self.batches])
-        estimates = [_estimate(b.start, p) for b, p in zip(self.batches, learnt, strict=True)]
-        self._values = np.array([value for value, _ in estimates]).reshape(-1, 2)
-        self._errors = np.array([error for _, error in estimates]).reshape(-1, 2, 2)
-        self._odds = np.array([_skin_odds(p) for p in learnt])
+        count = len(self.batches)
+        self._values, self._errors = np.empty((count, 2)), np.empty((count, 2, 2))
+        self._odds = np.empty(count)
+        jobs = [(b.start, b.weigh_ins, WEAK_PRIOR) for b in self.batches]
+        for places, learnt in learn_together(jobs):
+            water = np.array([self.batches[i].start.water_fraction for i in places])
+            self._values[places], self._errors[places] = _estimates(water, learnt)
+            self._odds[places] = _skin_odds(learnt)
         self._solved: dict[tuple[int, ...], _Taught] = {}
 
     def prior(
@@ -148,40 +151,49 @@ class Slope:
         return bool(abs(self.mean) > table("kin")["slope_sds_to_count"] * self.sd)
 
 
-def _estimate(start: BatchStart, posterior: Posterior) -> tuple[Floats, Floats]:
-    """(ln D, end percent) of a batch by its readings alone, and the covariance of its error.
+def _estimates(water: Floats, posterior: Posterior) -> tuple[Floats, Floats]:
+    """(ln D, end percent) of each batch by its readings alone, and the covariance of its error.
 
     The weak prior, which went into the posterior, is taken out again.
+
+    Args:
+        water: [B] share of water when drying began.
+        posterior: of the B batches.
+
+    Returns:
+        [B, 2] and [B, 2, 2].
     """
-    weight = posterior.weight[0]
+    weight = posterior.weight
     moments, spreads = posterior.moments()
-    dry = 1.0 - start.water_fraction
-    q = moments[0, ..., 0]
-    end = 100.0 * (1.0 - dry / q)
-    end_variance = (100.0 * dry / q**2) ** 2 * spreads[0, ..., 0]
-    ln_d = np.broadcast_to(posterior.stack.ln_d[0], weight.shape)
-    values = np.stack([ln_d, end])
-    mean = (weight * values).sum(axis=(1, 2))
-    gap = values - mean[:, None, None]
-    covariance = np.einsum("hj,ahj,bhj->ab", weight, gap, gap)
-    covariance[1, 1] += (weight * end_variance).sum()
-    covariance[0, 0] += (posterior.stack.ln_d[0, 1] - posterior.stack.ln_d[0, 0]) ** 2 / 12.0
+    dry = (1.0 - water)[:, None, None]
+    q = moments[..., 0]
+    end_variance = (100.0 * dry / q**2) ** 2 * spreads[..., 0]
+    ln_d = np.broadcast_to(posterior.stack.ln_d[:, None, :], weight.shape)
+    values = np.stack([ln_d, 100.0 * (1.0 - dry / q)], axis=1)
+    mean = (weight[:, None] * values).sum(axis=(2, 3))
+    gap = values - mean[:, :, None, None]
+    covariance = np.einsum("bhj,bxhj,byhj->bxy", weight, gap, gap)
+    covariance[:, 1, 1] += (weight * end_variance).sum(axis=(1, 2))
+    covariance[:, 0, 0] += (posterior.stack.ln_d[:, 1] - posterior.stack.ln_d[:, 0]) ** 2 / 12.0
     before = np.array([WEAK_PRIOR.ln_d_mean, WEAK_PRIOR.end_percent_mean])
     before_information = np.diag([WEAK_PRIOR.ln_d_sd**-2, WEAK_PRIOR.end_percent_sd**-2])
-    information = np.linalg.inv(covariance) - before_information
+    after_information = np.linalg.inv(covariance)
     scale = np.sqrt(np.diag(before_information))
-    sizes, axes = np.linalg.eigh(information / scale[:, None] / scale[None, :])
+    two_scales = scale[:, None] * scale[None, :]
+    sizes, axes = np.linalg.eigh((after_information - before_information) / two_scales)
     sizes = np.maximum(sizes, 1e-3)  # a batch that says next to nothing keeps a huge error
-    error = (axes / sizes @ axes.T) / scale[:, None] / scale[None, :]
-    pull = np.linalg.inv(covariance) @ mean - before_information @ before
-    return error @ pull, error
+    error = (axes / sizes[:, None, :]) @ np.swapaxes(axes, 1, 2) / two_scales
+    pull = after_information @ mean[..., None] - (before_information @ before)[:, None]
+    return (error @ pull)[..., 0], error
 
 
-def _skin_odds(posterior: Posterior) -> float:
-    """How many times likelier a batch's readings are as skin and core than as an even bar."""
-    chance = posterior.weight.reshape(-1, FAMILIES, GRID_COUNT).sum(axis=(0, 2))
+def _skin_odds(posterior: Posterior) -> Floats:
+    """How many times likelier each batch's readings are as skin and core than as an even bar."""
+    by_family = posterior.weight.reshape(*posterior.weight.shape[:2], FAMILIES, GRID_COUNT)
+    chance = by_family.sum(axis=(1, 3))
     before = WEAK_PRIOR.skin_chance / (1.0 - WEAK_PRIOR.skin_chance)
-    return float(chance[1:].sum() / max(chance[0], LEAST_CHANCE) / before)
+    odds: Floats = chance[:, 1:].sum(axis=1) / np.maximum(chance[:, 0], LEAST_CHANCE) / before
+    return odds
 
 
 def skin_share(odds: Floats) -> float:

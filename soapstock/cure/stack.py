@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
@@ -125,15 +125,20 @@ def take(posterior: Posterior, b: int) -> Posterior:
     )  # fmt: skip
 
 
-def learn_all(batches: Sequence[Batch]) -> list[Posterior]:
-    """The posterior of each batch, in order; batches with equally many readings go together."""
+def learn_together(batches: Sequence[Batch]) -> Iterator[tuple[list[int], Posterior]]:
+    """Posteriors of batches with equally many readings at once, and their places in the input."""
     groups: dict[int, list[int]] = {}
     for place, (_, weigh_ins, _) in enumerate(batches):
         groups.setdefault(len(weigh_ins), []).append(place)
-    found: dict[int, Posterior] = {}
     for places in groups.values():
         for first in range(0, len(places), CHUNK):
             chunk = places[first : first + CHUNK]
-            posterior = learn(lay_out([batches[place] for place in chunk]))
-            found.update((place, take(posterior, b)) for b, place in enumerate(chunk))
+            yield chunk, learn(lay_out([batches[place] for place in chunk]))
+
+
+def learn_all(batches: Sequence[Batch]) -> list[Posterior]:
+    """The posterior of each batch, in order."""
+    found: dict[int, Posterior] = {}
+    for places, posterior in learn_together(batches):
+        found.update((place, take(posterior, b)) for b, place in enumerate(places))
     return [found[place] for place in range(len(batches))]
