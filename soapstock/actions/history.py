@@ -33,25 +33,53 @@ class BatchHistory:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class IngredientHistory:
-    """An ingredient lot with the batches that used it."""
+    """An ingredient lot with the batches it reached.
+
+    Attributes:
+        batches: those that used it, or used what was made from it, to any depth.
+        through: of a batch that did not use the lot itself, the lot that brought it there.
+        rendered: lots rendered from it.
+    """
 
     lot: IngredientLot
     batches: tuple[BatchFacts, ...]
     entries: tuple[EntryRecord, ...]
+    through: Mapping[str, str]
+    rendered: tuple[str, ...]
 
 
 def scan(desk: Desk, text: str) -> BatchHistory | IngredientHistory:
     """Read a code in any form and gather the history of its lot. Raises BadInput or NotFound."""
     code = read_lot(desk, text)
     with desk.ledger.read() as reader:
-        kind = reader.lot_kind(code)
         entries = tuple(reader.entries(code))
-        if kind != "batch":
-            found = reader.ingredient_lot(code)
-            batches = tuple(reader.batches(reader.uses_of(code)))
-    if kind == "batch":
-        return BatchHistory(item=view(desk, code), entries=entries)
-    return IngredientHistory(lot=found, batches=batches, entries=entries)
+        if reader.lot_kind(code) != "batch":
+            return _of_ingredient(reader, code, entries)
+    return BatchHistory(item=view(desk, code), entries=entries)
+
+
+def _of_ingredient(
+    reader: Reader, code: str, entries: tuple[EntryRecord, ...]
+) -> IngredientHistory:
+    from soapstock.ledger.trace import trace
+
+    found = trace(reader.db, code)
+    direct = {link.made for link in found.links if link.source == code}
+    ahead = {lot.lot_code for lot in found.forward}
+    reached = [lot.lot_code for lot in found.forward if lot.kind == "batch"]
+    return IngredientHistory(
+        lot=reader.ingredient_lot(code),
+        batches=tuple(reader.batches(reached)),
+        entries=entries,
+        through={
+            link.made: link.source
+            for link in found.links
+            if link.source in ahead and link.made in reached and link.made not in direct
+        },
+        rendered=tuple(
+            lot.lot_code for lot in found.forward if lot.kind != "batch" and lot.lot_code != code
+        ),
+    )
 
 
 def history_record(found: BatchHistory | IngredientHistory) -> dict[str, Any]:
@@ -67,6 +95,7 @@ def history_record(found: BatchHistory | IngredientHistory) -> dict[str, Any]:
             "left_g": g_from_mg(found.lot.left_mg),
             "best_before": found.lot.best_before,
             "animal": found.lot.animal,
+            "rendered_into": [format_code(code) for code in found.rendered],
             "used_in": [format_code(b.lot_code) for b in found.batches],
             "shipped_to": sorted({s.customer for b in found.batches for s in b.shipments}),
             "entries": [entry_record(e) for e in found.entries],

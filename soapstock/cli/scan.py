@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from soapstock.actions.batches import BatchView
     from soapstock.actions.desk import Desk
     from soapstock.actions.history import BatchHistory, IngredientHistory
+    from soapstock.ledger.facts import BatchFacts
 
 CHART_COLUMNS = 30
 
@@ -227,6 +228,18 @@ def print_weights(item: BatchView) -> None:
     )
 
 
+def _amount(found: IngredientHistory, batch: BatchFacts) -> str:
+    """How much of an ingredient lot went into a batch, or through which lot it came there."""
+    from soapstock.codes.lot import format_code
+    from soapstock.units import format_g, g_from_mg
+
+    through = found.through.get(batch.lot_code)
+    if through is not None:
+        return f"by {format_code(through)}"
+    uses = (u.mass_mg for u in batch.pour.uses if u.lot_code == found.lot.lot_code)
+    return format_g(g_from_mg(sum(uses)))
+
+
 def print_ingredient(opened: Desk, found: IngredientHistory) -> None:
     """Print an ingredient lot's history."""
     from soapstock.codes.lot import format_code
@@ -247,12 +260,14 @@ def print_ingredient(opened: Desk, found: IngredientHistory) -> None:
         [
             format_code(b.lot_code),
             b.poured_on.isoformat(),
-            format_g(g_from_mg(sum(u.mass_mg for u in b.pour.uses if u.lot_code == lot.lot_code))),
+            _amount(found, b),
             ", ".join(sorted({s.customer for s in b.shipments})),
         ]
         for b in found.batches
     ]
     if lot.ingredient in ("naoh", "koh"):
         say(caution_line())
+    if found.rendered:
+        say(f"Rendered into {', '.join(format_code(code) for code in found.rendered)}")
     table("Used in", ["Batch", "Poured", "Mass", "Shipped to"], rows, right=["Mass"],
           whole=["Batch", "Poured"], empty="no batch yet")  # fmt: skip

@@ -6,6 +6,7 @@ import pytest
 
 from soapstock.actions.desk import Desk
 from soapstock.actions.facts import Entered, receive, undo
+from soapstock.actions.history import IngredientHistory, scan
 from soapstock.actions.pouring import pour
 from soapstock.actions.recipes import make_target
 from soapstock.actions.rendering import render
@@ -37,6 +38,20 @@ def test_a_trace_goes_from_the_animal_to_the_batch(desk: Desk, raw: list[Entered
     assert origins[raw[0].lot_code] == (2, "own animal, animal steer 7")
     assert origins[raw[1].lot_code] == (2, "Invented Butcher")
     assert [lot.lot_code for lot in ahead] == [raw[0].lot_code, fat.lot_code, done.lot_code]
+
+
+def test_a_scan_of_the_raw_fat_names_the_batch_it_reached(desk: Desk, raw: list[Entered]) -> None:
+    """Through the lot it was rendered into, as a maker with one suspect animal must know."""
+    fat = render(desk, "tallow-beef", "4kg", [f"{raw[0].lot_code}=5.6kg"])
+    done = pour(
+        desk, "EBB", [f"tallow=300g@{fat.lot_code}"], as_planned=True,
+        target=make_target(have="tallow-beef=300g", fat=None, bars=None, volume=None),
+    )  # fmt: skip
+    found = scan(desk, raw[0].lot_code)
+    assert isinstance(found, IngredientHistory)
+    assert found.rendered == (fat.lot_code,)
+    assert [batch.lot_code for batch in found.batches] == [done.lot_code]
+    assert found.through == {done.lot_code: fat.lot_code}
 
 
 def test_the_raw_fat_leaves_its_lot(desk: Desk, raw: list[Entered]) -> None:
