@@ -6,6 +6,7 @@ mend it. The command line catches SoapstockError in one place and exits with its
 
 from __future__ import annotations
 
+import errno
 from dataclasses import dataclass
 from enum import IntEnum
 from typing import ClassVar, Literal
@@ -88,6 +89,20 @@ class AlreadyEntered(SoapstockError):
     """The same thing was sent under the same key before: it counts once, and that is no failure."""
 
     exit_code = ExitCode.DONE
+
+
+_FULL = (errno.ENOSPC, errno.EDQUOT)
+_FORBIDDEN = (errno.EACCES, errno.EPERM, errno.EROFS)
+
+
+def cannot_write(path: object, error: OSError) -> BadInput:
+    """The one line for a file that could not be written, with what mends it."""
+    hint = "name a folder that exists"
+    if error.errno in _FULL:
+        hint = "free some space on that disk, or name another"
+    elif error.errno in _FORBIDDEN:
+        hint = "name a folder that you may write to"
+    return BadInput(f"{path} cannot be written: {error.strerror or error}", hint=hint)
 
 
 Severity = Literal["note", "warning", "error"]

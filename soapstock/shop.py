@@ -7,7 +7,6 @@ one, so that a misspelt setting never passes for its default.
 from __future__ import annotations
 
 import difflib
-import os
 import re
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -265,14 +264,3 @@ def find_shop_folder(option: Path | None, environment: str | None, here: Path) -
     raise NotFound(
         "no shop here", hint="begin one with: soapstock start DIR, or name one with --shop DIR"
     )
-
-
-def write_new_file(path: Path, text: str) -> None:
-    """Write a file whole or not at all: to a neighbour first, then moved into place."""
-    temporary = path.with_name(path.name + ".part")
-    try:
-        temporary.write_text(text, encoding="utf-8")
-        os.replace(temporary, path)
-    except OSError as err:
-        temporary.unlink(missing_ok=True)
-        raise BadInput(f"cannot write {path} ({err.strerror or err})") from err

@@ -6,7 +6,8 @@ import shutil
 from pathlib import Path
 
 from soapstock.errors import BadInput, RuleBroken, SoapstockError
-from soapstock.shop import SHOP_FILE, Shop, load_shop, shop_text, write_new_file
+from soapstock.exchange.text_file import write_text_file
+from soapstock.shop import SHOP_FILE, Shop, load_shop, shop_text
 
 
 def start_shop(shop: Shop) -> Shop:
@@ -31,7 +32,7 @@ def start_shop(shop: Shop) -> Shop:
     if (folder / "ledger.db").exists():
         raise RuleBroken(f"{folder} holds a ledger.db without shop.toml", hint="move it away first")
     try:
-        write_new_file(folder / SHOP_FILE, shop_text(shop))
+        write_text_file(folder / SHOP_FILE, shop_text(shop))
         made = load_shop(folder)
         create(made.database_url)
     except SoapstockError:

@@ -381,11 +381,12 @@ def _events(desk: Desk, item: BatchView) -> Sequence[CalendarEvent]:
 
 def write_calendar(desk: Desk, path: Path) -> int:
     """The calendar as an .ics file; how many events. Raises BadInput."""
-    from soapstock.exchange.calendar import calendar_text, write_calendar_file
+    from soapstock.exchange.calendar import calendar_text
+    from soapstock.exchange.text_file import write_text_file
 
     if path.suffix.lower() != ".ics":
         raise BadInput(f"{path} does not end in .ics", hint="name the file like cure.ics")
     events = calendar(desk)
     text = calendar_text(events, name=f"{desk.shop.maker}: cure", made_at=desk.now)
-    write_calendar_file(path, text)
+    write_text_file(path, text)
     return len(events)

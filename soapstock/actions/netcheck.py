@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 import textwrap
 from dataclasses import dataclass
 from datetime import date
@@ -327,14 +325,3 @@ def record_text(check: WeightCheck, *, maker: str = "", by: str = "") -> str:
 def _wrapped(what: str, value: str, width: int) -> list[str]:
     rows = textwrap.wrap(value, PAGE_COLUMNS - width - 1) or [""]
     return [f"{what:<{width}} {rows[0]}", *(f"{'':<{width}} {row}" for row in rows[1:])]
-
-
-def write_text(path: Path, text: str) -> None:
-    """Write a file whole or not at all. Raises BadInput when the folder does not take it."""
-    try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-        os.replace(name, path)
-    except OSError as err:
-        raise BadInput(f"{path} cannot be written ({err.__class__.__name__})") from None

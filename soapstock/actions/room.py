@@ -92,7 +92,7 @@ def take_logger_file(desk: Desk, file: Path, place: str) -> int:
         NotFound, BadInput: the file is missing or wrong; nothing is written.
     """
     from soapstock.exchange.room_log import read_room_csv
-    from soapstock.shop import write_new_file
+    from soapstock.exchange.text_file import write_text_file
 
     if not place.strip() or "," in place:
         raise BadInput(f"place '{place}' is not a place's name", hint="such as rack")
@@ -108,7 +108,7 @@ def take_logger_file(desk: Desk, file: Path, place: str) -> int:
             room_c=fmean(warm) if warm else None, room_rh=fmean(damp) if damp else None,
         )  # fmt: skip
     kept = {(d.place, d.day): d for d in room_log(desk).days} | new
-    write_new_file(desk.shop.folder / FILE, _text(kept[key] for key in sorted(kept)))
+    write_text_file(desk.shop.folder / FILE, _text(kept[key] for key in sorted(kept)))
     return len(new)
 
 

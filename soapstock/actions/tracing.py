@@ -157,11 +157,8 @@ def recall_record(found: Recall, customers: tuple[dict[str, Any], ...]) -> dict[
 
 def write_customers(path: Path, customers: tuple[dict[str, Any], ...]) -> None:
     """Whom to tell, as CSV; cells that a spreadsheet would run are disarmed. Raises BadInput."""
-    from soapstock.errors import BadInput
     from soapstock.exchange.tabular import csv_text
+    from soapstock.exchange.text_file import write_text_file
 
     heads = "customer,contact,destination,lot,bars,shipped_on,order\n"
-    try:
-        path.write_text(csv_text(list(customers)) or heads, encoding="utf-8")
-    except OSError as err:
-        raise BadInput(f"{path} cannot be written: {err.strerror}") from err
+    write_text_file(path, csv_text(list(customers)) or heads)

@@ -170,7 +170,8 @@ def net_weight(
     as_json: AsJson = False,
 ) -> None:
     """Check the weights of a sample of bars against the declared weight."""
-    from soapstock.actions.netcheck import check_net_weight, record_text, write_text
+    from soapstock.actions.netcheck import check_net_weight, record_text
+    from soapstock.exchange.text_file import write_text_file
     from soapstock.units import parse_mass_g
 
     made = check_net_weight(
@@ -186,7 +187,7 @@ def net_weight(
     )
     text = record_text(made, by=session(ctx).by)
     if out is not None:
-        write_text(out, text)
+        write_text_file(out, text)
     if as_json:
         emit_record(
             {

@@ -10,13 +10,9 @@ independent library.
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
-from pathlib import Path
-
-from soapstock.errors import BadInput
 
 PRODUCT = "-//soapstock//cure calendar//EN"
 _FOLD_OCTETS = 75
@@ -57,19 +53,6 @@ def calendar_text(events: Iterable[CalendarEvent], *, name: str, made_at: dateti
         lines += _event(event, made_at)
     lines.append("END:VCALENDAR")
     return "".join(_folded(line) for line in lines)
-
-
-def write_calendar_file(path: Path, text: str) -> None:
-    """Write calendar text, its line ends untouched, whole or not at all. Raises BadInput."""
-    temporary = path.with_name(path.name + ".part")
-    try:
-        temporary.write_bytes(text.encode("utf-8"))
-        os.replace(temporary, path)
-    except OSError as err:
-        temporary.unlink(missing_ok=True)
-        raise BadInput(
-            f"{path} cannot be written: {err.strerror}", hint="name a folder that exists"
-        ) from err
 
 
 def _event(event: CalendarEvent, made_at: datetime) -> list[str]:

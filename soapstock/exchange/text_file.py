@@ -1,11 +1,16 @@
-"""Reading a maker's text file: never more of it than a limit, and one clear line when it fails."""
+"""Text files of a maker: read no further than a limit, written whole or not at all.
+
+What fails is told in one clear line.
+"""
 
 from __future__ import annotations
 
 import csv
+import os
+import tempfile
 from pathlib import Path
 
-from soapstock.errors import BadInput, NotFound
+from soapstock.errors import BadInput, NotFound, cannot_write
 
 MEGABYTE = 1_000_000
 
@@ -43,6 +48,21 @@ def read_text_file(path: Path, what: str, *, most_bytes: int = 5 * MEGABYTE) -> 
     except (OSError, ValueError) as err:
         said = err.strerror if isinstance(err, OSError) and err.strerror else str(err)
         raise BadInput(f"{path}: {what} cannot be read: {said}", hint="check the path") from None
+
+
+def write_text_file(path: Path, text: str) -> None:
+    """Write a file whole or not at all, its line ends untouched. Raises BadInput."""
+    temporary = ""
+    try:
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".soapstock-")
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
+            file.write(text)
+        Path(temporary).chmod(0o644)
+        os.replace(temporary, path)
+    except OSError as err:
+        if temporary:
+            Path(temporary).unlink(missing_ok=True)
+        raise cannot_write(path, err) from err
 
 
 def csv_rows(text: str, where: str, *, delimiter: str = ",") -> list[list[str]]:

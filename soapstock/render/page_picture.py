@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from soapstock.errors import BadInput
+from soapstock.errors import BadInput, cannot_write
 
 DOTS_PER_INCH = 150
 
@@ -40,6 +40,4 @@ def page_to_png(pdf: Path, picture: Path, *, page: int = 0) -> None:
         os.replace(temporary, picture)
     except OSError as err:
         temporary.unlink(missing_ok=True)
-        raise BadInput(
-            f"{picture} cannot be written: {err.strerror}", hint="name a folder that exists"
-        ) from err
+        raise cannot_write(picture, err) from err

@@ -15,7 +15,7 @@ from reportlab.lib.units import mm
 from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFStream
 from reportlab.pdfgen.canvas import Canvas
 
-from soapstock.errors import BadInput
+from soapstock.errors import BadInput, cannot_write
 from soapstock.render.fonts import REGULAR, get_font
 from soapstock.render.streamed import StreamedPdf
 from soapstock.render.tags import tags_of
@@ -55,9 +55,7 @@ def new_pdf(
     try:
         handle, name = tempfile.mkstemp(suffix=".pdf", prefix=".soapstock-", dir=path.parent or ".")
     except OSError as err:
-        raise BadInput(
-            f"{path} cannot be written: {err.strerror}", hint="name a folder that exists"
-        ) from err
+        raise cannot_write(path, err) from err
     temporary = Path(name)
     try:
         with os.fdopen(handle, "wb") as file:

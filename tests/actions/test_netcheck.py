@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from soapstock.actions.netcheck import check_net_weight, record_text, write_text
+from soapstock.actions.netcheck import check_net_weight, record_text
 from soapstock.errors import BadInput, NotFound
 
 DAY = date(2026, 11, 25)
@@ -58,15 +58,6 @@ def test_a_missing_file_is_told_in_one_line(tmp_path: Path) -> None:
     """No such file, and its path."""
     with pytest.raises(NotFound, match=r"none\.csv"):
         check_net_weight(tmp_path / "none.csv", Decimal(113), 12, market="eu", on=DAY)
-
-
-def test_a_record_is_written_whole_or_not_at_all(tmp_path: Path) -> None:
-    """A folder that is not there leaves nothing behind."""
-    write_text(tmp_path / "record.txt", "one\n")
-    assert (tmp_path / "record.txt").read_text(encoding="utf-8") == "one\n"
-    with pytest.raises(BadInput):
-        write_text(tmp_path / "missing" / "record.txt", "two\n")
-    assert [path.name for path in tmp_path.iterdir()] == ["record.txt"]
 
 
 @pytest.fixture
