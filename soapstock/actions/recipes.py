@@ -262,12 +262,12 @@ def print_batch_sheet(
 
 def figures_of(scaled: ScaledBatch) -> tuple[tuple[str, str], ...]:
     """The figures of a scaled batch in words, for the sheet and the screen."""
+    from soapstock.chemistry.lye import span_text
     from soapstock.units import format_g
 
-    low, mid, high = scaled.superfat.low, scaled.superfat.nominal, scaled.superfat.high
     figures = [
         ("Lye concentration", f"{scaled.lye_concentration_percent:.1f} %"),
-        ("Superfat", f"{mid:.1f} % (from {low:.1f} to {high:.1f} %)"),
+        ("Superfat", span_text(scaled.superfat)),
     ]
     if scaled.peak is not None:
         figures.append(

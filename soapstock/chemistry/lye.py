@@ -181,6 +181,12 @@ class Verdict:
     reasons: tuple[str, ...]
 
 
+def span_text(superfat: Interval) -> str:
+    """A superfat as it is shown: `4.8 % (0.6 to 10.0 %)`, its low end never safer than it is."""
+    low = math.floor(10.0 * superfat.low) / 10.0 + 0.0  # no minus zero
+    return f"{superfat.nominal:.1f} % ({low:.1f} to {superfat.high:.1f} %)"
+
+
 def judge_superfat(superfat: Interval, central: Interval | None = None) -> Verdict:
     """Verdict on a superfat interval, %, and its central 95 % with weighing errors if known.
 
@@ -189,8 +195,7 @@ def judge_superfat(superfat: Interval, central: Interval | None = None) -> Verdi
     with their reasons in tables/chemistry/lye.toml.
     """
     rules = read_toml("chemistry/lye.toml")["verdict"]
-    low = math.floor(10.0 * superfat.low) / 10.0 + 0.0  # never shown safer than it is
-    span = f"superfat {superfat.nominal:.1f} % ({low:.1f} to {superfat.high:.1f} %)"
+    span = f"superfat {span_text(superfat)}"
     if superfat.nominal < float(rules["refuse_nominal_below_percent"]):
         return Verdict(word="refuse", reasons=(f"lye-heavy: {span}; this soap would burn skin",))
     reasons: list[str] = []

@@ -57,16 +57,15 @@ def practice(
 
 
 def _print_lye(record: dict[str, Any]) -> None:
+    from soapstock.chemistry.interval import Interval
+    from soapstock.chemistry.lye import span_text
     from soapstock.units import format_g
 
     lye = " and ".join(
         f"{format_g(record[f'{key}_g'])} {name}" for key, name in ALKALIS if record[f"{key}_g"]
     )
-    span = record["superfat_percent"]
-    say(
-        f"Lye {lye} in {format_g(record['water_g'])} water: superfat {span['nominal']:.1f} % "
-        f"({span['low']:.1f} to {span['high']:.1f} %)"
-    )
+    span = span_text(Interval(**record["superfat_percent"]))
+    say(f"Lye {lye} in {format_g(record['water_g'])} water: superfat {span}")
     say(f"Verdict: {record['verdict'].upper()}")
     say_notes(record["reasons"])
 

@@ -169,6 +169,7 @@ def ask_masses(opened: Desk, code: str, target: Target | None) -> list[str]:
 def print_poured(poured: Poured) -> None:
     """Say what was poured, from which lots, how it was judged, and what comes next."""
     from soapstock.chemistry.cautions import lye_cautions
+    from soapstock.chemistry.lye import span_text
     from soapstock.codes.lot import format_code
     from soapstock.units import format_g, g_from_mg
 
@@ -183,8 +184,7 @@ def print_poured(poured: Poured) -> None:
     ]
     say(f"Poured {poured.recipe.name} as lot {lot} (entry {poured.entry_id})")
     table("", ["Ingredient", "Mass", "From lot"], rows, right=["Mass"], whole=["Mass", "From lot"])
-    fat = poured.judgement.superfat
-    say(f"Superfat as weighed: {fat.nominal:.1f} % (from {fat.low:.1f} to {fat.high:.1f} %)")
+    say(f"Superfat as weighed: {span_text(poured.judgement.superfat)}")
     say(f"Verdict: {poured.judgement.verdict.word.upper()}")
     say_notes(poured.judgement.verdict.reasons)
     say_notes(poured.judgement.differences)

@@ -82,6 +82,8 @@ def tell(opened: Desk, text: str, *, as_json: bool = False) -> None:
 def print_batch(opened: Desk, found: BatchHistory) -> None:
     """Print a batch's history, the state and the shut gates first."""
     from soapstock.actions.batches import all_uses
+    from soapstock.chemistry.interval import Interval
+    from soapstock.chemistry.lye import span_text
     from soapstock.cli.lists import ready_text
     from soapstock.codes.lot import format_code
     from soapstock.units import format_g, g_from_mg
@@ -121,8 +123,7 @@ def print_batch(opened: Desk, found: BatchHistory) -> None:
     )
     fat = item.judgement.get("superfat_percent")
     if fat:
-        span = f"{fat['nominal']:.1f} % ({fat['low']:.1f} to {fat['high']:.1f} %)"
-        say(f"Superfat as weighed {span}, judged {item.judged.upper()}")
+        say(f"Superfat as weighed {span_text(Interval(**fat))}, judged {item.judged.upper()}")
     say(caution_line())
     conditions = _conditions(found)
     if conditions:

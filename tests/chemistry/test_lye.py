@@ -13,6 +13,7 @@ from soapstock.chemistry.lye import (
     alkali_needed_g,
     default_assay,
     judge_superfat,
+    span_text,
     superfat_percent,
 )
 from soapstock.errors import BadInput
@@ -161,3 +162,11 @@ def test_an_impossible_assay_is_refused(assay: float) -> None:
     """A pharmacopoeia stops at 100.5 %."""
     with pytest.raises(BadInput, match="assay"):
         lye(10.0, assay=Interval.exact(assay))
+
+
+@pytest.mark.parametrize(
+    ("low", "shown"), [(0.69, "0.6"), (0.6, "0.6"), (-0.01, "-0.1"), (-0.0, "0.0"), (0.04, "0.0")]
+)
+def test_a_superfats_low_end_is_never_shown_safer_than_it_is(low: float, shown: str) -> None:
+    """It is rounded down, and nothing is shown as minus zero."""
+    assert span_text(Interval(low=low, nominal=5.0, high=10.0)) == f"5.0 % ({shown} to 10.0 %)"
