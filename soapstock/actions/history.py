@@ -65,7 +65,7 @@ def _of_ingredient(
 
     found = trace(reader.db, code)
     direct = {link.made for link in found.links if link.source == code}
-    ahead = {lot.lot_code for lot in found.forward}
+    depth = {lot.lot_code: lot.depth for lot in found.forward}
     reached = [lot.lot_code for lot in found.forward if lot.kind == "batch"]
     return IngredientHistory(
         lot=reader.ingredient_lot(code),
@@ -73,8 +73,8 @@ def _of_ingredient(
         entries=entries,
         through={
             link.made: link.source
-            for link in found.links
-            if link.source in ahead and link.made in reached and link.made not in direct
+            for link in sorted(found.links, key=lambda x: -depth.get(x.source, 0))  # nearest last
+            if link.source in depth and link.made in reached and link.made not in direct
         },
         rendered=tuple(
             lot.lot_code for lot in found.forward if lot.kind != "batch" and lot.lot_code != code

@@ -243,6 +243,7 @@ def _amount(found: IngredientHistory, batch: BatchFacts) -> str:
 
 def print_ingredient(opened: Desk, found: IngredientHistory) -> None:
     """Print an ingredient lot's history."""
+    from soapstock.actions.facts import RAW
     from soapstock.codes.lot import format_code
     from soapstock.units import format_g, g_from_mg
 
@@ -251,7 +252,8 @@ def print_ingredient(opened: Desk, found: IngredientHistory) -> None:
     say(f"From {lot.supplier}" + (f", their lot {lot.supplier_lot}" if lot.supplier_lot else ""))
     if lot.animal:
         raw = f", from {format_g(g_from_mg(lot.raw_fat_mg))} raw fat" if lot.raw_fat_mg else ""
-        say(f"Rendered from {lot.animal}{raw}")
+        came = "Animal:" if lot.ingredient.startswith(RAW) else "Rendered from"
+        say(f"{came} {lot.animal}{raw}")
     say(
         f"Received {format_g(g_from_mg(lot.mass_mg))} on {lot.received_on.isoformat()}, "
         f"{format_g(g_from_mg(lot.left_mg))} left"
