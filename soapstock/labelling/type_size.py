@@ -232,6 +232,20 @@ def net_weight_placement(market: str, on_date: date, panel_area_cm2: float) -> P
     )
 
 
+def bold_type(market: str, on_date: date) -> dict[str, str]:
+    """The citation by statement kind of those that must stand in bold type; else not in it.
+
+    Raises:
+        BadInput: unknown market; NoRuleInForce: the market is not covered on that day.
+    """
+    market_on(market, on_date)
+    found = {row["what"]: row["citation"] for row in _rows("bold", market, on_date)}
+    weight = next(iter(_rows("placement", market, on_date)), None)
+    if weight is not None and weight["bold"]:
+        found["net_weight"] = weight["citation"]
+    return found
+
+
 def _panel_factor(shape: str) -> float:
     rows = read_toml(TABLE)["panel_area"]
     return float(next(row for row in rows if row["shape"] == shape)["factor"])

@@ -236,11 +236,6 @@ def _cautions(
             "No ZIP code is seen in the maker's address; city, state and ZIP are asked for"
             " (16 CFR 500.5(c); 21 CFR 701.12)."
         )
-    if market.key == "us-cosmetic" and any(one.kind == "precautions" for one in statements):
-        cautions.append(
-            "A warning stands in bold type there (21 CFR 740.2): give the face a semibold block"
-            " for the precautions."
-        )
     for hit in check_claims(f"{facts.recipe_name}\n{facts.identity}", market.key):
         if not hit.denied and hit.becomes != "note":
             cautions.append(

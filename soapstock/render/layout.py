@@ -147,7 +147,9 @@ def _lay_text(
     holds = tuple(kind for kind in block.holds if kind in texts)
     if not holds and not block.text:
         return None
-    font = get_font(block.font, printed.face.font_file(block.font))
+    # A face may choose heavier type than the law asks for, never lighter.
+    weight = "semibold" if any(kind in printed.law.bold for kind in holds) else block.font
+    font = get_font(weight, printed.face.font_file(weight))
     raw = block.joined_by.join([*([block.text] if block.text else []), *(texts[k] for k in holds)])
     text = clean(raw, font, words_for(holds) or f"block '{block.text[:20]}'")
     kinds = holds or ("",)
@@ -286,6 +288,10 @@ def _lay_block(printed: Printed, texts: Mapping[str, str], block: Block, box: Re
     return ShapeItem(draws=block.draws, line_mm=block.line_mm, ink=box, image=image)
 
 
+def _with_bold(rule: str, citation: str | None) -> str:
+    return rule if citation is None else f"{rule}; bold type by {citation}"
+
+
 def _sizes(printed: Printed, blocks: Sequence[tuple[Block, Item]]) -> tuple[SizeNote, ...]:
     notes = []
     for block, item in blocks:
@@ -300,7 +306,7 @@ def _sizes(printed: Printed, blocks: Sequence[tuple[Block, Item]]) -> tuple[Size
                     letter_mm=item.letter_mm(need.measured),
                     least_mm=need.mm,
                     measured=need.measured,
-                    rule=need.rule,
+                    rule=_with_bold(need.rule, printed.law.bold.get(kind)),
                     because=need.because,
                     confidence=need.confidence,
                 )

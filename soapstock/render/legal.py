@@ -14,6 +14,7 @@ from soapstock.labelling.symbols import symbols_for
 from soapstock.labelling.type_size import (
     Placement,
     TypeRule,
+    bold_type,
     net_weight_placement,
     rectangle_panel_cm2,
     type_rule,
@@ -55,11 +56,13 @@ class Law:
         needs: by statement kind.
         placement: of the net weight; None when no rule is known, and then the strictest clear
             space of our tables is kept.
+        bold: citation by kind of the statements that must stand in bold type.
         panel_cm2: area of the principal display panel the rules were read with.
     """
 
     needs: Mapping[str, TypeNeed] = field(default_factory=dict)
     placement: Placement | None = None
+    bold: Mapping[str, str] = field(default_factory=dict)
     panel_cm2: float | None = None
 
 
@@ -138,4 +141,5 @@ def law_of(
         if mark.min_mm > needs["net_weight"].mm or needs["net_weight"].measured != "figure":
             needs["net_weight"] = _need(mark, E_MARK)
     placement = net_weight_placement(wording.market, wording.on, panel)
-    return Law(needs=needs, placement=placement, panel_cm2=panel)
+    bold = bold_type(wording.market, wording.on)
+    return Law(needs=needs, placement=placement, bold=bold, panel_cm2=panel)

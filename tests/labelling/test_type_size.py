@@ -7,6 +7,7 @@ import pytest
 from soapstock.errors import BadInput
 from soapstock.labelling.law import NoRuleInForce
 from soapstock.labelling.type_size import (
+    bold_type,
     cylinder_panel_cm2,
     min_type_height_mm,
     net_weight_placement,
@@ -88,3 +89,18 @@ def test_panel_areas_by_shape() -> None:
     assert rectangle_panel_cm2(90, 60) == 54.0
     assert cylinder_panel_cm2(76.2, 190.5) == pytest.approx(9.0 * SQ_IN)
     assert other_panel_cm2(10000) == 40.0
+
+
+@pytest.mark.parametrize(
+    ("market", "kinds"),
+    [
+        ("us-soap", {"net_weight"}),  # 16 CFR 500.6(b)
+        ("us-cosmetic", {"net_weight", "identity", "precautions"}),  # 21 CFR 701.11, 701.13, 740.2
+        ("ca", {"net_weight"}),  # C.R.C. c. 417 s. 14(2)
+        ("eu", set()),
+        ("uk", set()),
+    ],
+)
+def test_what_must_be_bold_depends_on_the_market(market: str, kinds: set[str]) -> None:
+    """The sections named beside each market."""
+    assert set(bold_type(market, DAY)) == kinds

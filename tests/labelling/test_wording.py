@@ -210,15 +210,6 @@ def test_a_precaution_on_true_soap_is_the_maker_s_own_choice() -> None:
     assert (said.required, said.rule) == (False, "our own choice")
 
 
-def test_a_warning_on_a_cosmetic_in_the_united_states_is_to_be_bold() -> None:
-    """21 CFR 740.2: told when there is one, and only there."""
-    own = (ready_phrase("avoid-eyes"),)
-    told = word_label(facts("us-cosmetic", precautions=own)).cautions
-    assert any("740.2" in caution for caution in told)
-    assert not any("740.2" in caution for caution in word_label(facts("us-cosmetic")).cautions)
-    assert not any("740.2" in caution for caution in word_label(facts(precautions=own)).cautions)
-
-
 def test_a_rule_known_from_memory_behind_a_required_statement_is_told() -> None:
     """Canada's rule on precautions is from memory; without any it is not behind the label."""
     own = (ready_phrase("avoid-eyes"),)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
@@ -153,3 +154,28 @@ def test_a_net_weight_above_the_lowest_third_is_refused(
         write_labels(out, [job], face=face, sheet=sheet, title="x")
     job = LabelJob(wording=_for(wording, "eu"), copies=1)
     write_labels(out, [job], face=face, sheet=sheet, title="x")
+
+
+def _font_of(path: Path, text: str) -> str:
+    """Name of the font in which the first letter of a text stands on the page."""
+    page = pypdfium2.PdfDocument(path)[0].get_textpage()
+    name = ctypes.create_string_buffer(200)
+    at = page.get_text_range().index(text)
+    pypdfium2.raw.FPDFText_GetFontInfo(page, at, name, len(name), ctypes.c_int(0))
+    return name.value.decode()
+
+
+@pytest.mark.parametrize(
+    ("market", "semibold"), [("us-cosmetic", True), ("us-soap", False), ("eu", False)]
+)
+def test_the_identity_of_a_cosmetic_is_bold_though_the_face_sets_it_light(
+    market: str, semibold: bool, wording: MakeWording, folders: list[Path], tmp_path: Path
+) -> None:
+    """21 CFR 701.11 asks for bold type; where no law does, the face decides."""
+    path = tmp_path / "l.pdf"
+    words = _for(wording, market)
+    done = _print(path, words, "panel", "letter-2x3", folders)
+    identity = next(s.text for s in words.statements if s.kind == "identity")
+    assert ("Semibold" in _font_of(path, f"{identity}\r\n")) is semibold
+    rule = next(note.rule for note in done.sizes if note.kind == "identity")
+    assert ("bold type by 21 CFR 701.11" in rule) is semibold
