@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Any
 
+from soapstock.actions.batches import bars_in_hand
 from soapstock.actions.desk import Desk, find_recipe, read_lot
 from soapstock.actions.facts import Entered, known_ingredient
 from soapstock.codes.lot import format_code
@@ -62,8 +63,8 @@ def set_level(desk: Desk, item: str, amount: str) -> Entered:
 
 
 def warnings(desk: Desk, days: int) -> list[dict[str, Any]]:
-    """What runs low, has expired or expires within so many days, and full places; worst first."""
-    from soapstock.ledger.read_trade import reorder_levels
+    """What runs low, has expired or soon will, is kept for more than there is, or is full."""
+    from soapstock.ledger.read_trade import reorder_levels, reserved_by_lot
 
     if not 0 <= days <= 3660:
         raise BadInput(f"{days} days is no look ahead", hint="0 to 3660")
@@ -74,6 +75,8 @@ def warnings(desk: Desk, days: int) -> list[dict[str, Any]]:
             if line.place not in ("retained", "returned", "mould"):
                 held[line.item, line.unit] += line.quantity
         levels = reorder_levels(reader.db)
+        kept = reserved_by_lot(reader.db)
+        batches = reader.batches(list(kept))
     rows: list[dict[str, Any]] = [
         {"what": "expired" if lot.best_before < desk.today else "expires soon",
          "item": lot.ingredient, "lot": format_code(lot.lot_code), "on": lot.best_before,
@@ -88,12 +91,18 @@ def warnings(desk: Desk, days: int) -> list[dict[str, Any]]:
                 "left": _amount(held[item, unit], unit), "level": _amount(level, unit),
             })  # fmt: skip
     rows += [
+        {"what": "short for orders", "item": b.recipe_code, "lot": format_code(b.lot_code),
+         "on": None, "left": f"{bars_in_hand(b)} bars", "level": f"{kept[b.lot_code]} bars kept"}
+        for b in batches
+        if bars_in_hand(b) < kept[b.lot_code]
+    ]  # fmt: skip
+    rows += [
         {"what": "full", "item": p["place"], "lot": "", "on": None, "left": f"{p['bars']} bars",
          "level": f"{p['capacity']} bars"}
         for p in places(desk)
         if p["room"] is not None and p["room"] <= 0
     ]  # fmt: skip
-    worst = {"expired": 0, "low": 1, "expires soon": 2, "full": 3}
+    worst = {"expired": 0, "short for orders": 1, "low": 2, "expires soon": 3, "full": 4}
     return sorted(rows, key=lambda r: (worst[r["what"]], r["on"] or date.max, r["item"]))
 
 

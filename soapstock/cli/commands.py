@@ -111,7 +111,10 @@ COMMANDS = {
         "Print a batch's record as PDF, from ledger facts only; gaps are shown as gaps.",
     ),
     "level": ("stocking", "Set how little of an ingredient or recipe calls for more."),
-    "warnings": ("stocking", "List what has expired or soon will, what runs low, and full places."),
+    "warnings": (
+        "stocking",
+        "List what has expired or soon will, runs low, is short for orders, and full places.",
+    ),
     "samples": ("stocking", "List retained samples, and batches that shipped without any."),
     "cost": (
         "cost",

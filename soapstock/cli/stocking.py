@@ -80,7 +80,7 @@ def warnings(
     as_json: AsJson = False,
     as_csv: AsCsv = False,
 ) -> None:
-    """List what has expired or soon will, what runs low, and full places."""
+    """List what has expired or soon will, runs low, is short for orders, and full places."""
     from soapstock.actions import stocking
 
     with desk(ctx) as opened:

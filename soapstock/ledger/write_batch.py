@@ -26,6 +26,7 @@ from soapstock.ledger.models import (
 )
 from soapstock.ledger.writer_core import (
     HOLDING_KINDS,
+    SELLING_KINDS,
     Move,
     OpenLot,
     Rows,
@@ -377,6 +378,9 @@ class BatchWriter(WriterCore):
                 f"lot {lot.code} has {there} left; cannot take {quantity_words(wanted, lot.unit)}",
                 hint="take the rest from another lot, or count what is there",
             )
+        if lot.kind == "batch":
+            for_sale = (-m.quantity for m in moves if self.place_kind(m.place) in SELLING_KINDS)
+            self.refuse_reserved(lot, sum(for_sale))
         return [*moves, Move(lot=lot, unit=lot.unit, place="pot", quantity=wanted)]
 
 

@@ -104,6 +104,8 @@ class StockWriter(WriterCore):
         """Keep bars as samples. Raises RuleBroken when there are too few."""
         batch = self.lot(lot, "batch")
         self._refuse_odd_source(from_place)
+        if self.place_kind(from_place) in SELLING_KINDS:
+            self.refuse_reserved(batch, bars)
         return self._carry(stamp, "retain", batch, bars, from_place, "retained")
 
     @fact
@@ -188,9 +190,6 @@ class StockWriter(WriterCore):
             noted, "undo", lot_id=entry.lot_id, moves=moves, undoes=entry_id,
             summary=f"undid entry {entry_id} ({entry.summary})",
         )  # fmt: skip
-
-    def refuse_reserved(self, lot: OpenLot, bars: int, order_ref: str) -> None:
-        """Refuse a shipment that would take bars kept for another order; there are none here."""
 
     def _entry_to_undo(self, entry_id: int) -> Any:
         checks.whole("entry number", entry_id, high=2**31 - 1)

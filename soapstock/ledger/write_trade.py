@@ -216,8 +216,8 @@ class TradeWriter(StockWriter):
                 hint="reserve fewer, or from another lot",
             )
 
-    def refuse_reserved(self, lot: OpenLot, bars: int, order_ref: str) -> None:
-        """Refuse a shipment that would take bars kept for another order."""
+    def refuse_reserved(self, lot: OpenLot, bars: int, order_ref: str = "") -> None:
+        """Refuse to take bars from sale that are kept for another order."""
         order = self.find_order(order_ref) if order_ref else None
         mine = order.entry_id if order is not None else None
         others = sum(n for who, n in self.reserved(lot.id).items() if who != mine)
@@ -226,7 +226,7 @@ class TradeWriter(StockWriter):
             raise RuleBroken(
                 f"{others} bars of {lot.code} are kept for other orders; "
                 f"{max(free, 0)} are free, not {bars}",
-                hint="ship another lot, or free the reservation",
+                hint="take another lot, or free the reservation",
             )
 
     def needed_by(self, entry: Any, later: Any) -> Any:

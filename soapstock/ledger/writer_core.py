@@ -208,6 +208,9 @@ class WriterCore:
                 hint="choose another place, or move some first",
             )
 
+    def refuse_reserved(self, lot: OpenLot, bars: int, order_ref: str = "") -> None:
+        """Refuse to take bars kept for another order; the part that knows of orders fills it in."""
+
     def held(self, lot_id: int, unit: str) -> dict[str, int]:
         """What a lot has at each place."""
         rows = self.db.execute(

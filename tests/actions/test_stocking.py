@@ -5,9 +5,11 @@ from datetime import timedelta
 
 import pytest
 
-from soapstock.actions import designs, keeping, printing, stocking
-from soapstock.actions.batches import views
+from soapstock.actions import designs, keeping, moving, orders, printing, stocking
+from soapstock.actions.batches import for_sale, view, views
+from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput, NotFound, RuleBroken
+from soapstock.tables.shipped import shipped_dir
 
 
 @pytest.fixture
@@ -41,6 +43,21 @@ def test_ingredients_near_their_date_are_a_warning_from_that_day_on(desk):
     assert any(w["on"] == lot.best_before for w in stocking.warnings(desk, max(ahead, 0)))
     assert not any(w["on"] == lot.best_before for w in stocking.warnings(desk, max(ahead - 1, 0)))
     assert lot.best_before == desk.today + timedelta(days=ahead)
+
+
+def test_bars_wasted_from_under_an_order_are_a_warning(desk):
+    """Dropped bars are gone whether or not somebody ordered them; the maker must know."""
+    orders.take_in(desk, shipped_dir("sample_data") / "orders.csv", None)
+    orders.reserve(desk, "HS-1011")
+    lot, kept = next(iter(orders.one(desk, "HS-1011").reserved.items()))
+    places = for_sale(view(desk, lot).facts)
+    assert not any(w["what"] == "short for orders" for w in stocking.warnings(desk, 0))
+    for place, bars in places.items():
+        moving.waste(desk, lot, str(bars), "dropped the tray", from_place=place)
+    found = [w for w in stocking.warnings(desk, 0) if w["what"] == "short for orders"]
+    assert [(w["lot"], w["left"], w["level"]) for w in found] == [
+        (format_code(lot), "0 bars", f"{kept} bars kept")
+    ]
 
 
 @pytest.mark.parametrize(("item", "amount"), [("olive", "lots"), ("nothing-known", "5kg")])

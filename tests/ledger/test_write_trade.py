@@ -5,6 +5,7 @@ from datetime import date
 import pytest
 
 from soapstock.errors import BadInput, NotFound, RuleBroken
+from soapstock.ledger import PourFacts, Use
 from soapstock.ledger.facts_trade import OrderFacts, OrderLineFacts
 from soapstock.ledger.read_trade import (
     label_counts,
@@ -153,3 +154,22 @@ def test_a_practice_recall_is_on_record(shop, maker):
     assert (found.lot_code, found.practice, found.seconds, found.accounted_percent) == (
         "TAL1", True, 1.5, 98.5,
     )  # fmt: skip
+
+
+def test_bars_kept_for_an_order_become_no_samples_and_no_other_soap(shop, maker):
+    """Eight of ten are promised: a sample of three or a pot with three would break that."""
+    with shop.write() as w:
+        w.reserve(maker.stamp(31), "O-2", [("DRF1", 8)])
+    bars = Use(lot_code="DRF1", ingredient="soap", role="addition", mass_mg=390_000, bars=3)
+    pot = PourFacts(
+        lot_code="DRF9", recipe_code="DRF", recipe_version=1, uses=(bars,), batter_mg=390_000
+    )
+    for act in (
+        lambda w: w.retain(maker.stamp(32), "DRF1", 3),
+        lambda w: w.pour(maker.stamp(32), pot),
+    ):
+        with pytest.raises(RuleBroken, match="8 bars of DRF1 are kept for other orders"):
+            with shop.write() as w:
+                act(w)
+    with shop.write() as w:
+        w.retain(maker.stamp(32), "DRF1", 2)
