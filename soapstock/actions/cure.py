@@ -310,7 +310,7 @@ def _ready_text(item: BatchView, today: date) -> str:
     if ready is None:
         return "not known"
     if ready.late <= today:
-        return "time is up"
+        return "days are up"
     middle = f"{ready.expected.day} {ready.expected:%b}"
     if ready.early == ready.late:
         return middle
@@ -374,7 +374,7 @@ def _events(desk: Desk, item: BatchView) -> Sequence[CalendarEvent]:
         add("test", cured, "Test", "Free-alkali test: tongue, phenolphthalein or titration.")
     if ready is not None:
         window = f"Expected between {ready.early.isoformat()} and {ready.late.isoformat()}, "
-        words = "The time is up." if ready.late <= today else window + "nine cases of ten."
+        words = "The days are up." if ready.late <= today else window + "nine cases of ten."
         add("ready", ready.expected, "Ready by: release", words)
     return found
 
