@@ -79,15 +79,15 @@ def _may_release(item: BatchView) -> None:
             f"{code} is on hold since {last.on.isoformat()} and was not tested since",
             hint=f"held because: {last.reason}. Test it again, then release it",
         )
-    if item.judged == "refuse" and not any(t.method == "titration" for t in passed):
-        raise RuleBroken(
-            f"{code} was poured with refused lye: a tongue test is not enough",
-            hint="titrate it (soapstock test LOT --method titration --value FIGURE), or reject it",
-        )
     doubted = item.judgement.get("doubted")
-    if doubted and not any(t.method == "titration" for t in passed):
+    why = ""
+    if item.judged == "refuse":
+        why = "was poured with refused lye: a tongue test is not enough"
+    elif doubted:
+        why = f"holds rebatched soap in doubt ({'; '.join(map(str, doubted))})"
+    if why and not any(t.method == "titration" for t in passed):
         raise RuleBroken(
-            f"{code} holds rebatched soap in doubt ({'; '.join(map(str, doubted))})",
+            f"{code} {why}",
             hint="titrate it (soapstock test LOT --method titration --value FIGURE), or reject it",
         )
 
