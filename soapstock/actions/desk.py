@@ -176,13 +176,16 @@ def _offer(codes: list[str]) -> str:
     return f"did you mean {' or '.join(codes)}?" if codes else "soapstock lots lists what is here"
 
 
-def free_lot_code(writer: Writer, product: str, day: date) -> str:
-    """A lot code nobody has: asked inside the write transaction, so that no two get the same."""
+def free_lot_code(book: Reader | Writer, product: str, day: date) -> str:
+    """A lot code that no lot ever had.
+
+    Asked inside the write transaction that takes it, no two get the same.
+    """
     from soapstock.codes.lot import make_lot_code, next_letter
     from soapstock.ledger.as_of import codes_ever_used
     from soapstock.ledger.reader import Reader
 
-    letter = next_letter(codes_ever_used(Reader(writer.db)), product, day)
+    letter = next_letter(codes_ever_used(Reader(book.db)), product, day)
     return make_lot_code(product, day, letter)
 
 

@@ -8,7 +8,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from soapstock.actions.desk import Desk, find_recipe, parsed_recipe
+from soapstock.actions.desk import Desk, find_recipe, free_lot_code, parsed_recipe
 from soapstock.errors import BadInput, RuleBroken
 
 if TYPE_CHECKING:
@@ -183,12 +183,8 @@ def cautions_of(scaled: ScaledBatch) -> tuple[str, ...]:
 
 def next_lot_code(desk: Desk, product: str, day: date) -> str:
     """The lot code the next pour (or receipt) of that product and day will have."""
-    from soapstock.codes.lot import make_lot_code, next_letter
-    from soapstock.ledger.as_of import codes_ever_used
-
     with desk.ledger.read() as reader:
-        letter = next_letter(codes_ever_used(reader), product, day)
-    return make_lot_code(product, day, letter)
+        return free_lot_code(reader, product, day)
 
 
 def print_batch_sheet(
