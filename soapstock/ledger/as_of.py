@@ -10,17 +10,16 @@ from soapstock.ledger.facts import StockLine
 from soapstock.ledger.reader import Reader
 from soapstock.ledger.sql import query
 
-BARS_BY_PLACE = """
-    SELECT l.code, p.place, sum(p.quantity) AS held
+_POSTED = """
     FROM posting p JOIN entry e ON e.id = p.entry_id JOIN lot l ON l.id = p.lot_id
-    WHERE e.happened_on <= :day AND e.undoes IS NULL AND LIVE(e.id) AND p.unit = 'bars'
+    WHERE e.happened_on <= :day AND e.undoes IS NULL AND LIVE(e.id)"""
+BARS_BY_PLACE = f"""
+    SELECT l.code, p.place, sum(p.quantity) AS held {_POSTED} AND p.unit = 'bars'
         AND p.place NOT IN ('pot', 'count-difference', 'supplier')
     GROUP BY l.code, p.place"""
 
-STOCK_ON = """
-    SELECT l.code, l.kind, l.item, p.place, p.unit, sum(p.quantity) AS held
-    FROM posting p JOIN entry e ON e.id = p.entry_id JOIN lot l ON l.id = p.lot_id
-    WHERE e.happened_on <= :day AND e.undoes IS NULL AND LIVE(e.id)
+STOCK_ON = f"""
+    SELECT l.code, l.kind, l.item, p.place, p.unit, sum(p.quantity) AS held {_POSTED}
         AND p.place NOT IN ('pot', 'count-difference', 'supplier', 'customer', 'waste')
     GROUP BY l.code, l.kind, l.item, p.place, p.unit HAVING sum(p.quantity) <> 0
     ORDER BY l.kind, l.item, l.code, p.place, p.unit"""
