@@ -14,7 +14,7 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from soapstock.actions.batches import as_poured, for_sale, free_alkali, view
+from soapstock.actions.batches import as_poured, for_sale, free_alkali, keeping_of, view
 from soapstock.actions.desk import Desk, read_lot
 from soapstock.actions.moving import on_day
 from soapstock.codes.lot import format_code
@@ -22,11 +22,12 @@ from soapstock.errors import BadInput, RuleBroken
 from soapstock.units import format_g, mg_from_g, parse_mass_g
 
 if TYPE_CHECKING:
-    from soapstock.actions.batches import BatchView, Poured
+    from soapstock.actions.batches import BatchView
     from soapstock.chemistry.composition import Composition
     from soapstock.ledger.facts import BatchFacts, Use
-    from soapstock.recipes.pour import ActualMasses, PourJudgement
+    from soapstock.recipes.pour import PourJudgement
     from soapstock.recipes.recipe import Recipe
+    from soapstock.recipes.weighed import ActualMasses
 
 SOAP = "soap"  # the ingredient a rebatched lot goes in as
 SCALE_SLACK = 1.02  # a bar may be weighed that much over its mass at unmoulding
@@ -179,43 +180,7 @@ def piece(composition: Composition, facts: BatchFacts, bars: int = 1) -> Composi
     if out is None:
         raise RuleBroken(f"{format_code(facts.lot_code)} is still in its mould")
     mass_g = bars * out.counted_mass_mg / 1000 / out.counted_bars
-    return scaled(composition, mass_g / composition.total_g)
-
-
-def scaled(composition: Composition, share: float) -> Composition:
-    """A share (0-1) of a composition: every mass in proportion."""
-    return replace(
-        composition,
-        soaps=tuple(
-            replace(s, mass_g=s.mass_g * share, moles=s.moles * share) for s in composition.soaps
-        ),
-        unsaponified=tuple(replace(p, mass_g=p.mass_g * share) for p in composition.unsaponified),
-        glycerol_g=composition.glycerol_g * share,
-        water_g=composition.water_g * share,
-        free_naoh_g=composition.free_naoh_g * share,
-        free_koh_g=composition.free_koh_g * share,
-        inert_g=composition.inert_g * share,
-        additions=tuple(replace(p, mass_g=p.mass_g * share) for p in composition.additions),
-    )
-
-
-def together(one: Composition, other: Composition) -> Composition:
-    """Two compositions in one pot that do not react with each other: sums, nothing evened out.
-
-    A lye-heavy part stays lye-heavy beside a fatty one: the safe side, as nobody knows whether
-    they met.
-    """
-    return replace(
-        one,
-        soaps=(*one.soaps, *other.soaps),
-        unsaponified=(*one.unsaponified, *other.unsaponified),
-        glycerol_g=one.glycerol_g + other.glycerol_g,
-        water_g=one.water_g + other.water_g,
-        free_naoh_g=one.free_naoh_g + other.free_naoh_g,
-        free_koh_g=one.free_koh_g + other.free_koh_g,
-        inert_g=one.inert_g + other.inert_g,
-        additions=(*one.additions, *other.additions),
-    )
+    return composition.scaled(mass_g / composition.total_g)
 
 
 def with_rebatched(
@@ -238,19 +203,12 @@ def with_rebatched(
         mass_g = max(use.mass_mg / 1000, fresh.dry_g)
         share = fresh.total_g / poured.composition.total_g
         actual = _added(actual, poured.actual, share, lost_g=fresh.total_g - mass_g)
-        composition = together(composition, fresh.with_total(mass_g))
+        composition = composition.beside(fresh.with_total(mass_g))
         recipe = _joined(recipe, poured.recipe)
-        until = best_before_of(desk, poured)
+        until, _ = keeping_of(desk, poured)
         if until is not None:
             dates[source.lot_code] = until
     return recipe, actual, composition, dates
-
-
-def best_before_of(desk: Desk, poured: Poured) -> date | None:
-    """The best-before of a batch that went into another."""
-    from soapstock.actions.batches import keeping_of
-
-    return keeping_of(desk, poured)[0]
 
 
 def _added(

@@ -129,6 +129,42 @@ class Composition:
             raise BadInput(f"water {water_g:g} g is not zero or more")
         return replace(self, water_g=water_g)
 
+    def scaled(self, share: float) -> Composition:
+        """So much of it (share 0-1): every mass in proportion."""
+
+        def of(parts: tuple[Part, ...]) -> tuple[Part, ...]:
+            return tuple(replace(part, mass_g=part.mass_g * share) for part in parts)
+
+        return Composition(
+            soaps=tuple(
+                replace(s, mass_g=s.mass_g * share, moles=s.moles * share) for s in self.soaps
+            ),
+            unsaponified=of(self.unsaponified),
+            glycerol_g=self.glycerol_g * share,
+            water_g=self.water_g * share,
+            free_naoh_g=self.free_naoh_g * share,
+            free_koh_g=self.free_koh_g * share,
+            inert_g=self.inert_g * share,
+            additions=of(self.additions),
+        )
+
+    def beside(self, other: Composition) -> Composition:
+        """The two in one pot that do not react with each other: sums, nothing evened out.
+
+        A lye-heavy part stays lye-heavy beside a fatty one: the safe side, as nobody knows whether
+        they met.
+        """
+        return Composition(
+            soaps=(*self.soaps, *other.soaps),
+            unsaponified=(*self.unsaponified, *other.unsaponified),
+            glycerol_g=self.glycerol_g + other.glycerol_g,
+            water_g=self.water_g + other.water_g,
+            free_naoh_g=self.free_naoh_g + other.free_naoh_g,
+            free_koh_g=self.free_koh_g + other.free_koh_g,
+            inert_g=self.inert_g + other.inert_g,
+            additions=(*self.additions, *other.additions),
+        )
+
 
 @dataclass(slots=True)
 class _Pot:

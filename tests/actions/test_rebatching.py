@@ -14,7 +14,7 @@ from soapstock.actions.costing import cost_of
 from soapstock.actions.desk import Desk
 from soapstock.actions.pouring import pour
 from soapstock.actions.printing import label_text
-from soapstock.actions.rebatching import parse_rebatch, piece, scaled, together
+from soapstock.actions.rebatching import parse_rebatch, piece
 from soapstock.actions.recipes import make_target
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.ledger.trace import trace
@@ -167,14 +167,14 @@ def test_lye_left_over_in_one_soap_is_not_evened_out_by_another(desk: Desk) -> N
     """Free lye of a part stays free lye of the whole: nobody knows whether they met."""
     pot = view(desk, TESTED).composition
     heavy = replace(pot, free_naoh_g=10.0)
-    assert together(pot, heavy).free_naoh_g == pytest.approx(10.0)
-    assert together(pot, heavy).total_g == pytest.approx(pot.total_g + heavy.total_g)
+    assert pot.beside(heavy).free_naoh_g == pytest.approx(10.0)
+    assert pot.beside(heavy).total_g == pytest.approx(pot.total_g + heavy.total_g)
 
 
 def test_a_share_of_a_pot_has_its_proportions(desk: Desk) -> None:
     """Every mass is scaled alike."""
     item = view(desk, TESTED)
-    assert scaled(item.composition, 0.25).total_g == pytest.approx(item.composition.total_g / 4)
+    assert item.composition.scaled(0.25).total_g == pytest.approx(item.composition.total_g / 4)
     bar = piece(item.composition, item.facts)
     assert bar.water_fraction == pytest.approx(item.composition.water_fraction)
 
