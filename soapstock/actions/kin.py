@@ -79,9 +79,7 @@ def recent_kin(desk: Desk, reader: Reader, log: RoomLog | None, *, now: bool) ->
     from soapstock.codes.lot import split
     from soapstock.cure.kin import Kin
 
-    recipes = {stored.code for stored in reader.recipes()}
-    newest = reader.newest_batch_codes(MOST_TEACHERS + MOST_LATE) if now else reader.all_lot_codes()
-    codes = [code for code in newest if code[:-7] in recipes]
+    codes = reader.batch_codes(MOST_TEACHERS + MOST_LATE if now else None)
     codes.sort(key=lambda code: (code[-7:-1], code))  # year, day and letter of the pour
     if not now:
         codes = [code for code in codes if split(code).day <= desk.today]

@@ -72,12 +72,14 @@ class Reader(BatchReader):
         sql = "SELECT l.code FROM lot l WHERE LIVE(l.id) ORDER BY l.code"
         return list(self.db.execute(query(sql)).scalars())
 
-    def newest_batch_codes(self, most: int) -> list[str]:
-        """Lot codes of the batches entered last, the newest first."""
+    def batch_codes(self, most: int | None = None) -> list[str]:
+        """Lot codes of the batches, those entered last first; only so many when told."""
         sql = """
             SELECT l.code FROM lot l WHERE l.kind = 'batch' AND LIVE(l.id)
-            ORDER BY l.id DESC LIMIT :most"""
-        return list(self.db.execute(query(sql), {"most": most}).scalars())
+            ORDER BY l.id DESC"""
+        if most is None:
+            return list(self.db.execute(query(sql)).scalars())
+        return list(self.db.execute(query(f"{sql} LIMIT :most"), {"most": most}).scalars())
 
     def entries(self, lot: str | None = None, limit: int | None = None) -> list[EntryRecord]:
         """History, oldest first, undone entries and their undos included.
