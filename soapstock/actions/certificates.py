@@ -6,13 +6,13 @@ published ranges of our tables, and are the only way to declare a bought fragran
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Mapping
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
 
 from soapstock.errors import BadInput
 from soapstock.exchange.text_file import read_text_file
+from soapstock.tables.csv_text import csv_cells
 
 FILE = "allergens.csv"
 COLUMNS = ["scent", "allergen", "percent"]
@@ -40,24 +40,17 @@ def parse_certificates(text: str, where: str) -> Mapping[str, Mapping[str, Decim
         if line.strip() and not line.lstrip().startswith("#")
     ]
     at = lines[0][0] if lines else 1
-    head = [cell.lower() for cell in _cells(lines[0][1], f"{where}:{at}")] if lines else []
+    head = [cell.lower() for cell in csv_cells(lines[0][1], f"{where}:{at}")] if lines else []
     if head != COLUMNS:
         raise BadInput(f"{where}:{at}: the heading is not {','.join(COLUMNS)}")
     found: dict[str, dict[str, Decimal]] = {}
     for number, line in lines[1:]:
-        scent, allergen, percent = _row(_cells(line, f"{where}:{number}"), f"{where}:{number}")
+        scent, allergen, percent = _row(csv_cells(line, f"{where}:{number}"), f"{where}:{number}")
         given = found.setdefault(scent, {})
         if allergen in given:
             raise BadInput(f"{where}:{number}: {allergen} of {scent} is given twice")
         given[allergen] = percent
     return found
-
-
-def _cells(line: str, where: str) -> list[str]:
-    try:
-        return [cell.strip() for cell in next(csv.reader([line]))]
-    except csv.Error as err:
-        raise BadInput(f"{where}: {err}", hint="check the quotes in that line") from None
 
 
 def _row(cells: list[str], where: str) -> tuple[str, str, Decimal]:

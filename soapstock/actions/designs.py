@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import pi
@@ -15,6 +14,7 @@ from soapstock.errors import BadInput, NotFound, SoapstockError
 from soapstock.exchange.text_file import read_text_file
 from soapstock.labelling.type_size import cylinder_panel_cm2, rectangle_panel_cm2
 from soapstock.recipes.bars import Brick, Cylinder
+from soapstock.tables.csv_text import csv_cells
 from soapstock.tables.shipped import shipped_dir
 
 if TYPE_CHECKING:
@@ -126,10 +126,7 @@ def read_list(path: Path) -> list[Wanted]:
     wanted: list[Wanted] = []
     for number, line in enumerate(text.splitlines(), 1):
         where = f"{path}:{number}"
-        try:
-            row = [cell.strip() for cell in next(csv.reader([line], strict=True), [])]
-        except csv.Error as err:
-            raise BadInput(f"{where}: {err}", hint="check the quotes in that line") from None
+        row = csv_cells(line, where, strict=True)
         if number == 1:
             if row != list(COLUMNS):
                 raise BadInput(f"{where}: the columns are not lot,copies", hint="begin: lot,copies")

@@ -19,7 +19,8 @@ from typing import TYPE_CHECKING
 
 from soapstock.actions.desk import Desk
 from soapstock.errors import BadInput
-from soapstock.exchange.text_file import MEGABYTE, csv_rows, read_text_file
+from soapstock.exchange.text_file import MEGABYTE, read_text_file
+from soapstock.tables.csv_text import csv_rows
 
 if TYPE_CHECKING:
     from soapstock.cure.kin import Slope

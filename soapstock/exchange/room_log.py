@@ -13,7 +13,8 @@ from datetime import datetime
 from pathlib import Path
 
 from soapstock.errors import BadInput
-from soapstock.exchange.text_file import csv_rows, read_text_file
+from soapstock.exchange.text_file import read_text_file
+from soapstock.tables.csv_text import csv_rows
 
 MAX_BYTES = 50_000_000
 _TIME = re.compile(r"time|date", re.IGNORECASE)

@@ -5,7 +5,6 @@ What fails is told in one clear line.
 
 from __future__ import annotations
 
-import csv
 import os
 import tempfile
 from pathlib import Path
@@ -63,18 +62,3 @@ def write_text_file(path: Path, text: str) -> None:
         if temporary:
             Path(temporary).unlink(missing_ok=True)
         raise cannot_write(path, err) from err
-
-
-def csv_rows(text: str, where: str, *, delimiter: str = ",") -> list[list[str]]:
-    """The rows of a CSV text, empty ones included, so that a row's place is its line.
-
-    Raises:
-        BadInput: a line that is not CSV, such as a field of over 128 kB; names the line.
-    """
-    reader = csv.reader(text.splitlines(), delimiter=delimiter)
-    try:
-        return list(reader)
-    except csv.Error as err:
-        raise BadInput(
-            f"{where}:{reader.line_num}: {err}", hint="check the quotes in that line"
-        ) from None

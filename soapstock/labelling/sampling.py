@@ -7,7 +7,6 @@ Directive 76/211/EEC Annex II. Plans in tables/law/tolerance.toml.
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
@@ -16,6 +15,7 @@ from typing import Any
 from soapstock.errors import BadInput
 from soapstock.labelling.tolerance import Tolerance, mav_g, tne_g
 from soapstock.tables import read_toml
+from soapstock.tables.csv_text import csv_cells
 
 TABLE = "law/tolerance.toml"
 MAX_BARS = 10_000
@@ -311,7 +311,7 @@ def parse_weights(text: str, where: str) -> tuple[Decimal, ...]:
     ]
     if not lines:
         raise BadInput(f"{where} is empty", hint="give a column net_g, one bar a line")
-    header = tuple(cell.lower() for cell in _cells(lines[0][1], f"{where}:{lines[0][0]}"))
+    header = tuple(cell.lower() for cell in csv_cells(lines[0][1], f"{where}:{lines[0][0]}"))
     if header not in HEADERS:
         raise BadInput(
             f"{where}:{lines[0][0]}: columns are '{','.join(header)}'",
@@ -331,17 +331,10 @@ def parse_weights(text: str, where: str) -> tuple[Decimal, ...]:
     return tuple(row[0] - tare for row in rows if row[0] is not None)
 
 
-def _cells(line: str, where: str) -> list[str]:
-    try:
-        return [cell.strip() for cell in next(csv.reader([line]))]
-    except csv.Error as err:
-        raise BadInput(f"{where}: {err}", hint="check the quotes in that line") from None
-
-
 def _row(
     line: str, number: int, header: tuple[str, ...], where: str
 ) -> tuple[Decimal | None, Decimal | None]:
-    cells = _cells(line, f"{where}:{number}")
+    cells = csv_cells(line, f"{where}:{number}")
     if len(cells) != len(header):
         raise BadInput(f"{where}:{number}: {len(cells)} cells, not {len(header)}")
     values: list[Decimal | None] = []

@@ -13,8 +13,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 
 from soapstock.errors import BadInput
-from soapstock.exchange.text_file import csv_rows, read_text_file
+from soapstock.exchange.text_file import read_text_file
 from soapstock.scan.picture import codes_in_picture
+from soapstock.tables.csv_text import csv_rows
 from tests.fuzz.inputs import inputs
 from tests.fuzz.targets import TARGETS, play, seeds
 
