@@ -24,6 +24,11 @@ group = typer.Typer(
     help="Label faces and sheets: list them, calibrate a printer, look at proofs.",
 )
 Out = Annotated[Path | None, typer.Option("--out", metavar="FILE.pdf", help="Where to.")]
+RunOffset = Annotated[
+    str | None,
+    typer.Option("--offset", metavar="MM,MM", help="Shift right, down; else the shop's own."),
+]
+CountRun = Annotated[bool, typer.Option("--count", help="Count them as printed: see labels check.")]
 Offset = Annotated[
     str,
     typer.Option("--offset", metavar="MM,MM", help="Shift print right and down, such as 1.5,0."),
@@ -111,17 +116,12 @@ def label_run(
     face: Annotated[str | None, typer.Option(help="Label face; see: design faces.")] = None,
     sheet: Annotated[str | None, typer.Option(help="Label sheet; see: design sheets.")] = None,
     start_at: Annotated[int, typer.Option(help="First free label of a part-used sheet.")] = 1,
-    offset: Annotated[
-        str | None,
-        typer.Option("--offset", metavar="MM,MM", help="Shift right, down; else the shop's own."),
-    ] = None,
+    offset: RunOffset = None,
     panel_cm2: Annotated[
         float | None,
         typer.Option("--panel-cm2", min=1.0, help="Area of the package's front, for type sizes."),
     ] = None,
-    count: Annotated[
-        bool, typer.Option("--count", help="Count them as printed: see labels check.")
-    ] = False,
+    count: CountRun = False,
     explain: Annotated[
         bool, typer.Option("--explain", help="Say which rule bounds each type size.")
     ] = False,

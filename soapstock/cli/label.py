@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.design import say_sizes
+from soapstock.cli.design import CountRun, RunOffset, say_sizes
 from soapstock.cli.output import emit_record, say, say_notes, table
 from soapstock.cli.session import AsJson, Lot, desk
 from soapstock.errors import BadInput, RuleBroken
@@ -31,13 +31,8 @@ def label(
     sheet: Annotated[str | None, typer.Option(help="Label sheet, named by its geometry.")] = None,
     copies: Annotated[int | None, typer.Option(help="How many; one a bar unless given.")] = None,
     start_at: Annotated[int, typer.Option(help="First free label of a part-used sheet.")] = 1,
-    offset: Annotated[
-        str | None,
-        typer.Option("--offset", metavar="MM,MM", help="Shift right, down; else the shop's own."),
-    ] = None,
-    count: Annotated[
-        bool, typer.Option("--count", help="Count them as printed: see labels check.")
-    ] = False,
+    offset: RunOffset = None,
+    count: CountRun = False,
     market: Annotated[str | None, typer.Option(help="us-soap, us-cosmetic, eu, uk or ca.")] = None,
     names: Annotated[str | None, typer.Option(help="poured or finished convention.")] = None,
     style: Annotated[str | None, typer.Option(help="Ingredient names: eu, us or plain.")] = None,
