@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from soapstock.actions.batches import all_uses
 from soapstock.actions.desk import Desk, read_lot
+from soapstock.actions.poured import all_uses
 from soapstock.codes.lot import format_code
 from soapstock.units import format_g, g_from_mg
 

@@ -110,7 +110,7 @@ def claim_lists_used(market: str, language: str | None = None) -> tuple[str, ...
 
 def label_words(desk: Desk, lot: str, market: str | None, language: str | None = None) -> str:
     """All words of a lot's label, one statement a line; in English unless said otherwise."""
-    from soapstock.actions.printing import label_text
+    from soapstock.actions.wording import label_text
 
     made = label_text(desk, lot, market=market, language=language or "en")
     return "\n".join(statement.text for statement in made.wording.statements)
@@ -126,7 +126,7 @@ def explain_label(
             close wrap when None, if the recipe gives the bar's shape.
     """
     from soapstock.actions.designs import front_of
-    from soapstock.actions.printing import label_text
+    from soapstock.actions.wording import label_text
     from soapstock.labelling.explain import explain
 
     made = label_text(desk, lot, market=market)
@@ -167,7 +167,7 @@ def check_declared(
     """
     from soapstock.actions.batches import view
     from soapstock.actions.desk import read_lot
-    from soapstock.actions.printing import pack_day
+    from soapstock.actions.wording import pack_day
     from soapstock.labelling.advice import advise_declared
 
     item = view(desk, read_lot(desk, lot, kind="batch"))

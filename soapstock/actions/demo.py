@@ -11,7 +11,7 @@ from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from soapstock.actions import facts, moving, printing
+from soapstock.actions import facts, moving, printing, wording
 from soapstock.actions.begin import start_shop
 from soapstock.actions.desk import Desk, open_desk
 from soapstock.actions.pouring import Conditions, pour
@@ -234,7 +234,7 @@ def print_demo(desk: Desk, demo: Demo) -> list[tuple[Path, str]]:
     out.mkdir(exist_ok=True)
     made: list[tuple[Path, str]] = []
     for pour_name, face in (("P01", "panel"), ("P02", "band")):
-        label = printing.label_text(desk, demo.lots[pour_name])
+        label = wording.label_text(desk, demo.lots[pour_name])
         name = label.item.recipe.name
         path = out / f"labels-{name.lower()}-{face}.pdf"
         result = printing.print_labels(desk, label, path, face=face)

@@ -8,7 +8,7 @@ from math import pi
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from soapstock.actions.printing import MAX_COPIES, label_text
+from soapstock.actions.wording import label_text
 from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput, NotFound, SoapstockError
 from soapstock.exchange.text_file import read_text_file
@@ -19,7 +19,7 @@ from soapstock.tables.shipped import shipped_dir
 
 if TYPE_CHECKING:
     from soapstock.actions.desk import Desk
-    from soapstock.actions.printing import LabelText
+    from soapstock.actions.wording import LabelText
     from soapstock.recipes.bars import BarShape
     from soapstock.render.designs import Face, Sheet
     from soapstock.render.items import Layout
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from soapstock.shop import Shop
 
 MAX_LINES = 20_000
+MAX_COPIES = 20_000
 COLUMNS = ("lot", "copies")
 
 

@@ -8,8 +8,10 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from soapstock.actions.batches import BatchView, all_uses, is_now, record, view
+from soapstock.actions.batches import BatchView, record, view
 from soapstock.actions.desk import Desk, read_lot, with_hyphens
+from soapstock.actions.on_a_day import is_now
+from soapstock.actions.poured import all_uses
 from soapstock.codes.lot import format_code
 from soapstock.units import g_from_mg
 

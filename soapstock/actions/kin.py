@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from statistics import fmean
 from typing import TYPE_CHECKING
 
-from soapstock.actions.batches import as_of, as_poured, is_now, weigh_ins_of
 from soapstock.actions.desk import Desk
+from soapstock.actions.on_a_day import as_of, is_now
+from soapstock.actions.poured import as_poured, weigh_ins_of
 
 if TYPE_CHECKING:
     from soapstock.actions.room import RoomLog
-    from soapstock.cure.kin import Finished, Kin, Kind
-    from soapstock.cure.model import BatchStart
+    from soapstock.cure.kin import Finished, Kin, Kind, Slope
     from soapstock.ledger.facts import BatchFacts
     from soapstock.ledger.reader import Reader
 
@@ -45,16 +44,6 @@ def kind_of(facts: BatchFacts, log: RoomLog | None = None) -> Kind:
         room_c=fmean(warm) if warm else None,
         room_rh=fmean(damp) if damp else None,
     )
-
-
-def whole_start(start: BatchStart, facts: BatchFacts) -> BatchStart:
-    """The start with the bars that were counted and the batter poured for each, when known."""
-    unmould = facts.unmould
-    if unmould is None:
-        return start
-    every = unmould.bars + unmould.rejects
-    poured = facts.pour.batter_mg / 1000 / every if facts.pour.batter_mg and every else None
-    return replace(start, bars=unmould.counted_bars, poured_per_bar_g=poured)
 
 
 def _finished(desk: Desk, facts: BatchFacts, log: RoomLog | None) -> Finished | None:
@@ -96,3 +85,8 @@ def shop_kin(desk: Desk) -> Kin:
 
     with desk.ledger.read() as reader:
         return recent_kin(desk, reader, room_log(desk), now=is_now(desk, reader))
+
+
+def slopes(desk: Desk) -> tuple[Slope, ...]:
+    """What warmth and damp are seen to do in this shop; empty without enough records."""
+    return shop_kin(desk).slopes()

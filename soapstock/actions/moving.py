@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from typing import Literal
 
-from soapstock.actions.batches import NOT_FOR_SALE, BatchView, for_sale, view
+from soapstock.actions.batches import BatchView, view
 from soapstock.actions.desk import Desk, read_lot
 from soapstock.actions.facts import Entered, bar_count
+from soapstock.actions.on_a_day import on_day
+from soapstock.actions.poured import NOT_FOR_SALE, for_sale
 from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
@@ -47,13 +48,6 @@ def decide(
         )
         notes = (f"Already out: {'; '.join(out)}.",)
     return Entered(entry_id=entry, lot_code=code, said=said, notes=notes)
-
-
-def on_day(desk: Desk, on: date | None) -> Desk:
-    """The desk as of the day a fact happened: gates are judged on that day, not on today's."""
-    if on is None or on >= desk.today:
-        return desk
-    return replace(desk, today=on)
 
 
 def _may_release(item: BatchView) -> None:

@@ -9,9 +9,10 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from soapstock.actions.batches import BatchView, for_sale, mass_now_g, views
+from soapstock.actions.batches import BatchView, mass_now_g, views
 from soapstock.actions.desk import Desk, find_recipe
 from soapstock.actions.facts import Entered
+from soapstock.actions.poured import for_sale
 from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput, RuleBroken
 

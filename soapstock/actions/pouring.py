@@ -9,9 +9,9 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from soapstock.actions.batches import fat_portion
 from soapstock.actions.desk import Desk, find_recipe, free_lot_code, parsed_recipe, read_lot
 from soapstock.actions.facts import canonical
+from soapstock.actions.poured import fat_portion
 from soapstock.actions.recipes import lot_saponification, scaled_record
 from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput, NotFound, RuleBroken

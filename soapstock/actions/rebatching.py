@@ -8,26 +8,24 @@ well enough to be reckoned with, so lye is judged on the new fats alone.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from soapstock.actions.batches import as_poured, for_sale, free_alkali, keeping_of, view
+from soapstock.actions.batches import view
 from soapstock.actions.desk import Desk, read_lot
-from soapstock.actions.moving import on_day
+from soapstock.actions.on_a_day import on_day
+from soapstock.actions.poured import for_sale, free_alkali, piece
 from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.units import format_g, mg_from_g, parse_mass_g
 
 if TYPE_CHECKING:
     from soapstock.actions.batches import BatchView
-    from soapstock.chemistry.composition import Composition
-    from soapstock.ledger.facts import BatchFacts, Use
+    from soapstock.ledger.facts import Use
     from soapstock.recipes.pour import PourJudgement
-    from soapstock.recipes.recipe import Recipe
-    from soapstock.recipes.weighed import ActualMasses
 
 SOAP = "soap"  # the ingredient a rebatched lot goes in as
 SCALE_SLACK = 1.02  # a bar may be weighed that much over its mass at unmoulding
@@ -172,65 +170,3 @@ def with_soap(judgement: PourJudgement, taken: Sequence[Rebatched]) -> PourJudge
         word="refuse" if found.word == "refuse" else "check", reasons=(*found.reasons, *reasons)
     )
     return replace(judgement, verdict=verdict)
-
-
-def piece(composition: Composition, facts: BatchFacts, bars: int = 1) -> Composition:
-    """So many bars of a batch as they came out of the mould, from the whole pot's composition."""
-    out = facts.unmould
-    if out is None:
-        raise RuleBroken(f"{format_code(facts.lot_code)} is still in its mould")
-    mass_g = bars * out.counted_mass_mg / 1000 / out.counted_bars
-    return composition.scaled(mass_g / composition.total_g)
-
-
-def with_rebatched(
-    desk: Desk, facts: BatchFacts, recipe: Recipe, actual: ActualMasses, composition: Composition
-) -> tuple[Recipe, ActualMasses, Composition, Mapping[str, date]]:
-    """A pot's recipe, masses and composition with the soap that was rebatched in it.
-
-    Returns:
-        recipe: its additions and precautions joined by those of the soap, for the label.
-        actual: what the soap was made of, less the water it had lost, added.
-        composition: the sum, nothing reacting anew.
-        dates: best-before of each lot rebatched, by lot code.
-    """
-    dates: dict[str, date] = {}
-    with desk.ledger.read() as reader:
-        sources = [(use, reader.batch(use.lot_code or "")) for use in facts.pour.uses if use.bars]
-    for use, source in sources:
-        poured = as_poured(desk, source)
-        fresh = piece(poured.composition, source, use.bars or 0)
-        mass_g = max(use.mass_mg / 1000, fresh.dry_g)
-        share = fresh.total_g / poured.composition.total_g
-        actual = _added(actual, poured.actual, share, lost_g=fresh.total_g - mass_g)
-        composition = composition.beside(fresh.with_total(mass_g))
-        recipe = _joined(recipe, poured.recipe)
-        until, _ = keeping_of(desk, poured)
-        if until is not None:
-            dates[source.lot_code] = until
-    return recipe, actual, composition, dates
-
-
-def _added(
-    actual: ActualMasses, inside: ActualMasses, share: float, *, lost_g: float
-) -> ActualMasses:
-    return replace(
-        actual,
-        fats=(*actual.fats, *(replace(p, mass_g=p.mass_g * share) for p in inside.fats)),
-        naoh_g=actual.naoh_g + inside.naoh_g * share,
-        koh_g=actual.koh_g + inside.koh_g * share,
-        water_g=actual.water_g + max(0.0, inside.water_g * share - lost_g),
-        additions=(
-            *actual.additions,
-            *(replace(p, mass_g=p.mass_g * share) for p in inside.additions),
-        ),
-    )
-
-
-def _joined(recipe: Recipe, other: Recipe) -> Recipe:
-    own = {addition.ingredient for addition in recipe.additions}
-    return replace(
-        recipe,
-        additions=(*recipe.additions, *(a for a in other.additions if a.ingredient not in own)),
-        precautions=tuple(dict.fromkeys([*recipe.precautions, *other.precautions])),
-    )

@@ -23,7 +23,7 @@ from soapstock.exchange.text_file import MEGABYTE, read_text_file
 from soapstock.tables.csv_text import csv_rows
 
 if TYPE_CHECKING:
-    from soapstock.cure.kin import Slope
+    pass
 
 FILE = "room-log.csv"
 _HEAD = ("place", "day", "temperature_c", "humidity_percent", "readings")
@@ -123,10 +123,3 @@ def _text(days: Iterable[RoomDay]) -> str:
              (d.room_c, d.room_rh)), d.readings]
         )  # fmt: skip
     return out.getvalue()
-
-
-def slopes(desk: Desk) -> tuple[Slope, ...]:
-    """What warmth and damp are seen to do in this shop; empty without enough records."""
-    from soapstock.actions.kin import shop_kin
-
-    return shop_kin(desk).slopes()

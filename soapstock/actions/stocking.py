@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Any
 
-from soapstock.actions.batches import bars_in_hand
 from soapstock.actions.desk import Desk, find_recipe, read_lot
 from soapstock.actions.facts import Entered, known_ingredient
+from soapstock.actions.poured import bars_in_hand
 from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput, NotFound
 from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g

@@ -196,6 +196,7 @@ def room(
     place: Annotated[str, typer.Option(help="Where the logger stands.")] = "rack",
 ) -> None:
     """Take in a room logger's CSV, or tell what warmth and damp are seen to do here."""
+    from soapstock.actions import kin
     from soapstock.actions import room as actions
 
     with desk(ctx) as opened:
@@ -203,7 +204,7 @@ def room(
             days = actions.take_logger_file(opened, file, place)
             word = "day" if days == 1 else "days"
             say(f"{days} {word} of records taken for {place}, into {actions.FILE}")
-        found = actions.slopes(opened)
+        found = kin.slopes(opened)
     if not found:
         say("Too few finished batches with room records to say what warmth and damp do here.")
     for slope in found:

@@ -14,7 +14,7 @@ from soapstock.errors import BadInput, RuleBroken
 
 if TYPE_CHECKING:
     from soapstock.actions.desk import Desk
-    from soapstock.actions.printing import LabelText
+    from soapstock.actions.wording import LabelText
 
 
 def register(app: typer.Typer) -> None:
@@ -51,11 +51,11 @@ def label(
     as_json: AsJson = False,
 ) -> None:
     """Print the labels of a batch: identity, weight, ingredients, maker, lot, dates."""
-    from soapstock.actions import designs, printing
+    from soapstock.actions import designs, printing, wording
     from soapstock.units import parse_mass_g
 
     with desk(ctx) as opened:
-        made = printing.label_text(
+        made = wording.label_text(
             opened,
             lot,
             market=market,
@@ -71,7 +71,7 @@ def label(
                 "--count has nothing to count", hint="leave out --json, --text, --explain"
             )
         if as_json:
-            emit_record(printing.label_record(made))
+            emit_record(wording.label_record(made))
             return
         if explain:
             print_rules(made)

@@ -150,7 +150,8 @@ def print_ready(lines: list[ReadyLine], today: date, until: date | None) -> None
 
 
 def _ready_row(line: ReadyLine, today: date) -> list[str]:
-    from soapstock.actions.batches import for_sale, still_needs
+    from soapstock.actions.batches import still_needs
+    from soapstock.actions.poured import for_sale
 
     item = line.item
     places = ", ".join(f"{n} {p}" for p, n in for_sale(item.facts).items())

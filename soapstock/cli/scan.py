@@ -81,7 +81,7 @@ def tell(opened: Desk, text: str, *, as_json: bool = False) -> None:
 
 def print_batch(opened: Desk, found: BatchHistory) -> None:
     """Print a batch's history, the state and the shut gates first."""
-    from soapstock.actions.batches import all_uses
+    from soapstock.actions.poured import all_uses
     from soapstock.chemistry.interval import Interval
     from soapstock.chemistry.lye import span_text
     from soapstock.cli.lists import ready_text

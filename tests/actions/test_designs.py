@@ -24,7 +24,8 @@ from soapstock.actions.designs import (
     sheet_rows,
 )
 from soapstock.actions.desk import Desk, open_desk
-from soapstock.actions.printing import label_text, print_labels
+from soapstock.actions.printing import print_labels
+from soapstock.actions.wording import label_text
 from soapstock.codes.reading import read_code
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.recipes.bars import Brick, Cylinder

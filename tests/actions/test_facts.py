@@ -126,7 +126,7 @@ def test_unmoulding_says_the_mass_of_a_bar(desk: Desk) -> None:
 
 def test_a_lots_acid_value_and_moisture_reach_the_pour(empty: Desk) -> None:
     """Wet fat takes less lye, and free acid makes no glycerol: both figures are used."""
-    from soapstock.actions.batches import fat_portion
+    from soapstock.actions.poured import fat_portion
 
     done = facts.receive(
         empty, "tallow-beef", "1kg", supplier="S", acid_value=4.0, moisture_percent=2.0

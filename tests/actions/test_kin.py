@@ -7,7 +7,8 @@ from datetime import date
 from soapstock.actions import batches
 from soapstock.actions.desk import Desk
 from soapstock.actions.facts import weigh
-from soapstock.actions.kin import kind_of, shop_kin, whole_start
+from soapstock.actions.kin import kind_of, shop_kin
+from soapstock.actions.poured import whole_start
 from soapstock.cure.model import WEAK_PRIOR, BatchStart
 from tests.actions.conftest import on
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pypdfium2
 import pytest
 
-from soapstock.actions import printing
+from soapstock.actions import printing, wording
 from soapstock.actions.desk import Desk
 from soapstock.errors import RuleBroken
 
@@ -17,22 +17,22 @@ READY = "DRF-26241-AZ"
 
 def test_the_label_record_keeps_its_keys(desk: Desk) -> None:
     """The documented keys of `label --json`."""
-    record = printing.label_record(printing.label_text(desk, READY))
+    record = wording.label_record(wording.label_text(desk, READY))
     assert record.keys() >= {"declaration", "net_weight", "lot", "cautions", "statements"}
     assert record["net_weight"].keys() == {"g", "oz", "text"}
 
 
 def test_the_declaration_descends_by_weight(desk: Desk) -> None:
     """Of the poured convention's main lines each is at most the one before."""
-    made = printing.label_text(desk, READY, names="poured")
+    made = wording.label_text(desk, READY, names="poured")
     shares = [line.mass_g for line in made.declaration.lines if line.group == "main"]
     assert shares == sorted(shares, reverse=True)
 
 
 def test_both_conventions_name_every_fat_once(desk: Desk) -> None:
     """Poured lists the fats with the lye; finished lists their salts and no lye."""
-    poured = printing.label_text(desk, READY, names="poured", style="eu").declaration.text
-    finished = printing.label_text(desk, READY, names="finished", style="eu").declaration.text
+    poured = wording.label_text(desk, READY, names="poured", style="eu").declaration.text
+    finished = wording.label_text(desk, READY, names="finished", style="eu").declaration.text
     assert "Sodium Hydroxide" in poured
     assert "Sodium Hydroxide" not in finished
     assert "Sodium Tallowate" in finished
@@ -42,12 +42,12 @@ def test_both_conventions_name_every_fat_once(desk: Desk) -> None:
 def test_an_overstated_weight_is_refused(desk: Desk) -> None:
     """Bars that will weigh less than declared get no label."""
     with pytest.raises(RuleBroken, match="140"):
-        printing.label_text(desk, READY, declared_g=Decimal(140))
+        wording.label_text(desk, READY, declared_g=Decimal(140))
 
 
 def test_a_batch_still_curing_says_so(desk: Desk) -> None:
     """Labels may be printed ahead, but the maker is told they may not go on sale."""
-    made = printing.label_text(desk, "DRF-26316-AN")
+    made = wording.label_text(desk, "DRF-26316-AN")
     assert "may not go on sale" in made.notes[0]
 
 
@@ -55,7 +55,7 @@ def test_the_lot_code_on_the_label_reads_back(desk: Desk) -> None:
     """What the QR code holds is read as the lot it names."""
     from soapstock.codes.reading import read_code
 
-    made = printing.label_text(desk, READY)
+    made = wording.label_text(desk, READY)
     assert read_code(made.wording.qr_text) == READY.replace("-", "")
 
 
@@ -72,7 +72,7 @@ def test_a_rejected_batch_gets_no_label(desk: Desk) -> None:
 
     moving.decide(desk, READY, "reject", "rancid")
     with pytest.raises(RuleBroken, match="rejected"):
-        printing.label_text(desk, READY)
+        wording.label_text(desk, READY)
 
 
 def printed_text(path: Path) -> str:
@@ -96,7 +96,7 @@ def test_a_precaution_learned_later_stands_on_bars_poured_before(
         text.replace("notes =", 'precautions = ["avoid-eyes"]\nnotes =', 1), encoding="utf-8"
     )
     add_recipe(desk, file)
-    made = printing.label_text(desk, READY, market="eu", language="fr")
+    made = wording.label_text(desk, READY, market="eu", language="fr")
     assert made.wording.text("precautions") == "Éviter le contact avec les yeux."
     for face, sheet in (("band", "a4-1x4"), ("panel", "a4-2x4"), ("tag", "a4-4x2")):
         out = tmp_path / f"{face}.pdf"
@@ -111,12 +111,12 @@ def test_a_ph_of_eleven_gets_no_label_in_europe(desk: Desk, value: str, refused:
     from soapstock.actions.facts import test
 
     test(desk, READY, "ph", passed=None, value=value)
-    assert printing.label_text(desk, READY, market="us-soap")
+    assert wording.label_text(desk, READY, market="us-soap")
     if refused:
         with pytest.raises(RuleBroken, match="not below 11"):
-            printing.label_text(desk, READY, market="uk")
+            wording.label_text(desk, READY, market="uk")
     else:
-        made = printing.label_text(desk, READY, market="uk")
+        made = wording.label_text(desk, READY, market="uk")
         assert not any("pH" in note for note in made.notes)
 
 
@@ -125,7 +125,7 @@ def test_a_label_for_canada_fits_in_both_languages(
     desk: Desk, tmp_path: Path, face: str, sheet: str
 ) -> None:
     """Two whole faces hold the bilingual words at their heights; the file says it is Canadian."""
-    made = printing.label_text(desk, READY, market="ca")
+    made = wording.label_text(desk, READY, market="ca")
     out = tmp_path / "ca.pdf"
     printing.print_labels(desk, made, out, face=face, sheet=sheet, copies=1)
     text = " ".join(printed_text(out).split())
@@ -136,7 +136,7 @@ def test_a_label_for_canada_fits_in_both_languages(
 
 def test_a_face_too_small_for_canada_is_refused_with_mends(desk: Desk, tmp_path: Path) -> None:
     """1.6 mm letters are not shrunk to fit a tag."""
-    made = printing.label_text(desk, READY, market="ca")
+    made = wording.label_text(desk, READY, market="ca")
     with pytest.raises(RuleBroken, match="smallest type allowed") as caught:
         printing.print_labels(desk, made, tmp_path / "t.pdf", face="tag", sheet="a4-4x2", copies=1)
     assert "bigger face" in caught.value.hint

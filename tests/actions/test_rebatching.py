@@ -12,10 +12,11 @@ from soapstock.actions import facts, moving
 from soapstock.actions.batches import view
 from soapstock.actions.costing import cost_of
 from soapstock.actions.desk import Desk
+from soapstock.actions.poured import piece
 from soapstock.actions.pouring import pour
-from soapstock.actions.printing import label_text
-from soapstock.actions.rebatching import parse_rebatch, piece
+from soapstock.actions.rebatching import parse_rebatch
 from soapstock.actions.recipes import make_target
+from soapstock.actions.wording import label_text
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.ledger.trace import trace
 

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from soapstock.actions.desk import Desk
-from soapstock.actions.room import FILE, room_log, slopes, take_logger_file
+from soapstock.actions.kin import slopes
+from soapstock.actions.room import FILE, room_log, take_logger_file
 from soapstock.errors import BadInput
 
 CSV = "Time,Temperature (°C),Humidity (%RH)\n2026-11-01 06:00,10,80\n2026-11-01 18:00,14,60\n"

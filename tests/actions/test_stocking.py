@@ -1,3 +1,5 @@
+from soapstock.actions import wording
+
 """Places, levels, warnings, labels and samples in the demo shop."""
 
 from dataclasses import replace
@@ -6,7 +8,8 @@ from datetime import timedelta
 import pytest
 
 from soapstock.actions import designs, keeping, moving, orders, printing, stocking
-from soapstock.actions.batches import for_sale, view, views
+from soapstock.actions.batches import view, views
+from soapstock.actions.poured import for_sale
 from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.tables.shipped import shipped_dir
@@ -105,7 +108,7 @@ def test_a_place_of_no_known_kind_is_refused(desk):
 
 def test_a_print_run_is_counted_only_when_it_is_said(desk, shipped, tmp_path):
     """A proof printed twice must not make the reconciliation lie."""
-    label = printing.label_text(desk, shipped.lot_code)
+    label = wording.label_text(desk, shipped.lot_code)
     printing.print_labels(desk, label, tmp_path / "proof.pdf", copies=5)
     assert stocking.reconcile(desk) == []
     told = printing.print_labels(desk, label, tmp_path / "run.pdf", copies=5, count=True)
@@ -128,7 +131,7 @@ def test_a_run_of_several_lots_counts_each_lot_once(desk, shipped, tmp_path):
 
 def test_labels_that_cannot_be_counted_are_not_printed(desk, shipped, tmp_path):
     """Nobody is named for the entry, so no PDF is made."""
-    label = printing.label_text(desk, shipped.lot_code)
+    label = wording.label_text(desk, shipped.lot_code)
     with pytest.raises(BadInput, match="nobody is named"):
         printing.print_labels(replace(desk, by=""), label, tmp_path / "run.pdf", count=True)
     assert not (tmp_path / "run.pdf").exists()
