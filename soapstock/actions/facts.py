@@ -141,7 +141,7 @@ def known_ingredient(desk: Desk, text: str) -> str:
     key = canonical(text)
     if not re.fullmatch(r"[a-z0-9][a-z0-9-]{1,60}", key):
         raise BadInput(
-            f"ingredient '{text}' is not understood", hint="a name such as tallow-beef or kaolin"
+            f"ingredient '{text}' is not understood", hint="a name such as beef-tallow or kaolin"
         )
     if is_known(key) or key in own_additions(desk):
         return key

@@ -87,7 +87,7 @@ def allowed(recipe: Recipe) -> list[str]:
 
 
 def parse_weighed(text: str, recipe: Recipe) -> Weighed:
-    """`tallow-beef=1269g` or `tallow-beef=1269g@LOT` as a weighing.
+    """`beef-tallow=1269g` or `beef-tallow=1269g@LOT` as a weighing.
 
     Raises:
         BadInput: not of that form, a bad mass, or no such ingredient in the recipe.

@@ -45,7 +45,7 @@ class Fat:
     """A fat, oil, butter, wax or acid that takes lye.
 
     Attributes:
-        key: our own hyphened name, such as `tallow-beef`.
+        key: our own hyphened name, such as `beef-tallow`.
         trade_name: what a maker calls it; `common_name`: plain label English.
         inci: EU label name; `inci_us`: US-style label name.
         sodium_salt: label name of its soap, or None when the inventory that was read has none: a

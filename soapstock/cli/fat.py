@@ -57,7 +57,7 @@ def list_all(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False)
 @group.command("show")
 def show(
     ctx: typer.Context,
-    key: Annotated[str, typer.Argument(metavar="FAT", help="Fat, such as tallow-beef.")],
+    key: Annotated[str, typer.Argument(metavar="FAT", help="Fat, such as beef-tallow.")],
     as_json: AsJson = False,
 ) -> None:
     """Show all figures of a fat, each with its source, and which one is used and why."""

@@ -18,7 +18,7 @@ def register(app: typer.Typer) -> None:
 
 def receive(
     ctx: typer.Context,
-    ingredient: Annotated[str, typer.Argument(help="Such as tallow-beef, naoh, kaolin.")],
+    ingredient: Annotated[str, typer.Argument(help="Such as beef-tallow, naoh, kaolin.")],
     mass: Annotated[str, typer.Option(help="Mass that came in, as 5kg; rendered fat as rendered.")],
     supplier: Annotated[str, typer.Option(help="Who supplied it.")] = "",
     lot: Annotated[str, typer.Option("--lot", help="The supplier's own lot reference.")] = "",
@@ -68,7 +68,7 @@ def receive(
 
 def render(
     ctx: typer.Context,
-    fat: Annotated[str, typer.Argument(metavar="FAT", help="What comes out, as tallow-beef.")],
+    fat: Annotated[str, typer.Argument(metavar="FAT", help="What comes out, as beef-tallow.")],
     mass: Annotated[str, typer.Option(help="Mass of the rendered fat, as 4kg.")],
     sources: Annotated[
         list[str] | None,
@@ -86,7 +86,7 @@ def render(
 ) -> None:
     """Render raw fat: its lots go into the kettle, a lot of rendered fat comes out.
 
-    Receive the raw fat first, as raw- and the fat's name: receive raw-tallow-beef.
+    Receive the raw fat first, as raw- and the fat's name: receive raw-beef-tallow.
     """
     from soapstock.actions.rendering import render as render_lot
 

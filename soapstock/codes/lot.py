@@ -148,7 +148,7 @@ def near_codes(text: str, existing: Iterable[str], n: int = 3) -> list[str]:
 
 
 def ingredient_prefix(key: str) -> str:
-    """Three letters for an ingredient's lots: `tallow-beef` gives `TAL`; short keys end in X."""
+    """Three letters for an ingredient's lots: `beef-tallow` gives `TAL`; short keys end in X."""
     letters = re.sub(r"[^A-Z]", "", key.upper())
     return (letters + "XXX")[:3]
 

@@ -48,7 +48,7 @@ class Use:
 
     Attributes:
         lot_code: compact lot code, or None when it was taken from no lot.
-        ingredient: ingredient key, such as `tallow-beef`.
+        ingredient: ingredient key, such as `beef-tallow`.
         role: what it was for.
         mass_mg: mass used, mg.
         bars: for rebatched soap only: how many bars of that lot went in.

@@ -17,7 +17,7 @@ def test_a_batch_costs_its_share_of_each_lot(desk: Desk) -> None:
     assert coconut["cost"] == (Decimal("61.50") * coconut["used_g"] / 10_000).quantize(
         Decimal("0.01")
     )
-    assert "tallow-beef" in record["unknown"]
+    assert "beef-tallow" in record["unknown"]
 
 
 def test_packing_and_labour_are_carried_by_the_good_bars(desk: Desk) -> None:

@@ -34,7 +34,7 @@ def test_a_certificate_is_read_in_three_forms(
     empty: Desk, typed: str, span: tuple[float, float]
 ) -> None:
     """One figure, a figure with its tolerance, or a range."""
-    done = facts.receive(empty, "tallow-beef", "1kg", supplier="S", certificate_sv=typed)
+    done = facts.receive(empty, "beef-tallow", "1kg", supplier="S", certificate_sv=typed)
     lot = lot_of(empty, done.lot_code)
     assert (lot.sv_low, lot.sv_high) == pytest.approx(span)  # type: ignore[attr-defined]
 
@@ -59,7 +59,7 @@ def test_lye_has_no_saponification_value(empty: Desk) -> None:
 
 def test_rendered_fat_keeps_its_animal_and_yield(empty: Desk) -> None:
     """Own fat names the animal; the yield is told."""
-    done = facts.receive(empty, "tallow-mutton", "3kg", animal="ewe 12", raw_fat="4kg")
+    done = facts.receive(empty, "mutton-tallow", "3kg", animal="ewe 12", raw_fat="4kg")
     assert "75 %" in done.notes[0]
     assert lot_of(empty, done.lot_code).animal == "ewe 12"  # type: ignore[attr-defined]
 
@@ -67,7 +67,7 @@ def test_rendered_fat_keeps_its_animal_and_yield(empty: Desk) -> None:
 def test_more_fat_than_went_in_is_refused(empty: Desk) -> None:
     """Rendering cannot gain."""
     with pytest.raises(BadInput, match="cannot be"):
-        facts.receive(empty, "tallow-mutton", "5kg", animal="ewe 12", raw_fat="4kg")
+        facts.receive(empty, "mutton-tallow", "5kg", animal="ewe 12", raw_fat="4kg")
 
 
 def test_two_receipts_of_a_day_get_two_letters(empty: Desk) -> None:
@@ -129,19 +129,19 @@ def test_a_lots_acid_value_and_moisture_reach_the_pour(empty: Desk) -> None:
     from soapstock.actions.poured import fat_portion
 
     done = facts.receive(
-        empty, "tallow-beef", "1kg", supplier="S", acid_value=4.0, moisture_percent=2.0
+        empty, "beef-tallow", "1kg", supplier="S", acid_value=4.0, moisture_percent=2.0
     )
     lot = lot_of(empty, done.lot_code)
-    portion = fat_portion("tallow-beef", 500_000, lot)  # type: ignore[arg-type]
+    portion = fat_portion("beef-tallow", 500_000, lot)  # type: ignore[arg-type]
     assert (portion.acid_value, portion.moisture_percent) == (4.0, 2.0)
-    dry = fat_portion("tallow-beef", 500_000, None)
+    dry = fat_portion("beef-tallow", 500_000, None)
     assert portion.sv.nominal == pytest.approx(dry.sv.nominal * 0.98)
 
 
 def test_a_moisture_that_cannot_be_is_refused(empty: Desk) -> None:
     """Half water is no fat."""
     with pytest.raises(BadInput, match="moisture"):
-        facts.receive(empty, "tallow-beef", "1kg", supplier="S", moisture_percent=60)
+        facts.receive(empty, "beef-tallow", "1kg", supplier="S", moisture_percent=60)
 
 
 def test_eight_who_receive_at_once_get_eight_lots(demo_shop: Path) -> None:

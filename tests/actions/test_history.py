@@ -14,7 +14,7 @@ READY = "DRF-26241-AZ"
 def test_a_batch_names_its_lots_and_customers(desk: Desk) -> None:
     """From a bar to the animal its tallow came from, and to who received it."""
     record = history.history_record(history.scan(desk, READY))
-    tallow = next(x for x in record["ingredients"] if x["ingredient"] == "tallow-beef")
+    tallow = next(x for x in record["ingredients"] if x["ingredient"] == "beef-tallow")
     assert tallow["lot"].startswith("TAL-")
     assert {s["customer"] for s in record["shipments"]} == {
         "A. Marsh (invented)",
@@ -25,7 +25,7 @@ def test_a_batch_names_its_lots_and_customers(desk: Desk) -> None:
 def test_an_ingredient_lot_names_its_batches_and_customers(desk: Desk) -> None:
     """From a lot of fat to every batch and customer it reached."""
     record = history.history_record(history.scan(desk, READY))
-    lot = next(x["lot"] for x in record["ingredients"] if x["ingredient"] == "tallow-beef")
+    lot = next(x["lot"] for x in record["ingredients"] if x["ingredient"] == "beef-tallow")
     back = history.history_record(history.scan(desk, lot))
     assert READY in back["used_in"]
     assert "Corner Grocer (invented)" in back["shipped_to"]

@@ -79,7 +79,7 @@ def test_cooling_is_told_only_when_the_shop_recorded_it(demo_shop: Path) -> None
             desk,
             "EBB",
             [],
-            target=make_target(have="tallow-beef=300g", fat=None, bars=None, volume=None),
+            target=make_target(have="beef-tallow=300g", fat=None, bars=None, volume=None),
             as_planned=True,
             conditions=Conditions(lye_c=40, peak_c=90, room_c=18, cooled_minutes=100),
         )

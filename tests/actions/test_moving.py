@@ -58,7 +58,7 @@ def test_refused_lye_needs_a_titration(desk: Desk) -> None:
     from soapstock.actions.pouring import pour
     from soapstock.actions.recipes import make_target
 
-    aim = make_target(have="tallow-beef=300g", fat=None, bars=None, volume=None)
+    aim = make_target(have="beef-tallow=300g", fat=None, bars=None, volume=None)
     early = on(desk, "2026-10-01")
     lot = pour(
         early, "EBB", ["naoh=70g"], target=aim, as_planned=True, record_anyway="in the mould"

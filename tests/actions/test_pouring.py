@@ -12,7 +12,7 @@ from soapstock.actions.pouring import match_name, parse_weighed, pour
 from soapstock.actions.recipes import make_target
 from soapstock.errors import BadInput, NotFound, RuleBroken
 
-TALLOW = "tallow-beef=300g"
+TALLOW = "beef-tallow=300g"
 
 
 def plan(have: str) -> object:
@@ -24,7 +24,7 @@ def test_as_planned_takes_every_mass_of_the_plan(desk: Desk) -> None:
     """A pour as planned uses what the weigh list says."""
     done = pour(desk, "EBB", [], target=plan(TALLOW), as_planned=True)  # type: ignore[arg-type]
     masses = {use.ingredient: use.mass_mg for use in done.uses}
-    assert masses["tallow-beef"] == 300_000
+    assert masses["beef-tallow"] == 300_000
     assert masses["coconut"] == 117_000
     assert done.batter_g == Decimal(sum(masses.values())) / 1000
 
@@ -32,11 +32,11 @@ def test_as_planned_takes_every_mass_of_the_plan(desk: Desk) -> None:
 def test_the_first_expired_lot_goes_first(desk: Desk) -> None:
     """Of two lots the one with the earlier best-before is used, then the next."""
     with desk.ledger.read() as reader:
-        lots = [x for x in reader.ingredient_lots("tallow-beef") if x.left_mg > 0]
+        lots = [x for x in reader.ingredient_lots("beef-tallow") if x.left_mg > 0]
     lots.sort(key=lambda lot: lot.best_before or lot.received_on)
     wanted = lots[0].left_mg // 1000 + 50
-    done = pour(desk, "EBB", [], target=plan(f"tallow-beef={wanted}g"), as_planned=True)  # type: ignore[arg-type]
-    used = [use for use in done.uses if use.ingredient == "tallow-beef"]
+    done = pour(desk, "EBB", [], target=plan(f"beef-tallow={wanted}g"), as_planned=True)  # type: ignore[arg-type]
+    used = [use for use in done.uses if use.ingredient == "beef-tallow"]
     assert [use.lot_code for use in used] == [lot.lot_code for lot in lots[: len(used)]]
     assert used[0].mass_mg == lots[0].left_mg
 
@@ -44,7 +44,7 @@ def test_the_first_expired_lot_goes_first(desk: Desk) -> None:
 def test_a_named_lot_is_used_even_if_another_expires_first(desk: Desk) -> None:
     """NAME=MASS@LOT takes from that lot."""
     with desk.ledger.read() as reader:
-        lots = [x for x in reader.ingredient_lots("tallow-beef") if x.left_mg > 300_000]
+        lots = [x for x in reader.ingredient_lots("beef-tallow") if x.left_mg > 300_000]
     last = max(lots, key=lambda lot: lot.best_before or lot.received_on)
     done = pour(
         desk,
@@ -53,7 +53,7 @@ def test_a_named_lot_is_used_even_if_another_expires_first(desk: Desk) -> None:
         target=plan(TALLOW),
         as_planned=True,  # type: ignore[arg-type]
     )
-    assert {u.lot_code for u in done.uses if u.ingredient == "tallow-beef"} == {last.lot_code}
+    assert {u.lot_code for u in done.uses if u.ingredient == "beef-tallow"} == {last.lot_code}
 
 
 def test_a_lot_of_something_else_is_refused(desk: Desk) -> None:
@@ -102,7 +102,7 @@ def test_a_certificate_narrows_the_superfat(empty: Desk, desk: Desk) -> None:
     with empty.ledger.write() as writer:
         writer.add_recipe(empty.stamp(), code="EBB", text=text)
     wide = pour(desk, "EBB", [], target=plan(TALLOW), as_planned=True)  # type: ignore[arg-type]
-    receive(empty, "tallow-beef", "2kg", supplier="S", certificate_sv="197±1")
+    receive(empty, "beef-tallow", "2kg", supplier="S", certificate_sv="197±1")
     receive(empty, "coconut", "2kg", supplier="S", certificate_sv="257±1")
     receive(empty, "naoh", "1kg", supplier="S")
     narrow = pour(empty, "EBB", [], target=plan(TALLOW), as_planned=True)  # type: ignore[arg-type]
@@ -113,21 +113,21 @@ def test_a_certificate_narrows_the_superfat(empty: Desk, desk: Desk) -> None:
 @pytest.mark.parametrize(
     ("name", "means"),
     [
-        ("tallow", "tallow-beef"),
+        ("tallow", "beef-tallow"),
         ("COCO", "coconut"),
         ("lye", "naoh"),
-        ("Tallow_Beef", "tallow-beef"),
+        ("Tallow_Beef", "beef-tallow"),
     ],
 )
 def test_a_name_may_be_shortened(name: str, means: str) -> None:
     """The only ingredient it begins is meant."""
-    assert match_name(name, ["tallow-beef", "coconut", "naoh", "water"], "EBB") == means
+    assert match_name(name, ["beef-tallow", "coconut", "naoh", "water"], "EBB") == means
 
 
 def test_an_ambiguous_name_is_refused() -> None:
     """Two tallows: say which."""
     with pytest.raises(BadInput, match="several"):
-        match_name("tallow", ["tallow-beef", "tallow-mutton"], "X")
+        match_name("tallow", ["beef-tallow", "mutton-tallow"], "X")
 
 
 def test_a_weighing_reads_its_lot(desk: Desk) -> None:
@@ -164,7 +164,7 @@ def test_an_expired_lot_is_passed_by(empty: Desk, desk: Desk) -> None:
         text = reader.recipe("EBB").text
     with empty.ledger.write() as writer:
         writer.add_recipe(empty.stamp(), code="EBB", text=text)
-    old = receive(empty, "tallow-beef", "2kg", supplier="S", best_before=date(2026, 11, 1))
+    old = receive(empty, "beef-tallow", "2kg", supplier="S", best_before=date(2026, 11, 1))
     assert "pass it by" in old.notes[0]
     receive(empty, "coconut", "2kg", supplier="S")
     receive(empty, "naoh", "1kg", supplier="S")

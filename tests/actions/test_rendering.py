@@ -18,18 +18,18 @@ from soapstock.ledger.trace import trace
 def raw(desk: Desk) -> list[Entered]:
     """Raw fat of an own animal, and some of a butcher's."""
     return [
-        receive(desk, "raw-tallow-beef", "5.6kg", animal="steer 7"),
-        receive(desk, "raw-tallow-beef", "3kg", supplier="Invented Butcher", supplier_lot="B-7"),
+        receive(desk, "raw-beef-tallow", "5.6kg", animal="steer 7"),
+        receive(desk, "raw-beef-tallow", "3kg", supplier="Invented Butcher", supplier_lot="B-7"),
     ]
 
 
 def test_a_trace_goes_from_the_animal_to_the_batch(desk: Desk, raw: list[Entered]) -> None:
     """Raw lots, rendered lot, batch: two steps either way."""
     sources = [f"{raw[0].lot_code}=5.6kg", f"{raw[1].lot_code}=3kg"]
-    fat = render(desk, "tallow-beef", "6.1kg", sources)
+    fat = render(desk, "beef-tallow", "6.1kg", sources)
     done = pour(
         desk, "EBB", [f"tallow=300g@{fat.lot_code}"], as_planned=True,
-        target=make_target(have="tallow-beef=300g", fat=None, bars=None, volume=None),
+        target=make_target(have="beef-tallow=300g", fat=None, bars=None, volume=None),
     )  # fmt: skip
     with desk.ledger.read() as reader:
         back = trace(reader.db, done.lot_code).back
@@ -42,10 +42,10 @@ def test_a_trace_goes_from_the_animal_to_the_batch(desk: Desk, raw: list[Entered
 
 def test_a_scan_of_the_raw_fat_names_the_batch_it_reached(desk: Desk, raw: list[Entered]) -> None:
     """Through the lot it was rendered into, as a maker with one suspect animal must know."""
-    fat = render(desk, "tallow-beef", "4kg", [f"{raw[0].lot_code}=5.6kg"])
+    fat = render(desk, "beef-tallow", "4kg", [f"{raw[0].lot_code}=5.6kg"])
     done = pour(
         desk, "EBB", [f"tallow=300g@{fat.lot_code}"], as_planned=True,
-        target=make_target(have="tallow-beef=300g", fat=None, bars=None, volume=None),
+        target=make_target(have="beef-tallow=300g", fat=None, bars=None, volume=None),
     )  # fmt: skip
     found = scan(desk, raw[0].lot_code)
     assert isinstance(found, IngredientHistory)
@@ -56,14 +56,14 @@ def test_a_scan_of_the_raw_fat_names_the_batch_it_reached(desk: Desk, raw: list[
 
 def test_the_raw_fat_leaves_its_lot(desk: Desk, raw: list[Entered]) -> None:
     """What went into the kettle is no longer in store."""
-    render(desk, "tallow-beef", "1kg", [f"{raw[0].lot_code}=1.5kg"])
+    render(desk, "beef-tallow", "1kg", [f"{raw[0].lot_code}=1.5kg"])
     with desk.ledger.read() as reader:
         assert reader.ingredient_lot(raw[0].lot_code).left_mg == 4_100_000
 
 
 def test_the_rendered_lot_says_its_yield_and_its_animal(desk: Desk, raw: list[Entered]) -> None:
     """4 kg of 5.6 kg are 71 %."""
-    done = render(desk, "tallow-beef", "4kg", [f"{raw[0].lot_code}=5.6kg"])
+    done = render(desk, "beef-tallow", "4kg", [f"{raw[0].lot_code}=5.6kg"])
     assert "Yield 71 % of the raw fat." in done.notes
     with desk.ledger.read() as reader:
         lot = reader.ingredient_lot(done.lot_code)
@@ -72,8 +72,8 @@ def test_the_rendered_lot_says_its_yield_and_its_animal(desk: Desk, raw: list[En
 
 def test_rendered_fat_may_be_cleaned_once_more(desk: Desk, raw: list[Entered]) -> None:
     """A second rendering makes a lot of the same fat from a rendered one."""
-    first = render(desk, "tallow-beef", "4kg", [f"{raw[0].lot_code}=5.6kg"])
-    second = render(desk, "tallow-beef", "3.9kg", [f"{first.lot_code}=4kg"])
+    first = render(desk, "beef-tallow", "4kg", [f"{raw[0].lot_code}=5.6kg"])
+    second = render(desk, "beef-tallow", "3.9kg", [f"{first.lot_code}=4kg"])
     with desk.ledger.read() as reader:
         depths = [(x.lot_code, x.depth) for x in trace(reader.db, second.lot_code).back]
     assert depths == [(second.lot_code, 0), (first.lot_code, 1), (raw[0].lot_code, 2)]
@@ -81,7 +81,7 @@ def test_rendered_fat_may_be_cleaned_once_more(desk: Desk, raw: list[Entered]) -
 
 def test_a_rendering_undone_gives_the_raw_fat_back(desk: Desk, raw: list[Entered]) -> None:
     """The reversing entry puts it where it was."""
-    done = render(desk, "tallow-beef", "4kg", [f"{raw[0].lot_code}=5.6kg"])
+    done = render(desk, "beef-tallow", "4kg", [f"{raw[0].lot_code}=5.6kg"])
     undo(desk, done.entry_id, "wrong lot")
     with desk.ledger.read() as reader:
         assert reader.ingredient_lot(raw[0].lot_code).left_mg == 5_600_000
@@ -89,7 +89,7 @@ def test_a_rendering_undone_gives_the_raw_fat_back(desk: Desk, raw: list[Entered
 
 def test_raw_fat_in_use_cannot_be_undone(desk: Desk, raw: list[Entered]) -> None:
     """The rendering builds on it."""
-    render(desk, "tallow-beef", "4kg", [f"{raw[0].lot_code}=5.6kg"])
+    render(desk, "beef-tallow", "4kg", [f"{raw[0].lot_code}=5.6kg"])
     with pytest.raises(RuleBroken, match="builds on it"):
         undo(desk, raw[0].entry_id, "wrong animal")
 
@@ -97,13 +97,13 @@ def test_raw_fat_in_use_cannot_be_undone(desk: Desk, raw: list[Entered]) -> None
 @pytest.mark.parametrize(
     ("fat", "mass", "source", "error", "words"),
     [
-        ("tallow-beef", "4kg", "", BadInput, "rendered from"),
-        ("tallow-beef", "4kg", "RAW", BadInput, "not understood"),
-        ("tallow-beef", "4kg", "{}=3kg", BadInput, "cannot be"),
-        ("tallow-beef", "4kg", "{}=0g", BadInput, "is no mass"),
-        ("tallow-beef", "4kg", "{}=6kg", RuleBroken, "has 5600 g left"),
+        ("beef-tallow", "4kg", "", BadInput, "rendered from"),
+        ("beef-tallow", "4kg", "RAW", BadInput, "not understood"),
+        ("beef-tallow", "4kg", "{}=3kg", BadInput, "cannot be"),
+        ("beef-tallow", "4kg", "{}=0g", BadInput, "is no mass"),
+        ("beef-tallow", "4kg", "{}=6kg", RuleBroken, "has 5600 g left"),
         ("lard", "1kg", "{}=2kg", RuleBroken, "no lard is rendered"),
-        ("raw-tallow-beef", "1kg", "{}=2kg", BadInput, "is what goes in"),
+        ("raw-beef-tallow", "1kg", "{}=2kg", BadInput, "is what goes in"),
     ],
 )
 def test_what_cannot_be_a_rendering_is_refused(
@@ -123,4 +123,4 @@ def test_a_raw_lot_is_named_once(desk: Desk, raw: list[Entered]) -> None:
     """Its masses are added up first."""
     one = f"{raw[0].lot_code}=1kg"
     with pytest.raises(BadInput, match="given twice"):
-        render(desk, "tallow-beef", "1kg", [one, one])
+        render(desk, "beef-tallow", "1kg", [one, one])

@@ -1,5 +1,3 @@
-from soapstock.actions import wording
-
 """Places, levels, warnings, labels and samples in the demo shop."""
 
 from dataclasses import replace
@@ -7,7 +5,7 @@ from datetime import timedelta
 
 import pytest
 
-from soapstock.actions import designs, keeping, moving, orders, printing, stocking
+from soapstock.actions import designs, keeping, moving, orders, printing, stocking, wording
 from soapstock.actions.batches import view, views
 from soapstock.actions.poured import for_sale
 from soapstock.codes.lot import format_code

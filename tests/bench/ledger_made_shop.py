@@ -38,14 +38,14 @@ from soapstock.ledger.models_trade import fact_tables
 from soapstock.ledger.writer_core import Move, OpenLot, WriterCore
 
 FIRST = date(2000, 1, 1)
-FATS = ("tallow-beef", "olive", "coconut", "castor")
+FATS = ("beef-tallow", "olive", "coconut", "castor")
 RECIPE_TEXT = """code = "DRF"
 name = "Driftwood"
 superfat_percent = 5
 cure_days = 28
 declared_weight = "100 g"
 [[fats]]
-fat = "tallow-beef"
+fat = "beef-tallow"
 share_percent = 70
 [[fats]]
 fat = "olive"

@@ -24,7 +24,7 @@ def lye(naoh_g: float, koh_g: float = 0.0, assay: float = 100.0) -> Lye:
 portions = st.lists(
     st.builds(
         FatPortion,
-        fat=st.sampled_from(["tallow-beef", "olive", "jojoba", "stearic-acid", "coconut"]),
+        fat=st.sampled_from(["beef-tallow", "olive", "jojoba", "stearic-acid", "coconut"]),
         mass_g=st.floats(0.1, 1e5),
         sv=st.floats(90.0, 260.0).map(Interval.exact),
         acid_value=st.floats(0.0, 20.0),
@@ -58,7 +58,7 @@ def test_mass_balances_to_one_in_a_thousand_million(
 
 def tallow(mass_g: float = 1000.0) -> FatPortion:
     """Tallow of one exact SV."""
-    return FatPortion(fat="tallow-beef", mass_g=mass_g, sv=Interval.exact(196.0))
+    return FatPortion(fat="beef-tallow", mass_g=mass_g, sv=Interval.exact(196.0))
 
 
 def full_naoh() -> float:

@@ -23,7 +23,7 @@ PURE = Interval.exact(100.0)
 
 def portion(mass_g: float = 1000.0, low: float = 190.0, high: float = 202.0) -> FatPortion:
     """A portion of tallow."""
-    return FatPortion(fat="tallow-beef", mass_g=mass_g, sv=Interval.between(low, high))
+    return FatPortion(fat="beef-tallow", mass_g=mass_g, sv=Interval.between(low, high))
 
 
 def lye(naoh_g: float = 0.0, koh_g: float = 0.0, assay: Interval = PURE) -> Lye:

@@ -15,9 +15,9 @@ from soapstock.chemistry.uncertainty import SuperfatStudy, study_superfat
 from soapstock.errors import BadInput
 
 BLENDS = [
-    {"tallow-beef": 1000.0},
-    {"tallow-beef": 600.0, "olive": 400.0},
-    {"tallow-mutton": 400.0, "olive": 300.0, "coconut": 250.0, "castor": 50.0},
+    {"beef-tallow": 1000.0},
+    {"beef-tallow": 600.0, "olive": 400.0},
+    {"mutton-tallow": 400.0, "olive": 300.0, "coconut": 250.0, "castor": 50.0},
     {"olive": 500.0, "shea": 500.0},
     dict.fromkeys(("lard", "palm", "coconut", "sunflower", "almond"), 100.0),
 ]
@@ -63,8 +63,8 @@ def test_monte_carlo_agrees_with_the_analytic_figures(
 
 def test_lots_of_one_fat_stand_or_fall_together() -> None:
     """Splitting a fat into lots makes nothing surer."""
-    whole, lye = pour({"tallow-beef": 1000.0}, 5.0)
-    halves = [FatPortion(fat="tallow-beef", mass_g=500.0, sv=whole[0].sv)] * 2
+    whole, lye = pour({"beef-tallow": 1000.0}, 5.0)
+    halves = [FatPortion(fat="beef-tallow", mass_g=500.0, sv=whole[0].sv)] * 2
     one = study_superfat(whole, lye, scale_step_g=0.0)
     two = study_superfat(halves, lye, scale_step_g=0.0)
     assert two.central == one.central
@@ -72,8 +72,8 @@ def test_lots_of_one_fat_stand_or_fall_together() -> None:
 
 def test_several_fats_make_it_surer() -> None:
     """Independent ranges partly even out."""
-    one, lye_one = pour({"tallow-beef": 1000.0}, 5.0)
-    two, lye_two = pour({"tallow-beef": 500.0, "lard": 500.0}, 5.0)
+    one, lye_one = pour({"beef-tallow": 1000.0}, 5.0)
+    two, lye_two = pour({"beef-tallow": 500.0, "lard": 500.0}, 5.0)
 
     def width(found: SuperfatStudy) -> float:
         return found.central.high - found.central.low
@@ -113,7 +113,7 @@ def test_figures_known_exactly_leave_no_width() -> None:
 
 def test_the_explanation_names_the_widest_cause_first() -> None:
     """A maker sees what to mend."""
-    portions, lye = pour({"tallow-beef": 100.0, "shea": 100.0}, 5.0)
+    portions, lye = pour({"beef-tallow": 100.0, "shea": 100.0}, 5.0)
     found = study_superfat(portions, lye, scale_step_g=5.0)
     assert found.parts[0].what == "weighing"
     text = " ".join(found.explain())
@@ -131,7 +131,7 @@ def test_a_senseless_scale_step_is_refused(step: float) -> None:
 
 def test_small_chances_are_worded_honestly() -> None:
     """Not zero, yet under a tenth of a percent."""
-    portions, lye = pour({"tallow-beef": 500.0, "olive": 300.0, "coconut": 200.0}, 3.9)
+    portions, lye = pour({"beef-tallow": 500.0, "olive": 300.0, "coconut": 200.0}, 3.9)
     found = study_superfat(portions, lye, scale_step_g=1.0)
     assert 0.0 < found.chance_lye_left < 0.001
     assert "under 0.1 %" in " ".join(found.explain())

@@ -21,7 +21,7 @@ source = "supplier paper"
 
 def test_fat_show_says_which_source_is_used_and_why(run: Any) -> None:
     """Several sources stand side by side; no shop is needed."""
-    told = run("fat", "show", "tallow-beef")
+    told = run("fat", "show", "beef-tallow")
     assert told.code == 0
     assert "Codex CXS 211-1999" in told.out
     assert "Malaysia Food Regulations" in told.out

@@ -33,7 +33,7 @@ def shop(tmp_path: Path, run: Any) -> Path:
     )
     at = ("--shop", folder, "--today", "2026-09-01")
     assert run(*at, "recipe", "add", RECIPE).code == 0
-    for name, mass in (("tallow-beef", "4kg"), ("coconut", "2kg"), ("naoh", "1kg")):
+    for name, mass in (("beef-tallow", "4kg"), ("coconut", "2kg"), ("naoh", "1kg")):
         told = run(*at, "receive", name, "--mass", mass, "--supplier", "S", "--on", "2026-08-30")
         assert told.code == 0, told.err
     return folder
@@ -76,7 +76,7 @@ def test_from_pour_to_shipping(shop: Path, run: Any, tmp_path: Path) -> None:
     assert out.read_bytes().startswith(b"%PDF")
     on("2026-10-03", "ship", lot, 3, "--to", "A. Customer", "--order", "O-1")
     history = on("2026-10-03", "scan", lot.lower().replace("-", "")).out
-    for fact in ("A. Customer", "tallow-beef", "1010 g", "all gates open", "11 rack"):
+    for fact in ("A. Customer", "beef-tallow", "1010 g", "all gates open", "11 rack"):
         assert fact in history
 
 

@@ -24,7 +24,7 @@ WORDS = st.one_of(
         ["DRF-26241-AZ", "TAL-26230-AQ", "DRF", "olive", "5kg", "-5g", "1e9kg", "²", "9" * 30, "0",
          "-1", "nan", "rack", "shelf", "--on", "2026-11-01", "9999-12-31", "--mass", "--bars",
          "--why", "--by", "--to", "--from", "--json", "--csv", "../../etc/passwd", "=1+1", "\t",
-         "DRF=3", "--lot", "--method", "tongue", "--pass", "--text", "1", "12", "tallow-beef",
+         "DRF=3", "--lot", "--method", "tongue", "--pass", "--text", "1", "12", "beef-tallow",
          "--rebatch", "DRF-26241-AZ=3:350g", "TAL-26230-AQ=1kg", "EBB", "--as-planned", "--fat",
          "--count", "--copies", "--out", "out.pdf", "--supplier", "--declared", "113g", "--force",
          "HS-1011", "--practice", "--because", "--undo", "\x1b[31m", "sqlite:///x.db", "."]

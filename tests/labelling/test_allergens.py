@@ -58,7 +58,7 @@ def test_the_cured_mass_is_the_basis() -> None:
 
 def test_an_oil_that_is_an_entry_counts_whole() -> None:
     """Virginia cedarwood oil is itself on the list."""
-    found = allergens_in({"cedarwood-virginia-oil": 1.0}, 1000.0, market="eu", on=LATE)
+    found = allergens_in({"virginia-cedarwood-oil": 1.0}, 1000.0, market="eu", on=LATE)
     assert [(one.allergen.name, one.percent) for one in found] == [
         ("Juniperus Virginiana Oil", 0.1)
     ]

@@ -19,7 +19,7 @@ code = "DRF"
 name = "Driftwood"
 superfat_percent = 5
 [[fats]]
-fat = "tallow-beef"
+fat = "beef-tallow"
 share_percent = 60
 [[fats]]
 fat = "coconut"
@@ -47,7 +47,7 @@ def fat(key: str, mass_g: float, sv: float = 197.0) -> FatPortion:
 
 def masses(*additions: Part, naoh_g: float = 142.0) -> ActualMasses:
     """A kilogram of fat as poured."""
-    fats = (fat("tallow-beef", 600), fat("coconut", 250, 256), fat("olive", 150, 190))
+    fats = (fat("beef-tallow", 600), fat("coconut", 250, 256), fat("olive", 150, 190))
     return ActualMasses(fats=fats, naoh_g=naoh_g, koh_g=0, water_g=285, additions=additions)
 
 
@@ -101,7 +101,7 @@ def test_two_lots_of_one_fat_become_one_line() -> None:
     """Hidden lots are merged: the label names the ingredient once, with the whole mass."""
     by = recipe()
     actual = ActualMasses(
-        fats=(fat("coconut", 300), fat("tallow-beef", 500), fat("coconut", 300)),
+        fats=(fat("coconut", 300), fat("beef-tallow", 500), fat("coconut", 300)),
         naoh_g=150, koh_g=0, water_g=300,
     )  # fmt: skip
     found = declare(actual, bar_at_pack(actual, by), by, market="us-soap", on=AUTUMN)
@@ -113,7 +113,7 @@ def test_mutton_and_beef_tallow_print_one_inci_name() -> None:
     """Two fats with one glossary name are one line in an INCI list."""
     by = recipe()
     actual = ActualMasses(
-        fats=(fat("tallow-beef", 500), fat("tallow-mutton", 500)), naoh_g=130, koh_g=0, water_g=260
+        fats=(fat("beef-tallow", 500), fat("mutton-tallow", 500)), naoh_g=130, koh_g=0, water_g=260
     )
     found = declare(actual, bar_at_pack(actual, by), by, market="eu", on=AUTUMN)
     assert [line.name for line in found.lines].count("Sodium Tallowate") == 1
@@ -256,7 +256,7 @@ def test_the_main_group_always_falls_in_weight(a: float, b: float, c: float, sce
     """Whatever the masses, each main line weighs no more than the one before it."""
     by = recipe()
     actual = ActualMasses(
-        fats=(fat("tallow-beef", a), fat("coconut", b, 256), fat("olive", c, 190)),
+        fats=(fat("beef-tallow", a), fat("coconut", b, 256), fat("olive", c, 190)),
         naoh_g=0.13 * (a + b + c), koh_g=0, water_g=0.27 * (a + b + c),
         additions=(Part(key="lavender-oil", mass_g=scent),),
     )  # fmt: skip
@@ -275,7 +275,7 @@ def test_no_fat_is_listed_in_both_conventions(a: float, b: float, convention: st
     """A poured list holds no soap; a finished list of a lean bar holds no lye."""
     by = recipe()
     actual = ActualMasses(
-        fats=(fat("tallow-beef", a), fat("olive", b, 190)),
+        fats=(fat("beef-tallow", a), fat("olive", b, 190)),
         naoh_g=0.12 * (a + b), koh_g=0, water_g=0.25 * (a + b),
     )  # fmt: skip
     text = declare(

@@ -107,7 +107,7 @@ def test_nothing_is_left_off_without_a_rule_or_a_reason() -> None:
 def test_lye_that_is_still_free_cannot_be_left_off() -> None:
     """A lye-heavy bar holds it, so the list must."""
     by = recipe()
-    actual = ActualMasses(fats=(fat("tallow-beef", 1000),), naoh_g=160, koh_g=0, water_g=320)
+    actual = ActualMasses(fats=(fat("beef-tallow", 1000),), naoh_g=160, koh_g=0, water_g=320)
     with pytest.raises(RuleBroken, match="left over"):
         declare(
             actual, bar_at_pack(actual, by), by, market="us-cosmetic", on=AUTUMN,

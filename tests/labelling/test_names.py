@@ -10,7 +10,7 @@ from soapstock.labelling.names import all_materials, find_material, label_case, 
 @pytest.mark.parametrize(
     ("key", "style", "salt", "name"),
     [
-        ("tallow-beef", "plain", None, "Beef tallow"),
+        ("beef-tallow", "plain", None, "Beef tallow"),
         ("coconut", "eu", "sodium", "Sodium Cocoate"),
         ("coconut", "plain", "sodium", "Saponified coconut oil"),
         ("water", "eu", None, "Aqua"),

@@ -40,7 +40,7 @@ class Maker:
 
     def receive(self, writer: Any, lot: str = "TAL1", mass_mg: int = 5_000_000, **more: Any) -> int:
         """A fat lot on day 0."""
-        facts = {"ingredient": "tallow-beef", "supplier": "Invented Farm"} | more
+        facts = {"ingredient": "beef-tallow", "supplier": "Invented Farm"} | more
         return int(
             writer.receive(self.stamp(), ReceiveFacts(lot_code=lot, mass_mg=mass_mg, **facts))
         )
@@ -50,7 +50,7 @@ class Maker:
         day: int = 1, **more: Any,
     ) -> int:  # fmt: skip
         """A pour of one fat and water on day 1."""
-        fat = Use(lot_code=used, ingredient="tallow-beef", role="fat", mass_mg=mass_mg)
+        fat = Use(lot_code=used, ingredient="beef-tallow", role="fat", mass_mg=mass_mg)
         water = Use(ingredient="water", role="liquid", mass_mg=300_000)
         facts = PourFacts(
             lot_code=lot, recipe_code="DRF", recipe_version=1, uses=(fat,), unlotted=(water,),

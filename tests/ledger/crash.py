@@ -99,7 +99,7 @@ def trials(shop: Path) -> list[Trial]:
     with open_ledger(f"sqlite:///{shop / 'ledger.db'}") as ledger, ledger.read() as reader:
         lots = reader.ingredient_lots()
     fat = max(lots, key=lambda f: f.left_mg).lot_code
-    raw = next(f.lot_code for f in lots if f.ingredient == "raw-tallow-beef")
+    raw = next(f.lot_code for f in lots if f.ingredient == "raw-beef-tallow")
     pour = ("pour", "EBB", "--fat", "60g", "--as-planned")
     heavy = ("-w", "naoh=16g", "--record-anyway", "crash test")
     return [
@@ -110,7 +110,7 @@ def trials(shop: Path) -> list[Trial]:
         Trial(("count", lot, place, "20", "--note", "crash test")),
         Trial(("receive", "lard", "--mass", "1 kg", "--supplier", "Invented Farm")),
         Trial(("retain", lot, "1", "--from", place)),
-        Trial(("render", "tallow-beef", "--mass", "8g", "--from", f"{raw}=10g")),
+        Trial(("render", "beef-tallow", "--mass", "8g", "--from", f"{raw}=10g")),
         Trial(pour),
         Trial((*pour, "--rebatch", f"{lot}=1:120g")),
         Trial((*pour, *heavy), adds=2),  # the pour and its hold, in one transaction
@@ -286,7 +286,7 @@ def crash(times: int, seed: int, limit_seconds: float) -> Tally:
     with tempfile.TemporaryDirectory(prefix="soapstock-crash-") as work:
         shop, fresh = Path(work) / "shop", Path(work) / "fresh"
         build_demo(fresh)
-        raw = ("receive", "raw-tallow-beef", "--mass", "5 kg", "--animal", "steer")
+        raw = ("receive", "raw-beef-tallow", "--mass", "5 kg", "--animal", "steer")
         assert run(fresh, raw) == 0
         assert run(fresh, ("backup",)) == 0
         shutil.move(backups(fresh / "backups")[0], fresh / "older.db")

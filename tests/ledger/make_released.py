@@ -35,7 +35,7 @@ def _fill(w: Writer) -> None:
     w.receive(_stamp(0), raw)
     suet = Use(lot_code="RAW1", ingredient="suet", role="fat", mass_mg=8_000_000)
     fat = ReceiveFacts(
-        lot_code="TAL1", ingredient="tallow-beef", mass_mg=5_000_000, animal="ewe 12",
+        lot_code="TAL1", ingredient="beef-tallow", mass_mg=5_000_000, animal="ewe 12",
         raw_fat_mg=8_000_000, made_from=(suet,), best_before=date(2027, 9, 1), sv_low=194.0,
         sv_nominal=196.5, sv_high=199.0, cost_cents=1250, currency="EUR", acid_value=1.5,
     )  # fmt: skip
@@ -48,7 +48,7 @@ def _fill(w: Writer) -> None:
         ),
         "wrong mass",
     )
-    used = Use(lot_code="TAL1", ingredient="tallow-beef", role="fat", mass_mg=1_000_000)
+    used = Use(lot_code="TAL1", ingredient="beef-tallow", role="fat", mass_mg=1_000_000)
     water = Use(ingredient="water", role="liquid", mass_mg=300_000)
     w.pour(
         _stamp(1),
@@ -79,7 +79,7 @@ def _fill(w: Writer) -> None:
     w.close_order(_stamp(32), "O-1", "shipped")
     w.count(_stamp(33, note="one eaten by mice"), "DRF1", "rack", 4)
     w.print_labels(_stamp(33), "DRF1", 24, 1, 12, "band")
-    w.set_reorder_level(_stamp(33), "tallow-beef", 1_000_000)
+    w.set_reorder_level(_stamp(33), "beef-tallow", 1_000_000)
     w.record_recall(_stamp(34), "TAL1", True, "{}", 0.25, 92.3)
 
 

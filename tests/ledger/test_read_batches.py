@@ -85,6 +85,6 @@ def test_ingredient_lots_come_first_expired_first(ledger, maker):
         maker.receive(w, "TAL2", best_before=date(2027, 5, 1))
         maker.receive(w, "TAL3", best_before=date(2027, 1, 1))
     with ledger.read() as r:
-        found = [lot.lot_code for lot in r.ingredient_lots("tallow-beef")]
+        found = [lot.lot_code for lot in r.ingredient_lots("beef-tallow")]
         assert r.ingredient_lots("lard") == []
     assert found == ["TAL3", "TAL2", "TAL1"]

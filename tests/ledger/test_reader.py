@@ -16,7 +16,7 @@ def test_stock_lists_every_lot_where_it_lies(ledger, maker):
     assert lines == [
         ("batch", "DRF", "DRF1", "rack", "bars", 6),
         ("batch", "DRF", "DRF1", "shelf", "bars", 3),
-        ("ingredient", "tallow-beef", "TAL1", "store", "mg", 4_000_000),
+        ("ingredient", "beef-tallow", "TAL1", "store", "mg", 4_000_000),
     ]
 
 

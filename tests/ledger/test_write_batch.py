@@ -31,7 +31,7 @@ def test_changed_recipe_text_becomes_the_next_version(ledger, maker):
 def test_received_lot_reads_back_as_entered(ledger, maker):
     """Every field of a receipt survives the database."""
     facts = ReceiveFacts(
-        lot_code="TAL1", ingredient="tallow-beef", mass_mg=5_000_000_000, supplier="Invented Farm",
+        lot_code="TAL1", ingredient="beef-tallow", mass_mg=5_000_000_000, supplier="Invented Farm",
         supplier_lot="B-7 é", cost_cents=12345, currency="EUR", best_before=date(2027, 3, 1),
         sv_low=194.5, sv_nominal=196.25, sv_high=198.1, certificate="c", animal="ewe 12",
         raw_fat_mg=7_000_000_000,
@@ -66,7 +66,7 @@ def test_received_lot_reads_back_as_entered(ledger, maker):
 )
 def test_bad_receipt_is_refused_and_changes_nothing(ledger, maker, change, said):
     """A value that cannot be gives one clear line and no entry."""
-    facts = replace(ReceiveFacts(lot_code="TAL1", ingredient="tallow-beef", mass_mg=1000), **change)
+    facts = replace(ReceiveFacts(lot_code="TAL1", ingredient="beef-tallow", mass_mg=1000), **change)
     with pytest.raises(BadInput, match=said), ledger.write() as w:
         w.receive(maker.stamp(), facts)
     with ledger.read() as r:
@@ -124,7 +124,7 @@ def test_pour_of_more_than_is_left_is_refused(ledger, maker):
 
 def test_two_lines_of_one_lot_cannot_take_more_than_it_has(ledger, maker):
     """Lines of one pour add up before the stock is judged."""
-    use = Use(lot_code="TAL1", ingredient="tallow-beef", role="fat", mass_mg=3_000_000)
+    use = Use(lot_code="TAL1", ingredient="beef-tallow", role="fat", mass_mg=3_000_000)
     facts = PourFacts(lot_code="DRF1", recipe_code="DRF", recipe_version=1, uses=(use, use),
                       batter_mg=6_000_000)  # fmt: skip
     with ledger.write() as w:
@@ -139,7 +139,7 @@ def test_pour_from_a_lot_of_another_fat_is_refused(ledger, maker):
     with ledger.write() as w:
         maker.recipe(w)
         maker.receive(w, ingredient="lard")
-    with pytest.raises(RuleBroken, match="TAL1 is lard, not tallow-beef"), ledger.write() as w:
+    with pytest.raises(RuleBroken, match="TAL1 is lard, not beef-tallow"), ledger.write() as w:
         maker.pour(w)
 
 

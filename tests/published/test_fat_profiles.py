@@ -64,8 +64,8 @@ def test_every_profile_is_nearly_whole(profile: Profile) -> None:
 @pytest.mark.parametrize(
     ("fat", "label", "molar_mass", "sv", "iodine"),
     [
-        ("tallow-beef", "nrc", 270.48, 198.1, 45.2),
-        ("tallow-beef", "kerr", 271.94, 197.1, 40.8),
+        ("beef-tallow", "nrc", 270.48, 198.1, 45.2),
+        ("beef-tallow", "kerr", 271.94, 197.1, 40.8),
         ("lard", "nrc", 273.64, 196.0, 61.3),
         ("olive", "lot", 280.07, 191.6, 84.1),
         ("olive", "nrc", 278.88, 192.4, 82.2),

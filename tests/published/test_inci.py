@@ -59,8 +59,8 @@ def test_fats_and_their_soaps_have_the_inventory_s_names(
 
 def test_tallow_has_either_of_its_two_names() -> None:
     """CosIng holds both TALLOW and ADEPS BOVIS with one CAS number."""
-    assert name_of("tallow-beef", style="eu") in ("Tallow", "Adeps Bovis")
-    assert name_of("tallow-beef", style="eu", as_salt="sodium") == "Sodium Tallowate"
+    assert name_of("beef-tallow", style="eu") in ("Tallow", "Adeps Bovis")
+    assert name_of("beef-tallow", style="eu", as_salt="sodium") == "Sodium Tallowate"
 
 
 # CosIng Annex IV export: colours usable in soap without product restriction.

@@ -14,7 +14,7 @@ from soapstock.recipes.scaling import Target, scale
 
 FATS = """
 [[fats]]
-fat = "tallow-mutton"
+fat = "mutton-tallow"
 mass = "1528 g"
 [lye]
 naoh_assay_percent = 98

@@ -13,7 +13,7 @@ declared_weight = "113 g"
 best_before_months = 18
 
 [[fats]]
-fat = "tallow-beef"
+fat = "beef-tallow"
 share_percent = 60
 
 [[fats]]
@@ -48,7 +48,7 @@ code = "MST"
 name = "Notebook page"
 
 [[fats]]
-fat = "tallow-beef"
+fat = "beef-tallow"
 mass = "917 g"
 
 [[fats]]

@@ -13,8 +13,8 @@ from soapstock.chemistry.profiles import acids, profiles_of
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.recipes.blend import STAY_PULL, lye_weight, nearest_blend, substitute
 
-RECIPE = {"tallow-beef": 600.0, "olive": 300.0, "castor": 100.0}
-FATS = ["tallow-beef", "tallow-mutton", "lard", "olive", "sunflower", "coconut", "castor", "shea"]
+RECIPE = {"beef-tallow": 600.0, "olive": 300.0, "castor": 100.0}
+FATS = ["beef-tallow", "mutton-tallow", "lard", "olive", "sunflower", "coconut", "castor", "shea"]
 
 
 @given(
@@ -70,7 +70,7 @@ def test_the_nearest_blend_keeps_the_lye_and_the_store(store: dict[str, float]) 
 
 def test_the_nearest_blend_agrees_with_an_independent_solver() -> None:
     """The same problem given to SciPy's SLSQP, another method of another library."""
-    store = {"tallow-mutton": 400.0, "lard": 500.0, "sunflower": 600.0, "castor": 60.0,
+    store = {"mutton-tallow": 400.0, "lard": 500.0, "sunflower": 600.0, "castor": 60.0,
              "olive": 100.0}  # fmt: skip
     names, usable, total = list(acids()), list(store), sum(RECIPE.values())
 
@@ -98,8 +98,8 @@ def test_the_nearest_blend_agrees_with_an_independent_solver() -> None:
 def test_a_least_mass_is_kept() -> None:
     """An old tub of mutton tallow must go."""
     store = dict.fromkeys(FATS, 2000.0)
-    blend = nearest_blend(RECIPE, store, least_g={"tallow-mutton": 250.0})
-    assert blend.masses_g["tallow-mutton"] == pytest.approx(250.0, abs=1.0)
+    blend = nearest_blend(RECIPE, store, least_g={"mutton-tallow": 250.0})
+    assert blend.masses_g["mutton-tallow"] == pytest.approx(250.0, abs=1.0)
     assert lye_weight(blend.masses_g) == pytest.approx(lye_weight(RECIPE), rel=1e-6)
 
 
@@ -130,6 +130,6 @@ def test_a_fat_without_profile_cannot_be_stood_in_for() -> None:
 
 def test_the_declaration_order_is_shown_before_and_after() -> None:
     """A label must follow the new order."""
-    blend = substitute(RECIPE, "tallow-beef", "olive", share=0.6)
-    assert blend.order_before[0] == "tallow-beef"
+    blend = substitute(RECIPE, "beef-tallow", "olive", share=0.6)
+    assert blend.order_before[0] == "beef-tallow"
     assert blend.order_after[0] == "olive"

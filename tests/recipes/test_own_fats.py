@@ -46,8 +46,8 @@ def test_an_own_fat_works_like_any_other(rule_text: str) -> None:
 
 def test_own_tallow_with_its_acid_and_water_replaces_the_tables() -> None:
     """Free acid makes water and no glycerol; water in the fat is water in the pot."""
-    text = TEXT.replace('"emu"', '"tallow-beef"') + "acid_value = 2.0\nmoisture_percent = 0.5\n"
-    portion = FatPortion(fat="tallow-beef", mass_g=1000.0, sv=Interval.exact(192.5))
+    text = TEXT.replace('"emu"', '"beef-tallow"') + "acid_value = 2.0\nmoisture_percent = 0.5\n"
+    portion = FatPortion(fat="beef-tallow", mass_g=1000.0, sv=Interval.exact(192.5))
     sure = Interval.exact(100.0)
     lye = Lye(naoh_g=130.0, naoh_assay_percent=sure, koh_assay_percent=sure)
     plain = composition_at_pour([portion], lye, 260.0)

@@ -37,7 +37,7 @@ def weighed(plan: ScaledBatch, **changed: float) -> ActualMasses:
     masses |= {key.replace("_", "-"): value for key, value in changed.items()}
     fats = tuple(
         FatPortion(fat=key, mass_g=masses[key], sv=get_fat(key).sv)
-        for key in ("tallow-beef", "olive")
+        for key in ("beef-tallow", "olive")
     )
     return ActualMasses(
         fats=fats, naoh_g=masses["naoh"], koh_g=masses["koh"], water_g=masses["water"]
@@ -68,7 +68,7 @@ def test_a_small_difference_is_told_and_stays_safe(recipe: Recipe, plan: ScaledB
         ({"naoh": 535, "water": 268}, "swapped"),
         ({"olive": 28.2}, "ounces read as grams"),
         ({"olive": 0}, "Olive oil: left out"),
-        ({"tallow_beef": 600}, "half left out"),
+        ({"beef_tallow": 600}, "half left out"),
         ({"naoh": 0, "koh": 268}, "KOH was weighed instead of NaOH"),
     ],
 )
@@ -96,7 +96,7 @@ def test_without_a_plan_the_recipe_itself_is_compared(recipe: Recipe, plan: Scal
 
 @pytest.mark.parametrize(
     ("changed", "says"),
-    [({"olive": 0, "tallow_beef": 0}, "no fat"), ({"naoh": 0}, "no lye")],
+    [({"olive": 0, "beef_tallow": 0}, "no fat"), ({"naoh": 0}, "no lye")],
 )
 def test_nothing_weighed_is_refused(
     recipe: Recipe, plan: ScaledBatch, changed: dict[str, float], says: str
@@ -157,7 +157,7 @@ def test_a_lot_with_a_low_certificate_is_no_slip_of_weighing(
     low_lot = Interval(low=186.0, nominal=188.0, high=190.0)
     actual = weighed(plan)
     fats = tuple(
-        FatPortion(fat=p.fat, mass_g=p.mass_g, sv=low_lot if p.fat == "tallow-beef" else p.sv)
+        FatPortion(fat=p.fat, mass_g=p.mass_g, sv=low_lot if p.fat == "beef-tallow" else p.sv)
         for p in actual.fats
     )
     mine = ActualMasses(fats=fats, naoh_g=actual.naoh_g, koh_g=0.0, water_g=actual.water_g)

@@ -16,7 +16,7 @@ def test_a_recipe_by_rule_is_read_whole(rule_text: str) -> None:
     recipe = parse_recipe(rule_text, "drf.toml")
     assert not recipe.is_master
     assert [(fat.fat, fat.share_percent) for fat in recipe.fats] == [
-        ("tallow-beef", 60.0),
+        ("beef-tallow", 60.0),
         ("olive", 40.0),
     ]
     assert recipe.declared_weight_g == Decimal(113)
@@ -71,7 +71,7 @@ def test_round_bars_are_read(rule_text: str, sizes: str, shape: object) -> None:
 BAD_RULE = [
     ("share_percent = 60", "share_percent = 61", "fats: shares add to 101 %"),
     ('"olive"', '"oliv"', r"x\.toml:13: fats\[2\]\.fat: no fat 'oliv'"),
-    ('"olive"', '"tallow-beef"', "stands twice"),
+    ('"olive"', '"beef-tallow"', "stands twice"),
     ("superfat_percent = 5", "", "superfat_percent: is missing"),
     ("superfat_percent = 5", "superfat_percent = -1", r"x\.toml:3: superfat_percent: -1 is not"),
     ("superfat_percent = 5", "superfat_percent = 51", "not between"),

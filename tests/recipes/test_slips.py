@@ -21,11 +21,11 @@ from soapstock.recipes.slips import WeighLine, likeliest_slip
 
 STEP = Decimal(1)
 BLENDS = [
-    {"tallow-beef": 60.0, "olive": 40.0},
-    {"tallow-mutton": 50.0, "coconut": 25.0, "olive": 20.0, "castor": 5.0},
+    {"beef-tallow": 60.0, "olive": 40.0},
+    {"mutton-tallow": 50.0, "coconut": 25.0, "olive": 20.0, "castor": 5.0},
     {"lard": 100.0},
     {"olive": 70.0, "coconut": 20.0, "shea": 10.0},
-    {"tallow-beef": 40.0, "rapeseed": 30.0, "palm": 30.0},
+    {"beef-tallow": 40.0, "rapeseed": 30.0, "palm": 30.0},
 ]
 Masses = dict[str, float]
 

@@ -22,7 +22,7 @@ def test_shares_are_worked_out_on_a_kilogram_of_fats(rule_text: str) -> None:
     """60 % is 600 g."""
     recipe = parse_recipe(rule_text, "r")
     written = write_out(recipe, sv_in_use(recipe, None))
-    assert written.fats == {"tallow-beef": 600.0, "olive": 400.0}
+    assert written.fats == {"beef-tallow": 600.0, "olive": 400.0}
     assert written.fat_g == 1000.0
 
 
