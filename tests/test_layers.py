@@ -81,3 +81,20 @@ def test_no_module_is_left_out_of_the_map() -> None:
     """Every folder and file of the package has a room in the map."""
     known = set(ORDER) | OUTSIDE | {"py.typed", "_shipped", "__pycache__"}
     assert {p.name.removesuffix(".py") for p in PACKAGE.iterdir()} <= known
+
+
+# Folders of a room, each with the folders of the same room that it may import.
+FOLDERS_OF = {"render": {"pdf": {"pdf"}, "label": {"label", "pdf"}, "paper": {"paper", "pdf"}}}
+
+
+@pytest.mark.parametrize("room", FOLDERS_OF)
+def test_folders_of_a_room_import_one_way(room: str) -> None:
+    """Labels and papers both stand on pdf, and know nothing of each other."""
+    for path in (PACKAGE / room).rglob("*.py"):
+        folder = path.relative_to(PACKAGE / room).parts[0]
+        if folder == "__init__.py":
+            continue
+        for name in imported(path):
+            if name.startswith(f"soapstock.{room}."):
+                target = name.split(".")[2]
+                assert target in FOLDERS_OF[room][folder], f"{path} imports {name}"

@@ -18,7 +18,7 @@ from soapstock.units import format_g, g_from_mg
 
 if TYPE_CHECKING:
     from soapstock.ledger.facts import BatchFacts, EntryRecord
-    from soapstock.render.record import Column, Section
+    from soapstock.render.paper.plain import Column, Section
 
 GAP = "GAP: not on record"
 
@@ -35,7 +35,7 @@ class RecordDone:
 def write_record(desk: Desk, lot: str, out: Path | None) -> RecordDone:
     """Write a batch's record as PDF. Raises NotFound, or RuleBroken for an ingredient lot."""
     from soapstock.ledger.read_trade import label_counts
-    from soapstock.render.record import Paper, write_paper
+    from soapstock.render.paper.plain import Paper, write_paper
 
     code = read_lot(desk, lot, kind="batch")
     with desk.ledger.read() as reader:
@@ -69,13 +69,13 @@ def _known(value: Any, what: str, gaps: list[str], unit: str = "") -> tuple[str,
 
 
 def _columns(*heads: str, right: tuple[str, ...] = ()) -> tuple[Column, ...]:
-    from soapstock.render.record import Column
+    from soapstock.render.paper.plain import Column
 
     return tuple(Column(head=head, right=head in right) for head in heads)
 
 
 def _order(facts: BatchFacts, gaps: list[str]) -> list[Section]:
-    from soapstock.render.record import Section
+    from soapstock.render.paper.plain import Section
 
     return [Section(heading="Manufacturing order and batch number (7.2.1, 7.2.3)", facts=(
         ("Batch number", format_code(facts.lot_code)),
@@ -90,7 +90,7 @@ def _order(facts: BatchFacts, gaps: list[str]) -> list[Section]:
 
 
 def _materials(facts: BatchFacts, gaps: list[str]) -> list[Section]:
-    from soapstock.render.record import Section
+    from soapstock.render.paper.plain import Section
 
     rows = []
     for use in all_uses(facts):
@@ -118,7 +118,7 @@ def _materials(facts: BatchFacts, gaps: list[str]) -> list[Section]:
 def _lye_cautions(facts: BatchFacts) -> list[Section]:
     """The cautions that stand wherever a lye weight is printed."""
     from soapstock.chemistry.cautions import lye_cautions
-    from soapstock.render.record import Section
+    from soapstock.render.paper.plain import Section
 
     if not any(use.role in ("naoh", "koh") for use in all_uses(facts)):
         return []
@@ -127,7 +127,7 @@ def _lye_cautions(facts: BatchFacts) -> list[Section]:
 
 
 def _process(facts: BatchFacts, gaps: list[str]) -> list[Section]:
-    from soapstock.render.record import Section
+    from soapstock.render.paper.plain import Section
 
     pour = facts.pour
     known = (
@@ -143,7 +143,7 @@ def _process(facts: BatchFacts, gaps: list[str]) -> list[Section]:
 
 
 def _controls(facts: BatchFacts, gaps: list[str]) -> list[Section]:
-    from soapstock.render.record import Section
+    from soapstock.render.paper.plain import Section
 
     out = facts.unmould
     if out is None:
@@ -178,7 +178,7 @@ def _controls(facts: BatchFacts, gaps: list[str]) -> list[Section]:
 
 
 def _release(facts: BatchFacts, gaps: list[str]) -> list[Section]:
-    from soapstock.render.record import Section
+    from soapstock.render.paper.plain import Section
 
     rows = tuple((d.on.isoformat(), d.decision, d.reason or "-", d.by) for d in facts.decisions)
     if not rows:
@@ -189,7 +189,7 @@ def _release(facts: BatchFacts, gaps: list[str]) -> list[Section]:
 
 
 def _packaging(labels: Any, gaps: list[str]) -> list[Section]:
-    from soapstock.render.record import Section
+    from soapstock.render.paper.plain import Section
 
     if labels is None:
         gaps.append("labels printed")
@@ -201,7 +201,7 @@ def _packaging(labels: Any, gaps: list[str]) -> list[Section]:
 
 
 def _stock(facts: BatchFacts, gaps: list[str]) -> list[Section]:
-    from soapstock.render.record import Section
+    from soapstock.render.paper.plain import Section
 
     places = tuple(sorted(facts.places.items()))
     if not facts.places.get("retained"):
@@ -221,7 +221,7 @@ def _stock(facts: BatchFacts, gaps: list[str]) -> list[Section]:
 
 
 def _entries(entries: list[EntryRecord]) -> list[Section]:
-    from soapstock.render.record import Column, Section
+    from soapstock.render.paper.plain import Column, Section
 
     rows = tuple(
         (str(e.id), e.happened_on.isoformat(), e.entered_at.strftime("%Y-%m-%d %H:%M UTC"), e.by,

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from soapstock.cure.chart import CureChart
     from soapstock.cure.model import DaysInterval, Forecast
     from soapstock.exchange.calendar import CalendarEvent
-    from soapstock.render.cure_chart import ChartSheet
+    from soapstock.render.paper.cure_chart import ChartSheet
 
 CHANCE_DAYS = (0, 7, 14, 21, 28)
 TURN_EVERY_DAYS = 4  # one guide turns bars every 3 to 4 days; common practice
@@ -212,7 +212,7 @@ def _next_text(seen: CureView) -> str:
 
 def chart_sheet(desk: Desk, seen: CureView) -> ChartSheet:
     """What the printed chart of a batch says."""
-    from soapstock.render.cure_chart import ChartSheet
+    from soapstock.render.paper.cure_chart import ChartSheet
 
     item = seen.item
     ready = item.readiness.ready_by
@@ -243,7 +243,7 @@ def write_chart(desk: Desk, seen: CureView, path: Path) -> None:
     Raises:
         BadInput: another ending, or the file cannot be written.
     """
-    from soapstock.render.cure_chart import write_cure_chart
+    from soapstock.render.paper.cure_chart import write_cure_chart
 
     if path.suffix.lower() not in (".pdf", ".png"):
         raise BadInput(f"{path} is neither .pdf nor .png", hint="end the file's name in .pdf")
@@ -253,7 +253,7 @@ def write_chart(desk: Desk, seen: CureView, path: Path) -> None:
         return
     import tempfile
 
-    from soapstock.render.page_picture import page_to_png
+    from soapstock.render.pdf.page_picture import page_to_png
 
     with tempfile.TemporaryDirectory(prefix="soapstock-") as folder:
         pdf = Path(folder) / "chart.pdf"
@@ -271,7 +271,7 @@ def write_rack(desk: Desk, path: Path, *, everything: bool = False) -> tuple[int
     Raises:
         BadInput: nothing to report, or the file cannot be written.
     """
-    from soapstock.render.cure_chart import RackRow, write_rack_report
+    from soapstock.render.paper.cure_chart import RackRow, write_rack_report
 
     items = curing(desk)
     if everything:

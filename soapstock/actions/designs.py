@@ -21,9 +21,9 @@ if TYPE_CHECKING:
     from soapstock.actions.desk import Desk
     from soapstock.actions.wording import LabelText
     from soapstock.recipes.bars import BarShape
-    from soapstock.render.designs import Face, Sheet
-    from soapstock.render.items import Layout
-    from soapstock.render.labels import LabelJob, PrintResult, Progress
+    from soapstock.render.label.designs import Face, Sheet
+    from soapstock.render.label.items import Layout
+    from soapstock.render.label.run import LabelJob, PrintResult, Progress
     from soapstock.shop import Shop
 
 MAX_LINES = 20_000
@@ -39,7 +39,7 @@ def folders_of(shop: Shop | None) -> list[Path]:
 
 def face_rows(folders: Sequence[Path]) -> list[dict[str, Any]]:
     """All faces for a list: name, size, what for, sheets."""
-    from soapstock.render.designs import list_faces, load_face
+    from soapstock.render.label.designs import list_faces, load_face
 
     faces = [load_face(name, folders) for name in list_faces(folders)]
     return [
@@ -57,7 +57,7 @@ def face_rows(folders: Sequence[Path]) -> list[dict[str, Any]]:
 
 def sheet_rows(folders: Sequence[Path]) -> list[dict[str, Any]]:
     """All sheets for a list: name, label size, labels a page, paper."""
-    from soapstock.render.designs import list_sheets, load_sheet
+    from soapstock.render.label.designs import list_sheets, load_sheet
 
     sheets = [load_sheet(name, folders) for name in list_sheets(folders)]
     return [
@@ -78,8 +78,8 @@ def calibrate(
     folders: Sequence[Path], name: str, path: Path, offset_mm: tuple[float, float]
 ) -> None:
     """Print the calibration page of a sheet. Raises NotFound, BadTable, BadInput."""
-    from soapstock.render.calibration import write_calibration
-    from soapstock.render.designs import load_sheet
+    from soapstock.render.label.calibration import write_calibration
+    from soapstock.render.label.designs import load_sheet
 
     write_calibration(path, load_sheet(name, folders), offset_mm=offset_mm)
 
@@ -158,8 +158,8 @@ def front_of(bar: BarShape | None) -> tuple[float | None, float | None]:
 
 def label_job(label: LabelText, shop: Shop, copies: int | None) -> LabelJob:
     """The print job of a lot: its wording, barcodes if it has a GTIN, and the bar's own front."""
-    from soapstock.render.barcode import codes_for
-    from soapstock.render.labels import LabelJob
+    from soapstock.render.label.run import LabelJob
+    from soapstock.render.pdf.barcode import codes_for
 
     gtin = shop.gtin_for(label.item.recipe.code)
     codes: Mapping[str, str] = {}
@@ -178,7 +178,7 @@ def label_job(label: LabelText, shop: Shop, copies: int | None) -> LabelJob:
 
 def designs_for(desk: Desk, face: str | None, sheet: str | None) -> tuple[Face, Sheet]:
     """The face and sheet named, else the shop's; a face that goes on others takes its own first."""
-    from soapstock.render.designs import load_face, load_sheet
+    from soapstock.render.label.designs import load_face, load_sheet
 
     folders = folders_of(desk.shop)
     chosen = load_face(face or desk.shop.face, folders)
@@ -223,7 +223,7 @@ def print_run(
         SoapstockError: as for one lot; the message begins with the list's file and line.
     """
     from soapstock.actions.stocking import count_printed
-    from soapstock.render.labels import write_labels
+    from soapstock.render.label.run import write_labels
 
     if count:
         desk.stamp()  # refuses before anything is printed
@@ -278,9 +278,9 @@ def layout_of(desk: Desk, label: LabelText, face: Face, sheet: Sheet) -> Layout:
     Raises:
         RuleBroken: the wording does not fit the face, or the face not the sheet.
     """
-    from soapstock.render.labels import face_size
-    from soapstock.render.layout import Printed, lay_out
-    from soapstock.render.legal import law_of
+    from soapstock.render.label.layout import Printed, lay_out
+    from soapstock.render.label.legal import law_of
+    from soapstock.render.label.run import face_size
 
     job = label_job(label, desk.shop, 1)
     width, height = face_size(face, sheet)
@@ -304,7 +304,7 @@ def layout_of(desk: Desk, label: LabelText, face: Face, sheet: Sheet) -> Layout:
 
 def proof_of(desk: Desk, lot: str, face: Face, sheet: Sheet) -> Proof:
     """The proof of a lot's label on a face, as laid out on that sheet's labels."""
-    from soapstock.render.proofs import proof_text
+    from soapstock.render.label.proofs import proof_text
 
     layout = layout_of(desk, label_text(desk, lot), face, sheet)
     return Proof(face=face.name, text=proof_text(layout))
@@ -312,8 +312,8 @@ def proof_of(desk: Desk, lot: str, face: Face, sheet: Sheet) -> Proof:
 
 def write_proofs(desk: Desk, lot: str, folder: Path) -> list[Path]:
     """Text and picture of a lot's label on every face, in a folder; the files written."""
-    from soapstock.render.designs import list_faces
-    from soapstock.render.proofs import write_picture
+    from soapstock.render.label.designs import list_faces
+    from soapstock.render.label.proofs import write_picture
 
     if not folder.is_dir():
         raise NotFound(f"no folder {folder}", hint="make it first")

@@ -11,7 +11,7 @@ from soapstock.codes.lot import format_code
 
 if TYPE_CHECKING:
     from soapstock.ledger.read_trade import OrderRecord
-    from soapstock.render.record import Paper
+    from soapstock.render.paper.plain import Paper
 
 CARE = "Soap dries as it is kept; each lot's net weight is on its label."
 
@@ -35,7 +35,7 @@ def packed_plan(desk: Desk, order: OrderRecord) -> Plan:
 
 def write_pick_list(desk: Desk, order_ref: str, path: Path, packaging_g: float = 0.0) -> Plan:
     """The pick list as a PDF: lot, place and count, shelf by shelf, with boxes to tick."""
-    from soapstock.render.record import Column, Paper, Section, write_paper
+    from soapstock.render.paper.plain import Column, Paper, Section, write_paper
 
     order = one(desk, order_ref)
     chosen = packed_plan(desk, order)
@@ -66,7 +66,7 @@ def write_pick_list(desk: Desk, order_ref: str, path: Path, packaging_g: float =
 
 def write_packing_slip(desk: Desk, order_ref: str, path: Path) -> Plan:
     """The packing slip as a PDF: what is in the parcel, with its lots."""
-    from soapstock.render.record import Column, Paper, Section, write_paper
+    from soapstock.render.paper.plain import Column, Paper, Section, write_paper
 
     order = one(desk, order_ref)
     chosen = packed_plan(desk, order)

@@ -15,7 +15,7 @@ from soapstock.units import format_g
 
 if TYPE_CHECKING:
     from soapstock.actions.wording import LabelText
-    from soapstock.render.labels import PrintResult
+    from soapstock.render.label.run import PrintResult
 
 UNMOULD_AFTER_DAYS = 1  # a day in the mould; common practice, no source
 
@@ -39,7 +39,7 @@ def print_labels(
     """
     from soapstock.actions.designs import MAX_COPIES, designs_for, label_job
     from soapstock.actions.stocking import count_printed
-    from soapstock.render.labels import write_labels
+    from soapstock.render.label.run import write_labels
 
     if copies is not None and not 1 <= copies <= MAX_COPIES:
         raise BadInput(f"{copies} copies", hint=f"give 1 to {MAX_COPIES}")
@@ -63,7 +63,7 @@ def print_labels(
 
 def print_cards(desk: Desk, lots: list[str], path: Path) -> int:
     """Print the rack cards of lots; returns how many."""
-    from soapstock.render.rack_card import write_rack_card
+    from soapstock.render.paper.rack_card import write_rack_card
 
     cards = [card_of(desk, view(desk, read_lot(desk, lot, kind="batch"))) for lot in lots]
     write_rack_card(path, cards, paper=desk.shop.paper)
@@ -73,7 +73,7 @@ def print_cards(desk: Desk, lots: list[str], path: Path) -> int:
 def card_of(desk: Desk, item: BatchView) -> Any:
     """The rack card of a batch."""
     from soapstock.codes.reading import qr_text
-    from soapstock.render.rack_card import RackCard
+    from soapstock.render.paper.rack_card import RackCard
 
     facts, ready = item.facts, item.readiness.ready_by
     due = (

@@ -197,7 +197,7 @@ def print_batch_sheet(
     """
     from soapstock.chemistry.fats import get_fat
     from soapstock.codes.reading import qr_text
-    from soapstock.render.batch_sheet import BatchSheet, SheetLine, write_batch_sheet
+    from soapstock.render.paper.batch_sheet import BatchSheet, SheetLine, write_batch_sheet
     from soapstock.units import format_g
 
     if scaled.verdict.word == "refuse":

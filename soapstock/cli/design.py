@@ -15,7 +15,7 @@ from soapstock.errors import NotFound
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from soapstock.render.items import SizeNote
+    from soapstock.render.label.items import SizeNote
 
 LONG_RUN = 500  # labels from which a run tells how far it is
 group = typer.Typer(

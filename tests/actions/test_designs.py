@@ -29,7 +29,7 @@ from soapstock.actions.wording import label_text
 from soapstock.codes.reading import read_code
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.recipes.bars import Brick, Cylinder
-from soapstock.render.designs import list_faces
+from soapstock.render.label.designs import list_faces
 from tests.conftest import CHECKOUT
 
 PROOFS = CHECKOUT / "labels" / "proofs" / "faces"

@@ -23,7 +23,7 @@ from soapstock.labelling.claims import check_claims
 from soapstock.labelling.sampling import parse_weights
 from soapstock.recipes.own_fats import read_own_fats
 from soapstock.recipes.recipe import parse_recipe
-from soapstock.render.designs import parse_face, parse_sheet
+from soapstock.render.label.designs import parse_face, parse_sheet
 from soapstock.scan.picture import codes_in_picture
 from soapstock.shop import load_shop, read_toml_file
 from soapstock.units import parse_length_mm, parse_mass_g, parse_temperature_c, parse_volume_ml

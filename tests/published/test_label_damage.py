@@ -19,9 +19,9 @@ import zxingcpp
 from PIL import Image, ImageDraw, ImageFilter
 
 from soapstock.labelling.wording import LabelWording, Statement
-from soapstock.render.barcode import codes_for
-from soapstock.render.designs import load_face, load_sheet
-from soapstock.render.labels import LabelJob, write_labels
+from soapstock.render.label.designs import load_face, load_sheet
+from soapstock.render.label.run import LabelJob, write_labels
+from soapstock.render.pdf.barcode import codes_for
 
 FOLDERS = [Path(__file__).parents[2] / "labels"]
 LOT = "DRF26329AK"

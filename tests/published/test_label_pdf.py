@@ -19,8 +19,8 @@ import pytest
 from soapstock.labelling.declaration import Declaration
 from soapstock.labelling.netweight import net_weight
 from soapstock.labelling.wording import LabelFacts, LabelWording, word_label
-from soapstock.render.designs import list_faces, load_face, load_sheet
-from soapstock.render.labels import LabelJob, write_labels
+from soapstock.render.label.designs import list_faces, load_face, load_sheet
+from soapstock.render.label.run import LabelJob, write_labels
 
 FOLDERS = [Path(__file__).parents[2] / "labels"]
 LIST = (

@@ -14,10 +14,10 @@ import pytest
 import zxingcpp
 
 from soapstock.labelling.wording import LabelWording, Statement
-from soapstock.render.batch_sheet import BatchSheet, SheetLine, write_batch_sheet
-from soapstock.render.designs import load_face, load_sheet
-from soapstock.render.labels import LabelJob, write_labels
-from soapstock.render.rack_card import RackCard, write_rack_card
+from soapstock.render.label.designs import load_face, load_sheet
+from soapstock.render.label.run import LabelJob, write_labels
+from soapstock.render.paper.batch_sheet import BatchSheet, SheetLine, write_batch_sheet
+from soapstock.render.paper.rack_card import RackCard, write_rack_card
 
 FOLDERS = [Path(__file__).parents[2] / "labels"]
 LINK = "https://heronwick.example/01/06291041500213/10/DRF26329AK"

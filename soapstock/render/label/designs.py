@@ -1,0 +1,385 @@
+"""Label designs as data: faces (what stands where on a label) and sheets (where labels stand).
+
+Both are TOML files in millimetres; a shop's own folder is looked in before the shipped one. The
+loader is strict: an unknown key, a wrong type or a box without edges is an error naming the file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import MISSING, dataclass, field, fields, replace
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any, Literal, TypeVar
+
+from soapstock.errors import BadTable, NotFound
+from soapstock.render.pdf.geometry import EDGE_KEYS, Edges, Rect, edges_from
+from soapstock.tables.toml_text import toml_of
+
+T = TypeVar("T")
+Align = Literal["left", "centre", "right"]
+VAlign = Literal["top", "middle", "bottom"]
+_LONGEST_MM = 5000.0  # also turns away nan and inf
+_LEAST = {"min_height_mm": 0.8, "leading": 0.9, "size_pt": 4.0}  # 0.8 mm is 21 CFR 701.3(b)'s least
+_MAY_BE_NEGATIVE = ("left_mm", "right_mm", "top_mm", "bottom_mm")  # over the edge: bleed
+_CHOICES = {
+    "align": ("left", "centre", "right"),
+    "valign": ("top", "middle", "bottom"),
+    "font": ("regular", "semibold"),
+    "shape": ("rectangle", "round", "oval"),
+    "cut": ("none", "outline", "marks"),
+    "draws": ("text", "qr", "barcode", "sign", "rule", "frame", "ring", "image"),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Panel:
+    """A part of a face, such as the front of a band.
+
+    Attributes:
+        name: used by blocks.
+        edges: where it stands in the label.
+        display: it is the principal display panel.
+        blank: nothing may be printed on it (a glue tab).
+    """
+
+    name: str
+    edges: Edges
+    display: bool = False
+    blank: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Block:
+    """One thing on a face.
+
+    Attributes:
+        draws: `text`, `qr`, `barcode`, `sign` (one that stands for a statement), `rule` (a filled
+            bar), `frame` (an outline), `ring` (an oval outline, such as a hole) or `image`.
+        holds: statement kinds the text is made of, top to bottom; a kind not on the label is left
+            out. For a barcode `retail` or `gs1_128`.
+        text: the face's own words, set before the statements.
+        image: file of a picture (PNG, JPEG or SVG), beside the face's folder.
+        edges: where it stands in its panel.
+        panel: name of a panel, or empty for the whole label.
+        size_pt: type size wished for.
+        min_height_mm: least height of the lower-case o; 0 = the face's own.
+        keep_lines: rather take smaller type (never below the least) than break an address's line.
+        optional: may be dropped when it does not fit.
+        line_mm: thickness of a frame's outline.
+    """
+
+    draws: Literal["text", "qr", "barcode", "sign", "rule", "frame", "ring", "image"]
+    edges: Edges
+    holds: tuple[str, ...] = ()
+    text: str = ""
+    image: str = ""
+    panel: str = ""
+    font: Literal["regular", "semibold"] = "regular"
+    size_pt: float = 8.0
+    min_height_mm: float = 0.0
+    leading: float = 1.2
+    align: Align = "left"
+    valign: VAlign = "top"
+    joined_by: str = "\n"
+    optional: bool = False
+    keep_lines: bool = False
+    line_mm: float = 0.25
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Face:
+    """What stands where on a label.
+
+    Attributes:
+        name: file name without ending.
+        about: one line for lists.
+        width_mm: natural width, the least it is made for.
+        height_mm: natural height, the least it is made for.
+        max_width_mm: it stretches up to this width on a bigger label.
+        max_height_mm: it stretches up to this height on a bigger label.
+        min_height_mm: least height of the lower-case o of any text on it.
+        clear_mm: least distance of any print from the label's edge.
+        bleed_mm: rules, frames and pictures may run so far over the label's edge.
+        partial: it is not meant to hold all statements (a tag, a shelf card).
+        regular_font: the maker's own TrueType file for `regular`, beside the face's folder.
+        semibold_font: the same for `semibold`.
+        suits: sheets it goes on, best first.
+        folder: label folder the face was read from.
+    """
+
+    name: str
+    about: str
+    width_mm: float
+    height_mm: float
+    blocks: tuple[Block, ...]
+    panels: Mapping[str, Panel] = field(default_factory=dict)
+    shape: Literal["rectangle", "round", "oval"] = "rectangle"
+    max_width_mm: float = 0.0
+    max_height_mm: float = 0.0
+    min_height_mm: float = 1.2
+    clear_mm: float = 1.5
+    bleed_mm: float = 0.0
+    partial: bool = False
+    regular_font: str = ""
+    semibold_font: str = ""
+    suits: tuple[str, ...] = ()
+    folder: Path | None = None
+
+    def file(self, name: str) -> Path:
+        """A file beside the face's `faces/` folder. Raises BadTable when it leads elsewhere."""
+        if not name or self.folder is None:
+            raise BadTable(f"face '{self.name}' names no file", hint="give image its file name")
+        path = (self.folder / name).resolve()
+        if not path.is_relative_to(self.folder.resolve()):
+            raise BadTable(
+                f"face '{self.name}': file '{name}' lies outside the label folder",
+                hint="put it beside the folder faces/",
+            )
+        return path
+
+    def font_file(self, weight: str) -> Path | None:
+        """The maker's own font file for that weight, or None for the shipped one."""
+        name = self.semibold_font if weight == "semibold" else self.regular_font
+        return self.file(name) if name else None
+
+    def size_on(self, sheet: Sheet) -> tuple[float, float] | None:
+        """Width and height in mm it takes on that sheet's labels; None when they are too small."""
+        room_x, room_y = sheet.label_width_mm, sheet.label_height_mm
+        if room_x < self.width_mm - 1e-6 or room_y < self.height_mm - 1e-6:
+            return None
+        if (self.shape == "rectangle") != (sheet.shape == "rectangle"):
+            return None
+        return (
+            min(room_x, max(self.max_width_mm, self.width_mm)),
+            min(room_y, max(self.max_height_mm, self.height_mm)),
+        )
+
+    def panel_rect(self, name: str, label: Rect) -> Rect:
+        """Where a panel stands; the empty name is the whole label."""
+        return self.panels[name].edges.within(label) if name else label
+
+    def display_rect(self, label: Rect) -> Rect:
+        """The principal display panel; the whole label when no panel is marked so."""
+        for panel in self.panels.values():
+            if panel.display:
+                return panel.edges.within(label)
+        return label
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """A sheet of labels, or a roll whose every label is one page. All lengths in mm.
+
+    Attributes:
+        name: file name without ending, after its geometry.
+        about: one line for lists.
+        columns: labels across.
+        rows: labels down.
+        left_mm: paper's left edge to the first label.
+        top_mm: paper's top edge to the first label.
+        pitch_x_mm: from one label's left edge to the next one's; 0 = the label's width.
+        pitch_y_mm: from one label's top edge to the next one's; 0 = the label's height.
+        corner_mm: radius of the labels' corners.
+        dpi: of a roll printer, so that QR modules fall on whole dots; 0 for an office printer.
+        cut: `none` for die-cut labels, `outline` or `marks` for plain paper that is cut by hand.
+    """
+
+    name: str
+    about: str
+    paper_width_mm: float
+    paper_height_mm: float
+    label_width_mm: float
+    label_height_mm: float
+    columns: int = 1
+    rows: int = 1
+    left_mm: float = 0.0
+    top_mm: float = 0.0
+    pitch_x_mm: float = 0.0
+    pitch_y_mm: float = 0.0
+    corner_mm: float = 0.0
+    dpi: int = 0
+    cut: Literal["none", "outline", "marks"] = "none"
+    shape: Literal["rectangle", "round", "oval"] = "rectangle"
+
+    @property
+    def per_page(self) -> int:
+        """Labels on one page."""
+        return self.columns * self.rows
+
+    def cell(self, index: int) -> Rect:
+        """Label number `index` (from 0, row by row) on the page."""
+        row, column = divmod(index, self.columns)
+        return Rect(
+            left=self.left_mm + column * (self.pitch_x_mm or self.label_width_mm),
+            top=self.top_mm + row * (self.pitch_y_mm or self.label_height_mm),
+            width=self.label_width_mm,
+            height=self.label_height_mm,
+        )
+
+
+def _convert(kind: str, value: Any) -> Any:
+    """The value as the field's type wants it, or None when it is of another type."""
+    number = isinstance(value, (int, float)) and not isinstance(value, bool)
+    if kind.startswith("float"):
+        return float(value) if number and abs(value) <= _LONGEST_MM else None
+    if kind == "int":
+        return value if number and isinstance(value, int) and value >= 0 else None
+    if kind == "bool":
+        return value if isinstance(value, bool) else None
+    if kind.startswith("tuple[str"):
+        fits = isinstance(value, list) and all(isinstance(item, str) for item in value)
+        return tuple(value) if fits else None
+    return value if isinstance(value, str) else None
+
+
+def _record(data: Mapping[str, Any], known: Mapping[str, Any], where: str) -> dict[str, Any]:
+    """Checked keyword arguments of a record whose fields are `known`; raises BadTable."""
+    out: dict[str, Any] = {}
+    for key, value in data.items():
+        if key not in known:
+            near = get_close_matches(key, known, 1)
+            raise BadTable(
+                f"{where}: unknown key '{key}'",
+                hint=f"did you mean {near[0]}?" if near else f"keys: {', '.join(known)}",
+            )
+        good = _convert(str(known[key].type), value)
+        choices = _CHOICES.get(key)
+        least = _LEAST.get(key, -_LONGEST_MM if key in _MAY_BE_NEGATIVE else 0.0)
+        small = isinstance(good, float) and good < least
+        if good is None or small or (choices and good not in choices):
+            wanted = " or ".join(choices) if choices else str(known[key].type)
+            wanted += f" of {least:g} or more" if small else ""
+            raise BadTable(f"{where}: {key} = {value!r} is wrong", hint=f"it must be {wanted}")
+        out[key] = good
+    for key, known_field in known.items():
+        no_default = known_field.default is MISSING and known_field.default_factory is MISSING
+        if key not in out and no_default:
+            raise BadTable(f"{where}: {key} is missing", hint="add it to the file")
+    return out
+
+
+def _known(kind: type, leave_out: Sequence[str]) -> dict[str, Any]:
+    return {f.name: f for f in fields(kind) if f.name not in leave_out}
+
+
+def _with_edges(
+    data: Any, kind: type, where: str, leave_out: Sequence[str]
+) -> tuple[dict[str, Any], Edges]:
+    if not isinstance(data, dict):
+        raise BadTable(f"{where}: this must be a table")
+    edge_fields = {f.name: f for f in fields(Edges)}
+    edges = edges_from(
+        _record({k: v for k, v in data.items() if k in EDGE_KEYS}, edge_fields, where)
+    )
+    if fault := edges.fault():
+        raise BadTable(f"{where}: the box is not tied down", hint=fault)
+    rest = {key: value for key, value in data.items() if key not in EDGE_KEYS}
+    return _record(rest, _known(kind, ("edges", *leave_out)), where), edges
+
+
+def parse_face(text: str, name: str, where: str) -> Face:
+    """A face from its TOML. Raises BadTable naming `where` and the key."""
+    data = _toml(text, where)
+    panels_data = data.pop("panels", {})
+    if not isinstance(panels_data, dict):
+        raise BadTable(f"{where}: panels must be a table", hint="write [panels.front]")
+    panels: dict[str, Panel] = {}
+    for key, value in panels_data.items():
+        record, edges = _with_edges(value, Panel, f"{where} [panels.{key}]", ("name",))
+        panels[key] = Panel(name=key, edges=edges, **record)
+    blocks: list[Block] = []
+    listed = data.pop("blocks", [])
+    if not isinstance(listed, list):
+        raise BadTable(f"{where}: blocks must be a list of tables", hint="write [[blocks]]")
+    for number, value in enumerate(listed, 1):
+        spot = f"{where} block {number}"
+        record, edges = _with_edges(value, Block, spot, ())
+        block = Block(edges=edges, **record)
+        if block.panel and block.panel not in panels:
+            raise BadTable(f"{spot}: no panel '{block.panel}'", hint=f"panels: {', '.join(panels)}")
+        blocks.append(block)
+    if not blocks:
+        raise BadTable(f"{where}: there are no [[blocks]]", hint="add what the face shows")
+    record = _record(data, _known(Face, ("name", "panels", "blocks", "folder")), where)
+    return Face(name=name, panels=panels, blocks=tuple(blocks), **record)
+
+
+def parse_sheet(text: str, name: str, where: str) -> Sheet:
+    """A sheet from its TOML. Raises BadTable naming `where` and the key, or labels off paper."""
+    record = _record(_toml(text, where), _known(Sheet, ("name",)), where)
+    sheet = Sheet(name=name, **record)
+    if sheet.per_page < 1:
+        raise BadTable(f"{where}: columns and rows must be 1 or more")
+    paper = Rect(left=0, top=0, width=sheet.paper_width_mm, height=sheet.paper_height_mm)
+    for index in (0, sheet.per_page - 1):
+        if not paper.holds(sheet.cell(index), slack=0.05):
+            raise BadTable(
+                f"{where}: label {index + 1} stands off the paper",
+                hint="check left_mm, top_mm, the label's size, the pitch and the paper",
+            )
+    pitch_x, pitch_y = sheet.pitch_x_mm, sheet.pitch_y_mm
+    if (pitch_x and pitch_x < sheet.label_width_mm) or (
+        pitch_y and pitch_y < sheet.label_height_mm
+    ):
+        raise BadTable(f"{where}: labels overlap", hint="the pitch is at least the label's size")
+    return sheet
+
+
+def _toml(text: str, where: str) -> dict[str, Any]:
+    try:
+        return toml_of(text)
+    except ValueError as err:
+        raise BadTable(f"{where}: {err}", hint="mend the file at that line") from err
+
+
+def _load(
+    kind: str, name: str, folders: Sequence[Path], parse: Callable[[str, str, str], T]
+) -> tuple[T, Path]:
+    names = _list(kind, folders)
+    if name not in names:
+        near = get_close_matches(name, names, 3) or names
+        raise NotFound(f"no {kind[:-1]} called '{name}'", hint=f"there are: {', '.join(near)}")
+    path = names[name]
+    try:
+        text = path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as err:
+        raise BadTable(f"{path} cannot be read: {err.__class__.__name__}") from err
+    return parse(text, name, str(path)), path
+
+
+def _list(kind: str, folders: Sequence[Path]) -> dict[str, Path]:
+    found: dict[str, Path] = {}
+    for folder in reversed(folders):
+        found |= {path.stem: path for path in sorted((folder / kind).glob("*.toml"))}
+    return dict(sorted(found.items()))
+
+
+def list_faces(folders: Sequence[Path]) -> list[str]:
+    """Names of all faces in the folders' `faces/`."""
+    return list(_list("faces", folders))
+
+
+def list_sheets(folders: Sequence[Path]) -> list[str]:
+    """Names of all sheets in the folders' `sheets/`."""
+    return list(_list("sheets", folders))
+
+
+def load_face(name: str, folders: Sequence[Path]) -> Face:
+    """The face of that name; the first folder that has it wins.
+
+    Args:
+        name: file name without ending.
+        folders: label folders, the shop's own before the shipped one.
+
+    Raises:
+        NotFound: none of that name; the hint offers near ones.
+        BadTable: the file is wrong.
+    """
+    face, path = _load("faces", name, folders, parse_face)
+    return replace(face, folder=path.parent.parent)
+
+
+def load_sheet(name: str, folders: Sequence[Path]) -> Sheet:
+    """The sheet of that name; the first folder that has it wins. Raises as load_face."""
+    return _load("sheets", name, folders, parse_sheet)[0]

@@ -1,0 +1,352 @@
+"""Laying a label's wording out on a face: measured text in boxes, checked, nothing drawn yet.
+
+Text may shrink from the size wished for to the least height the face or the law allows, never
+below. Whatever does not fit, overlaps, or stands too near the net weight is refused, with mends.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from soapstock.codes.lot import format_code
+from soapstock.errors import RuleBroken
+from soapstock.render.label.designs import Block, Face
+from soapstock.render.label.items import (
+    BarcodeItem,
+    Item,
+    Layout,
+    QrItem,
+    ShapeItem,
+    SignItem,
+    SizeNote,
+    TextItem,
+    words_for,
+)
+from soapstock.render.label.legal import Law, TypeNeed
+from soapstock.render.label.mends import mends_for
+from soapstock.render.label.places import check_places
+from soapstock.render.label.signs import LEAFLET, sign_for, text_room
+from soapstock.render.pdf.barcode import encode
+from soapstock.render.pdf.fonts import MM_PER_PT, Font, clean, get_font
+from soapstock.render.pdf.geometry import Edges, Rect
+from soapstock.render.pdf.qr import plan_qr
+from soapstock.render.pdf.text import Fitted, TooWideError, fit, set_lines
+
+if TYPE_CHECKING:
+    from soapstock.labelling.wording import LabelWording
+
+_cached_fit = lru_cache(maxsize=256)(fit)  # lots of a run share most texts
+_FIGURES_PT = 8.0
+_FIGURES_ROOM_MM = 3.4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Printed:
+    """What is to be printed and what with.
+
+    Attributes:
+        wording: the label's statements.
+        face: what stands where.
+        law: what binds it.
+        codes: barcodes by kind (`retail`, `gs1_128`).
+        dots_per_mm: of a roll printer.
+        corner_mm: radius of the label's corners.
+    """
+
+    wording: LabelWording
+    face: Face
+    law: Law = field(default_factory=Law)
+    codes: Mapping[str, str] = field(default_factory=dict)
+    dots_per_mm: float | None = None
+    corner_mm: float = 0.0
+
+    def texts(self) -> dict[str, str]:
+        """Text by statement kind; the lot code in groups, as people read it."""
+        lot = self.wording.lot_code
+        texts = {str(s.kind): s.text for s in self.wording.statements if s.text}
+        if "lot" in texts and lot:
+            texts["lot"] = texts["lot"].replace(lot, format_code(lot))
+        return texts
+
+
+def _unplaced(printed: Printed) -> list[str]:
+    """Warnings for statements the face has no place for; a required one is refused."""
+    face = printed.face
+    placed = {kind for block in face.blocks if block.draws != "sign" for kind in block.holds}
+    warnings = []
+    for statement in printed.wording.statements:
+        if statement.kind in placed or not statement.text:
+            continue
+        if statement.required and face.partial:
+            warnings.append(f"{words_for([statement.kind])} must stand elsewhere on the package")
+        elif statement.required:
+            raise RuleBroken(
+                f"face '{face.name}' has no place for {words_for([statement.kind])},"
+                f" which {statement.rule} requires",
+                hint="take another face, or add a block for it to this one",
+            )
+        else:
+            warnings.append(f"face '{face.name}' leaves out {words_for([statement.kind])}")
+    return warnings
+
+
+def _need(kind: str, block: Block, face: Face, font: Font, law: Law) -> tuple[TypeNeed, float]:
+    """What bounds a statement's type from below, and the size it comes to, in points."""
+    own = TypeNeed(mm=block.min_height_mm or face.min_height_mm, rule=f"face '{face.name}'")
+    needs = [own, *([law.needs[kind]] if kind in law.needs else [])]
+    sizes = [(need, font.size_for_pt(need.mm, need.measured)) for need in needs]
+    # At equal size the law is named rather than our own choice.
+    return max(reversed(sizes), key=lambda pair: pair[1])
+
+
+def _refuse_text(
+    printed: Printed, block: Block, font: Font, *, text: str, least_pt: float, box: Rect
+) -> RuleBroken:
+    texts = printed.texts()
+    holds = tuple(kind for kind in block.holds if kind in texts)
+    what = words_for(holds) or f"the text '{text[:30]}'"
+    least = f"{least_pt:.1f} pt, the smallest type allowed for it"
+    need, have = ("need", "have") if len(holds) > 1 else ("needs", "has")
+    try:
+        needs = set_lines(text, font, least_pt, box.width, block.leading).height_mm
+        problem = f"{need} {needs:.1f} mm of height and {have} {box.height:.1f} mm at {least}"
+    except TooWideError as err:
+        problem = f"{have} a word ('{err.word}') wider than its {box.width:.1f} mm at {least}"
+    drop = [
+        s.kind
+        for s in printed.wording.statements
+        if s.kind in holds and s.kind in ("made", "best_before") and not s.required and s.text
+    ]
+    hint = mends_for(text=text, box=box, font=font, size_pt=least_pt, block=block, drop=drop)
+    return RuleBroken(f"{what} {problem}", hint=hint)
+
+
+def _place_text(
+    block: Block, holds: tuple[str, ...], *, box: Rect, font: Font, set_text: Fitted
+) -> TextItem:
+    slack = box.height - set_text.height_mm
+    top = box.top + {"top": 0.0, "middle": slack / 2, "bottom": slack}[block.valign]
+    em = set_text.size_pt * MM_PER_PT
+    lines, left_most, right_most = [], box.right, box.left
+    for number, line in enumerate(set_text.lines):
+        width = font.width_mm(line, set_text.size_pt)
+        gap = box.width - width
+        left = box.left + {"left": 0.0, "centre": gap / 2, "right": gap}[block.align]
+        lines.append((line, left, top + font.ascent * em + number * set_text.leading_mm))
+        left_most, right_most = min(left_most, left), max(right_most, left + width)
+    ink = Rect(left=left_most, top=top, width=right_most - left_most, height=set_text.height_mm)
+    return TextItem(holds=holds, font=font, size_pt=set_text.size_pt, lines=tuple(lines), ink=ink)
+
+
+def _lay_text(
+    printed: Printed, texts: Mapping[str, str], block: Block, box: Rect
+) -> TextItem | None:
+    holds = tuple(kind for kind in block.holds if kind in texts)
+    if not holds and not block.text:
+        return None
+    # A face may choose heavier type than the law asks for, never lighter.
+    weight = "semibold" if any(kind in printed.law.bold for kind in holds) else block.font
+    font = get_font(weight, printed.face.font_file(weight))
+    raw = block.joined_by.join([*([block.text] if block.text else []), *(texts[k] for k in holds)])
+    text = clean(raw, font, words_for(holds) or f"block '{block.text[:20]}'")
+    kinds = holds or ("",)
+    least = max(_need(kind, block, printed.face, font, printed.law)[1] for kind in kinds)
+    set_text = _cached_fit(
+        text,
+        font,
+        width_mm=box.width,
+        height_mm=box.height,
+        size_pt=block.size_pt,
+        min_size_pt=least,
+        leading=block.leading,
+        keep_lines=block.keep_lines,
+    )
+    if set_text is None:
+        raise _refuse_text(printed, block, font, text=text, least_pt=least, box=box)
+    return _place_text(block, holds, box=box, font=font, set_text=set_text)
+
+
+def _snap(value: float, dots_per_mm: float | None) -> float:
+    """The length moved to a whole printer dot, so that every edge of a module falls on one."""
+    return round(value * dots_per_mm) / dots_per_mm if dots_per_mm else value
+
+
+def _offset(block: Block, box: Rect, width: float, height: float) -> tuple[float, float]:
+    across = {"left": 0.0, "centre": 0.5, "right": 1.0}[block.align] * (box.width - width)
+    down = {"top": 0.0, "middle": 0.5, "bottom": 1.0}[block.valign] * (box.height - height)
+    return box.left + across, box.top + down
+
+
+def _lay_qr(printed: Printed, block: Block, box: Rect) -> QrItem:
+    text, dots = printed.wording.qr_text, printed.dots_per_mm
+    plan = plan_qr(text, min(box.width, box.height), dots_per_mm=dots)
+    side = plan.side_mm
+    left, top = _offset(block, box, side, side)
+    ink = Rect(left=_snap(left, dots), top=_snap(top, dots), width=side, height=side)
+    return QrItem(text=text, plan=plan, ink=ink)
+
+
+def _lay_barcode(printed: Printed, block: Block, box: Rect) -> BarcodeItem | None:
+    kind = next((kind for kind in block.holds if kind in printed.codes), None)
+    if kind is None:
+        return None
+    symbol = encode(kind, printed.codes[kind])
+    across, dots = symbol.modules + sum(symbol.quiet), printed.dots_per_mm
+    module = min(box.width / across, 0.66)
+    if dots:
+        module = int(module * dots + 1e-6) / dots
+    if module < symbol.least_mm - 1e-9:
+        raise RuleBroken(
+            f"the barcode needs {across * symbol.least_mm:.1f} mm of width and has"
+            f" {box.width:.1f} mm",
+            hint="take a bigger label, or a face without the barcode",
+        )
+    left, top = _offset(block, box, across * module, box.height)
+    left = _snap(left, dots)
+    font = get_font("regular", printed.face.font_file("regular"))
+    below = Rect(
+        left=left, top=box.bottom - _FIGURES_ROOM_MM, width=across * module, height=_FIGURES_ROOM_MM
+    )
+    figures = fit(
+        symbol.figures, font, width_mm=below.width, height_mm=below.height,
+        size_pt=_FIGURES_PT, min_size_pt=6.0,
+    )  # fmt: skip
+    if figures is None:
+        raise RuleBroken("the figures under the barcode do not fit", hint="take a bigger label")
+    start = left + symbol.quiet[0] * module
+    return BarcodeItem(
+        symbology=kind,
+        bars=tuple((start + at * module, width * module) for at, width in symbol.bars),
+        bars_top=top,
+        bars_height=box.height - _FIGURES_ROOM_MM - 0.6,
+        figures=_place_text(
+            Block(draws="text", edges=block.edges, align="centre"),
+            (), box=below, font=font, set_text=figures,
+        ),
+        ink=Rect(left=left, top=top, width=across * module, height=box.height),
+    )  # fmt: skip
+
+
+def _lay_sign(printed: Printed, block: Block, box: Rect) -> SignItem | None:
+    """The sign of the first statement that has one; the leaflet sign only where its list is not."""
+    shown = {kind for other in printed.face.blocks if other.draws == "text" for kind in other.holds}
+    for kind in block.holds:
+        found = sign_for(printed.wording, kind)
+        if found is None or (found[0].key == LEAFLET and kind in shown):
+            continue
+        symbol, text = found
+        side = min(box.width, box.height)
+        if symbol.min_mm is not None and side < symbol.min_mm:
+            raise RuleBroken(
+                f"the sign '{symbol.key}' needs {symbol.min_mm:g} mm ({symbol.citation})",
+                hint="take a bigger label",
+            )
+        left, top = _offset(block, box, side, side)
+        square = Rect(left=left, top=top, width=side, height=side)
+        room = text_room(symbol, square)
+        figures = _sign_figures(printed, text, room) if text and room else None
+        return SignItem(holds=(kind,), symbol=symbol, figures=figures, ink=square)
+    return None
+
+
+def _sign_figures(printed: Printed, text: str, room: Rect) -> TextItem:
+    font = get_font("semibold", printed.face.font_file("semibold"))
+    least = font.size_for_pt(printed.face.min_height_mm, "figure")
+    fitted = fit(
+        text,
+        font,
+        width_mm=room.width,
+        height_mm=room.height,
+        size_pt=30.0,
+        min_size_pt=least,
+        leading=1.0,
+    )
+    if fitted is None:
+        raise RuleBroken(f"'{text}' does not fit its sign", hint="make the sign's block bigger")
+    block = Block(draws="text", edges=Edges(), align="centre", valign="middle")
+    return _place_text(block, (), box=room, font=font, set_text=fitted)
+
+
+def _lay_block(printed: Printed, texts: Mapping[str, str], block: Block, box: Rect) -> Item | None:
+    if box.width <= 0 or box.height <= 0:
+        raise RuleBroken(
+            f"face '{printed.face.name}' has no room for {words_for(block.holds) or block.draws}",
+            hint="take a bigger label",
+        )
+    if block.draws == "qr":
+        return _lay_qr(printed, block, box)
+    if block.draws == "barcode":
+        return _lay_barcode(printed, block, box)
+    if block.draws == "sign":
+        return _lay_sign(printed, block, box)
+    if block.draws == "text":
+        return _lay_text(printed, texts, block, box)
+    image = printed.face.file(block.image) if block.draws == "image" else None
+    return ShapeItem(draws=block.draws, line_mm=block.line_mm, ink=box, image=image)
+
+
+def _with_bold(rule: str, citation: str | None) -> str:
+    return rule if citation is None else f"{rule}; bold type by {citation}"
+
+
+def _sizes(printed: Printed, blocks: Sequence[tuple[Block, Item]]) -> tuple[SizeNote, ...]:
+    notes = []
+    for block, item in blocks:
+        if not isinstance(item, TextItem):
+            continue
+        for kind in item.holds:
+            need, _ = _need(kind, block, printed.face, item.font, printed.law)
+            notes.append(
+                SizeNote(
+                    kind=kind,
+                    size_pt=item.size_pt,
+                    letter_mm=item.letter_mm(need.measured),
+                    least_mm=need.mm,
+                    measured=need.measured,
+                    rule=_with_bold(need.rule, printed.law.bold.get(kind)),
+                    because=need.because,
+                    confidence=need.confidence,
+                )
+            )
+    return tuple(notes)
+
+
+def lay_out(printed: Printed, *, width_mm: float, height_mm: float) -> Layout:
+    """A label of that size, laid out and checked.
+
+    Args:
+        printed: wording, face and what binds them.
+        width_mm: of the label.
+        height_mm: of the label.
+
+    Raises:
+        RuleBroken: a required statement has no place, something does not fit at its smallest
+            allowed size, two things overlap, or a character has no glyph.
+    """
+    label = Rect(left=0, top=0, width=width_mm, height=height_mm)
+    warnings = _unplaced(printed)
+    texts = printed.texts()
+    placed: list[tuple[Block, Item]] = []
+    for block in printed.face.blocks:
+        box = block.edges.within(printed.face.panel_rect(block.panel, label))
+        try:
+            item = _lay_block(printed, texts, block, box)
+        except RuleBroken as err:
+            if not block.optional:
+                raise
+            warnings.append(f"left out: {err.message}")
+            continue
+        if item is not None:
+            placed.append((block, item))
+    items = tuple(item for _, item in placed)
+    check_places(items, printed.face, label, printed.law, printed.corner_mm)
+    return Layout(
+        width_mm=width_mm,
+        height_mm=height_mm,
+        items=items,
+        sizes=_sizes(printed, placed),
+        warnings=tuple(warnings),
+    )

@@ -1,0 +1,76 @@
+"""Proofs of a label: its picture, and its words, places and sizes as text that can be compared."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from soapstock.errors import BadInput
+from soapstock.render.label.items import BarcodeItem, Layout, QrItem, SignItem, TextItem
+from soapstock.render.pdf.geometry import Rect
+
+PICTURE_DPI = 144
+
+
+def _place(rect: Rect) -> str:
+    return f"{rect.left:.2f},{rect.top:.2f} {rect.width:.2f}x{rect.height:.2f}"
+
+
+def proof_text(layout: Layout) -> str:
+    """Every item of a laid-out label, one a line: place and size in mm, type size, words.
+
+    Rules of the type sizes follow. Places are from the label's upper left corner.
+    """
+    lines = [f"label {layout.width_mm:g} x {layout.height_mm:g} mm"]
+    for item in layout.items:
+        place = _place(item.ink)
+        if isinstance(item, TextItem):
+            words = " / ".join(line for line, _, _ in item.lines)
+            lines.append(
+                f"{'+'.join(item.holds) or 'words'} [{place}] {item.size_pt:.2f} pt: {words}"
+            )
+        elif isinstance(item, QrItem):
+            plan = item.plan
+            lines.append(
+                f"qr [{place}] level {plan.level}, module {plan.module_mm:.3f} mm: {item.text}"
+            )
+        elif isinstance(item, BarcodeItem):
+            lines.append(f"{item.symbology} [{place}]: {item.figures.lines[0][0]}")
+        elif isinstance(item, SignItem):
+            inside = f": {item.figures.lines[0][0]}" if item.figures else ""
+            lines.append(f"sign {item.symbol.key} [{place}]{inside}")
+        else:
+            lines.append(f"{item.draws} [{place}]")
+    for note in layout.sizes:
+        lines.append(
+            f"type of {note.kind}: {note.letter_mm:.2f} mm, at least {note.least_mm:.2f} mm"
+            f" ({note.rule})"
+        )
+    return "\n".join([*lines, *(f"note: {warning}" for warning in layout.warnings)]) + "\n"
+
+
+def write_picture(pdf: Path, picture: Path, *, area_mm: Rect) -> None:
+    """The part of the first page of a PDF as a PNG in grey.
+
+    Args:
+        pdf: the file.
+        picture: the PNG to write.
+        area_mm: the part, from the page's upper left corner.
+
+    Raises:
+        BadInput: the `camera` extra, which brings the PDF renderer, is not installed.
+    """
+    try:
+        import pypdfium2  # noqa: PLC0415 - an extra
+    except ImportError:
+        raise BadInput(
+            "pictures of PDFs need the camera extra", hint="pip install 'soapstock[camera]'"
+        ) from None
+    document = pypdfium2.PdfDocument(pdf)
+    try:
+        page = document[0].render(scale=PICTURE_DPI / 72).to_pil().convert("L")
+    finally:
+        document.close()
+    dots = PICTURE_DPI / 25.4
+    box = (area_mm.left, area_mm.top, area_mm.right, area_mm.bottom)
+    left, top, right, bottom = (round(edge * dots) for edge in box)
+    page.crop((max(left, 0), max(top, 0), right, bottom)).quantize(16).save(picture, optimize=True)

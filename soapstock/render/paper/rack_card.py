@@ -1,0 +1,173 @@
+"""The rack card: what stands on this rack, when it should be ready, and boxes for its weigh-ins.
+
+Two cards to a page of A4 or Letter, to be cut apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from soapstock.errors import BadInput
+from soapstock.render.pdf.file import end_page, new_pdf, paper_size_mm
+from soapstock.render.pdf.fonts import SEMIBOLD
+from soapstock.render.pdf.geometry import Rect
+from soapstock.render.pdf.page import Page, printed_code
+
+_MARGIN = 11.0
+_TABLE = (("Date", 0.16), ("Bars weighed", 0.15), ("Mass, g", 0.22), ("Room, °C", 0.13),
+          ("Humidity, %", 0.14), ("By", 0.20))  # fmt: skip
+_ROW, _ROWS = 8.6, 5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RackCard:
+    """What a rack card says.
+
+    Attributes:
+        lot_code: as printed, in groups.
+        bars: on the rack; None while in the mould.
+        start_mass_text: of one bar when unmoulded, such as `133.0 g`; may be empty.
+        declared_text: such as `113 g`; may be empty.
+        ready_early: first day it may be ready, or None when no forecast can be made.
+        ready_expected: the likely day.
+        ready_late: day by which it should be ready.
+        state: batch state on the day of printing.
+        note: anything else, or empty.
+    """
+
+    shop_name: str
+    recipe_name: str
+    lot_code: str
+    qr_text: str
+    poured_on: date
+    unmould_due: date | None
+    bars: int | None
+    start_mass_text: str
+    declared_text: str
+    ready_early: date | None
+    ready_expected: date | None
+    ready_late: date | None
+    state: str
+    note: str = ""
+
+
+def say_date(day: date | None) -> str:
+    """A date for people, such as `3 Jan 2027`; a dash when there is none."""
+    return f"{day.day} {day:%b %Y}" if day else "–"
+
+
+def ready_text(card: RackCard) -> str:
+    """The ready-by window in words."""
+    early, expected, late = card.ready_early, card.ready_expected, card.ready_late
+    if expected is None:
+        return "not known yet: weigh the bars"
+    if early is None or late is None or early == late:
+        return say_date(expected)
+    return f"about {say_date(expected)} ({say_date(early)} to {say_date(late)})"
+
+
+def _head(page: Page, card: RackCard, area: Rect) -> None:
+    qr_side = 36.0
+    words = area.width - qr_side - 2
+    page.text(
+        f"{card.shop_name} · rack card",
+        Rect(left=area.left, top=area.top, width=words, height=6),
+        size_pt=11,
+    )
+    page.text(
+        card.recipe_name,
+        Rect(left=area.left, top=area.top + 5.5, width=words, height=15),
+        size_pt=34,
+        least_pt=14,
+        weight=SEMIBOLD,
+        leading=1.0,
+    )
+    page.text(
+        printed_code(card.lot_code),
+        Rect(left=area.left, top=area.top + 21, width=words, height=12),
+        size_pt=28,
+        least_pt=14,
+        weight=SEMIBOLD,
+    )
+    code = Rect(left=area.right - qr_side, top=area.top - 2, width=qr_side, height=qr_side)
+    page.qr(card.qr_text, code)
+
+
+def _facts(page: Page, card: RackCard, left: float, width: float, top: float) -> float:
+    """Two rows of printed facts; the y below them."""
+    bars = "in the mould" if card.bars is None else str(card.bars)
+    rows = (
+        (("Poured", say_date(card.poured_on), 0.25),
+         ("Unmould due", say_date(card.unmould_due), 0.25),
+         ("Bars", bars, 0.25),
+         ("Declared weight", card.declared_text or "–", 0.25)),
+        (("Ready by", ready_text(card), 0.6), ("State when printed", card.state, 0.4)),
+        (("One bar when unmoulded", card.start_mass_text or "–", 0.6), ("Note", card.note, 0.4)),
+    )  # fmt: skip
+    y = top
+    for row in rows:
+        x = left
+        for label, value, share in row:
+            box = Rect(left=x, top=y, width=width * share, height=12.5)
+            page.field(label, box, filled=value)
+            x += width * share
+        y += 12.5
+    return y
+
+
+def _weigh_ins(page: Page, left: float, width: float, top: float) -> None:
+    page.text(
+        "Weigh-ins: always the same counted bars, put back on the rack",
+        Rect(left=left, top=top, width=width, height=5.5),
+        size_pt=10.5,
+        weight=SEMIBOLD,
+    )
+    y = top + 5.6
+    x = left
+    for label, share in _TABLE:
+        box = Rect(left=x, top=y, width=width * share, height=5.2)
+        page.frame(box, shade=0.88)
+        page.text(label, box.grown(-1, 0), size_pt=9, least_pt=7, middle=True)
+        for row in range(_ROWS):
+            page.frame(Rect(left=x, top=y + 5.2 + row * _ROW, width=width * share, height=_ROW))
+        x += width * share
+
+
+def _draw_card(page: Page, card: RackCard, top: float) -> None:
+    width = page.width_mm - 2 * _MARGIN
+    area = Rect(left=_MARGIN, top=top + 8, width=width, height=34)
+    _head(page, card, area)
+    y = _facts(page, card, _MARGIN, width, area.bottom + 0.5)
+    _weigh_ins(page, _MARGIN, width, y + 1)
+
+
+def write_rack_card(path: Path, cards: Sequence[RackCard], *, paper: str = "a4") -> None:
+    """The cards, two to a page with a dashed line between, written whole or not at all.
+
+    Args:
+        path: the PDF to write.
+        cards: one or more.
+        paper: `a4` or `letter`.
+
+    Raises:
+        BadInput: no cards, unknown paper, or the file cannot be written.
+        RuleBroken: a text that does not fit its place, or a character the font lacks.
+    """
+    if not cards:
+        raise BadInput("no rack cards to print", hint="name at least one lot")
+    width, height = paper_size_mm(paper)
+    title = "Rack cards " + ", ".join(printed_code(card.lot_code) for card in cards[:5])
+    with new_pdf(path, width_mm=width, height_mm=height, title=title) as canvas:
+        page = Page(canvas=canvas, width_mm=width, height_mm=height)
+        for number, card in enumerate(cards):
+            if number and number % 2 == 0:
+                end_page(canvas)
+            _draw_card(page, card, height / 2 * (number % 2))
+            if number % 2 == 0:
+                canvas.setDash(4, 4)
+                page.line(5, height / 2, width - 5, line_mm=0.15)
+                canvas.setDash()
+        end_page(canvas)

@@ -1,0 +1,100 @@
+"""A PDF written whole or not at all: a temporary file beside it that takes its place at the end."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+from weakref import WeakKeyDictionary
+
+from reportlab.lib.units import mm
+from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFStream
+from reportlab.pdfgen.canvas import Canvas
+
+from soapstock.errors import BadInput, cannot_write
+from soapstock.render.pdf.fonts import REGULAR, get_font
+from soapstock.render.pdf.streamed import StreamedPdf
+from soapstock.render.pdf.tags import tags_of
+
+_writers: WeakKeyDictionary[Any, StreamedPdf] = WeakKeyDictionary()
+PAPERS_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+
+
+def paper_size_mm(paper: str) -> tuple[float, float]:
+    """Width and height in mm of `a4` or `letter`. Raises BadInput."""
+    try:
+        return PAPERS_MM[paper.lower()]
+    except KeyError:
+        raise BadInput(
+            f"paper '{paper}' is not known", hint=f"use one of: {', '.join(PAPERS_MM)}"
+        ) from None
+
+
+@contextmanager
+def new_pdf(
+    path: Path,
+    *,
+    width_mm: float,
+    height_mm: float,
+    title: str,
+    subject: str = "",
+    lang: str = "en",
+) -> Iterator[Any]:
+    """A ReportLab canvas; the file appears at `path` only when the block ends without an error.
+
+    Each page is ended with end_page. The file carries no date of making, so the same input gives
+    the same bytes.
+
+    Raises:
+        BadInput: the folder does not exist or cannot be written to.
+    """
+    try:
+        handle, name = tempfile.mkstemp(suffix=".pdf", prefix=".soapstock-", dir=path.parent or ".")
+    except OSError as err:
+        raise cannot_write(path, err) from err
+    temporary = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            canvas = Canvas(
+                file,
+                pagesize=(width_mm * mm, height_mm * mm),
+                pageCompression=1,
+                invariant=1,
+                initialFontName=get_font(REGULAR).name,
+                lang=lang,
+            )
+            canvas.setTitle(title)
+            canvas.setSubject(subject)
+            canvas.setCreator("soapstock")
+            canvas.setAuthor("soapstock")
+            canvas.setViewerPreference("DisplayDocTitle", "true")
+            _writers[canvas] = StreamedPdf(canvas, file)
+            yield canvas
+            tags_of(canvas).finish()
+            _writers[canvas].finish()
+        temporary.chmod(0o644)
+        try:
+            temporary.replace(path)
+        except OSError as err:
+            raise BadInput(
+                f"{path} cannot be written: {err.strerror}", hint="close it, or name another file"
+            ) from err
+    finally:
+        temporary.unlink(missing_ok=True)
+
+
+def end_page(canvas: Any) -> None:
+    """End the page, compress it and write it at once: a long run does not pile up in memory."""
+    canvas.showPage()
+    pages, tags = canvas._doc.Pages.pages, tags_of(canvas)
+    page = pages[-1]
+    part = tags.part_of(page)
+    packed = PDFDictionary({"Filter": PDFArray([PDFName("FlateDecode")])})
+    page.Contents = PDFStream(packed, zlib.compress(page.stream.encode("utf-8")))
+    page.stream = None
+    pages[-1], reference = _writers[canvas].end_page(page, part)
+    tags.add(reference)

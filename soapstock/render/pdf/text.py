@@ -1,0 +1,187 @@
+"""Wrapping text by measured width, and choosing the largest type that fits a box."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+
+from soapstock.render.pdf.fonts import MM_PER_PT, Font
+
+_STEP_PT = 0.25
+_NO_BREAK = "\u00a0"
+_TOGETHER = re.compile(  # what is not parted at a line's end, if it can be helped
+    r"\d (?:mg|k?g|oz|lb|mm|cm|ml|[CF]|°[CF]|%|min|h)(?!\w)"  # number and unit
+    r"|\bCI \d"
+    r"|\b[A-Z]{2} \d{5}\b|\b[A-Z]{1,2}\d\w? \d[A-Z]{2}\b"  # post codes
+    r"|\b\d{1,2}\.? (?:de )?[^\W\d]{3,}\.? (?:de )?\d{4}\b"  # day, month, year
+)
+_BREAKS_INSIDE = (re.compile(r"(?<=[-/@_])(?=.)"), re.compile(r"(?<=\.)(?=[^\W\d])"))
+
+
+class TooWideError(Exception):
+    """One word is wider than the whole line; `word` names it."""
+
+    def __init__(self, word: str) -> None:
+        super().__init__(word)
+        self.word = word
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fitted:
+    """Text broken into lines at one type size.
+
+    Attributes:
+        lines: the lines, top to bottom.
+        size_pt: type size.
+        leading_mm: from one baseline to the next.
+        height_mm: from the top of the first line's ascent to the last line's descent.
+        width_mm: of the longest line.
+        broken: words broken inside.
+    """
+
+    lines: tuple[str, ...]
+    size_pt: float
+    leading_mm: float
+    height_mm: float
+    width_mm: float
+    broken: int
+
+
+@lru_cache(maxsize=2048)
+def _em(font: Font, text: str) -> float:
+    return font.width_mm(text.replace(_NO_BREAK, " "), 1000.0) / 1000.0
+
+
+def _broken(
+    word: str, font: Font, limit: float, patterns: tuple[re.Pattern[str], ...]
+) -> Iterable[str]:
+    """The word, broken by the first pattern that helps; what is still too wide by the next."""
+    if _em(font, word) <= limit or not patterns:
+        return [word]
+    pieces = patterns[0].split(word)
+    return [part for piece in pieces for part in _broken(piece, font, limit, patterns[1:])]
+
+
+def _pieces(word: str, font: Font, limit: float) -> Iterable[tuple[str, float, bool]]:
+    """The word, or its parts when wider than a line; with width and whether a blank comes first."""
+    width = _em(font, word)
+    if width <= limit:
+        yield word, width, True
+        return
+    for part in word.split(_NO_BREAK):
+        blank = True
+        for piece in _broken(part, font, limit, _BREAKS_INSIDE):
+            width = _em(font, piece)
+            if width > limit:
+                raise TooWideError(part)
+            yield piece, width, blank
+            blank = False
+
+
+def _wrap_one(text: str, font: Font, limit: float) -> list[str]:
+    space = _em(font, " ")
+    lines: list[str] = []
+    line, used = "", 0.0
+    for word in text.split(" "):
+        for piece, width, blank in _pieces(word, font, limit):
+            gap = space if line and blank else 0.0
+            if line and used + gap + width > limit:
+                lines.append(line)
+                line, used = piece, width
+            else:
+                line += (" " if gap else "") + piece
+                used += gap + width
+    return [*lines, line]
+
+
+def wrap(text: str, font: Font, size_pt: float, width_mm: float) -> list[str]:
+    """Lines no wider than the width; breaks at spaces, in long words after - / @ _ and dots.
+
+    A number stays with its unit, a day with its month, CI with its number, where there is room.
+
+    Raises:
+        TooWideError: a word that cannot be broken is wider than the line.
+    """
+    limit = width_mm / size_pt + 1e-9
+    bound = _TOGETHER.sub(lambda match: match[0].replace(" ", _NO_BREAK), text)
+    lines = [line for part in bound.split("\n") for line in _wrap_one(part, font, limit)]
+    return [line.replace(_NO_BREAK, " ") for line in lines]
+
+
+def block_height_mm(lines: int, font: Font, size_pt: float, leading: float) -> float:
+    """Height in mm of so many lines, from the first ascent to the last descent."""
+    em = (lines - 1) * leading + font.ascent + font.descent
+    return em * size_pt * MM_PER_PT
+
+
+def _breaks(text: str, lines: list[str]) -> int:
+    """How many lines end inside a word: every other line's end stands for one blank."""
+    blanks = sum(line.count(" ") for line in lines)
+    return len(lines) - 1 - (text.count(" ") + text.count(_NO_BREAK) + text.count("\n") - blanks)
+
+
+def set_lines(
+    text: str, font: Font, size_pt: float, width_mm: float, leading: float = 1.2
+) -> Fitted:
+    """The text wrapped at exactly that size. Raises TooWideError."""
+    lines = wrap(text, font, size_pt, width_mm)
+    return Fitted(
+        lines=tuple(lines),
+        size_pt=size_pt,
+        leading_mm=leading * size_pt * MM_PER_PT,
+        height_mm=block_height_mm(len(lines), font, size_pt, leading),
+        width_mm=max(_em(font, line) * size_pt for line in lines),
+        broken=_breaks(text, lines),
+    )
+
+
+def _sizes(size_pt: float, least_pt: float) -> Iterable[float]:
+    size = max(size_pt, least_pt)
+    while size > least_pt:
+        yield size
+        size -= _STEP_PT
+    yield least_pt
+
+
+def fit(
+    text: str,
+    font: Font,
+    *,
+    width_mm: float,
+    height_mm: float,
+    size_pt: float,
+    min_size_pt: float,
+    leading: float = 1.2,
+    keep_lines: bool = False,
+) -> Fitted | None:
+    """The text at the largest size between the two that fits the box; None when none does.
+
+    Smaller type is taken only to spare words broken inside, or lines when those are to be kept.
+
+    Args:
+        text: may hold line breaks.
+        font: measured face.
+        width_mm: of the box.
+        height_mm: of the box.
+        size_pt: size wished for.
+        min_size_pt: never smaller than this.
+        leading: baseline distance as a multiple of the size.
+        keep_lines: take smaller type where that gives fewer lines.
+    """
+    best: Fitted | None = None
+    fewest = text.count("\n") + 1 if keep_lines else 0
+    for size in _sizes(size_pt, min_size_pt):
+        try:
+            fitted = set_lines(text, font, size, width_mm, leading)
+        except TooWideError:
+            continue
+        if fitted.height_mm > height_mm + 1e-9:
+            continue
+        costs = [len(f.lines) if keep_lines else f.broken for f in (fitted, best) if f]
+        if best is None or costs[0] < costs[1]:
+            best = fitted
+        if costs[0] <= fewest:
+            break
+    return best

@@ -1,0 +1,73 @@
+"""Wrapping and fitting by measured width."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from soapstock.render.pdf.fonts import get_font
+from soapstock.render.pdf.text import TooWideError, fit, wrap
+
+FONT = get_font("regular")
+WORDS = st.lists(
+    st.text("abcdefghijklmnopqrstuvwxyz,", min_size=1, max_size=9), min_size=1, max_size=40
+)
+
+
+@given(words=WORDS, width=st.floats(25, 120))
+def test_no_line_is_wider_than_its_box_and_no_word_is_lost(words: list[str], width: float) -> None:
+    """Whatever the words and the width, lines fit and joined again give the text."""
+    lines = wrap(" ".join(words), FONT, 9, width)
+    assert all(FONT.width_mm(line, 9) <= width + 1e-6 for line in lines)
+    assert " ".join(lines) == " ".join(words)
+
+
+def test_a_word_wider_than_the_line_is_an_error_that_names_it() -> None:
+    """It is never cut in the middle."""
+    with pytest.raises(TooWideError, match="Butyrospermum"):
+        wrap("Butyrospermum Parkii", FONT, 20, 20)
+
+
+def test_a_long_address_breaks_after_its_at_sign() -> None:
+    """A web or mail address may be broken where a reader still gets it."""
+    assert wrap("hello@heronwick.example", FONT, 9, 29) == ["hello@", "heronwick.example"]
+
+
+def test_an_address_still_too_wide_breaks_after_its_dots() -> None:
+    """Only what is wider than the line is broken further."""
+    lines = wrap("hello@heronwick.example", FONT, 9, 20)
+    assert lines == ["hello@", "heronwick.", "example"]
+
+
+def test_a_date_is_kept_together() -> None:
+    """A line does not end between day and month when there is another place to end it."""
+    width = FONT.width_mm("Best before 25", 10) + 0.5
+    assert wrap("Best before 25 May 2028", FONT, 10, width)[0] == "Best before"
+
+
+def test_a_number_stays_with_its_unit() -> None:
+    """`113 g` is not parted at a line's end."""
+    width = FONT.width_mm("about 113", 10) + 0.1
+    assert wrap("about 113 g", FONT, 10, width) == ["about", "113 g"]
+
+
+def test_text_shrinks_only_to_the_least_size() -> None:
+    """What does not fit at the least size does not fit."""
+    box = {"width_mm": 30.0, "height_mm": 4.0, "size_pt": 12.0}
+    assert fit("word " * 12, FONT, min_size_pt=7, **box) is None
+    fitted = fit("word word", FONT, min_size_pt=7, **box)
+    assert fitted is not None
+    assert 7 <= fitted.size_pt <= 12
+
+
+def test_kept_lines_are_set_smaller_rather_than_broken() -> None:
+    """An address line stays whole when a smaller allowed size lets it."""
+    width = FONT.width_mm("Best before 25 May 2028", 7.5)
+    box = {"width_mm": width, "height_mm": 20.0, "size_pt": 9.0, "min_size_pt": 7.0}
+    broken = fit("Best before 25 May 2028", FONT, **box)
+    kept = fit("Best before 25 May 2028", FONT, keep_lines=True, **box)
+    assert broken is not None
+    assert len(broken.lines) == 2
+    assert kept is not None
+    assert len(kept.lines) == 1
