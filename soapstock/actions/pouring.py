@@ -70,8 +70,9 @@ class Poured:
 def needed(recipe: Recipe) -> list[str]:
     """The ingredients a pour of this recipe must weigh, in weighing order."""
     names = [fat.fat for fat in recipe.fats]
-    if recipe.master is not None:
-        names += [a for a, m in (("naoh", recipe.master.naoh_g), ("koh", recipe.master.koh_g)) if m]
+    if recipe.as_written is not None:
+        stated = recipe.as_written
+        names += [key for key, m in (("naoh", stated.naoh_g), ("koh", stated.koh_g)) if m]
     else:
         names += ["naoh"] if recipe.lye.naoh_share > 0 else []
         names += ["koh"] if recipe.lye.naoh_share < 1 else []
@@ -106,18 +107,18 @@ def parse_weighed(text: str, recipe: Recipe) -> Weighed:
 
 
 def match_name(name: str, names: Sequence[str], code: str) -> str:
-    """The ingredient of a recipe that the name means: itself, or the only one it begins.
+    """The ingredient of a recipe that is meant: the key, or the only one of which it begins a word.
 
     Raises:
         BadInput: none or several match; says which there are.
     """
+    from soapstock.recipes.keys import keys_meant
+
     wanted = name.strip().lower().replace("_", "-").replace(" ", "-")
     wanted = {"lye": "naoh", "sodium-hydroxide": "naoh", "potassium-hydroxide": "koh"}.get(
         wanted, wanted
     )
-    hits = [n for n in names if n == wanted] or [
-        n for n in names if n.startswith(wanted) and wanted
-    ]
+    hits = keys_meant(wanted, names)
     if len(hits) != 1:
         what = "is not in" if not hits else "may mean several things in"
         raise BadInput(f"'{name}' {what} recipe {code}", hint=f"it has: {', '.join(names)}")

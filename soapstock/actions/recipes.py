@@ -30,7 +30,7 @@ class AddedRecipe:
 
 
 def add_recipe(desk: Desk, path: Path) -> AddedRecipe:
-    """Add a recipe file, or its next version if the text changed; judge a master batch as written.
+    """Add a recipe file, or its next version if the text changed; judge stated lye as written.
 
     Raises:
         BadInput, NotFound: the file is missing or wrong; says file and field.
@@ -60,7 +60,7 @@ def add_recipe(desk: Desk, path: Path) -> AddedRecipe:
 
 
 def as_written(recipe: Recipe) -> Target:
-    """The target that scales a recipe to itself: a master's own fat, or one kilogram of fat."""
+    """The target that scales a recipe to itself: its fats as written, or one kilogram of fat."""
     from soapstock.recipes.scaling import Target
 
     masses = [fat.mass_g for fat in recipe.fats if fat.mass_g is not None]
@@ -80,7 +80,7 @@ def list_recipes(desk: Desk) -> list[dict[str, Any]]:
                 "code": recipe.code,
                 "name": recipe.name,
                 "version": item.version,
-                "kind": "master" if recipe.is_master else "by rule",
+                "kind": "by rule" if recipe.as_written is None else "as written",
                 "superfat_percent": recipe.superfat_percent,
                 "cure_days": recipe.cure_days or desk.shop.default_cure_days,
                 "declared_g": round(recipe.declared_weight_g, 1)

@@ -17,10 +17,11 @@ _HEADER = re.compile(r"^\s*(\[\[?)\s*([A-Za-z0-9_.-]+)\s*\]\]?")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Source:
-    """The text being read and what to call it in an error."""
+    """The text being read, what to call it in an error, and the keys that stand at its top."""
 
     text: str
     where: str
+    top_keys: Sequence[str] = ()
 
     def load(self) -> dict[str, Any]:
         """The TOML document; numbers with a point as Decimal.
@@ -74,11 +75,10 @@ class Fields:
         for key in self.data:
             if key not in known:
                 near = get_close_matches(key, known, n=1, cutoff=0.5)
-                raise self.fail(
-                    key,
-                    "unknown field",
-                    f"did you mean {near[0]}?" if near else f"known: {', '.join(known)}",
-                )
+                hint = f"did you mean {near[0]}?" if near else f"known: {', '.join(known)}"
+                if path and key in source.top_keys:
+                    hint = "write it at the top of the file, before the first ["
+                raise self.fail(key, "unknown field", hint)
 
     def fail(self, key: str, what: str, hint: str = "") -> BadInput:
         """The error for a field, to be raised."""

@@ -35,7 +35,7 @@ def batch_notes(
     *,
     market: str | None,
 ) -> tuple[str, ...]:
-    """All notes of a batch; `should` is the lye a master's fats ask, NaOH and KOH in g."""
+    """All notes of a batch; `should`: where the lye is as written, the NaOH and KOH asked, g."""
     return (
         *_lye_notes(recipe, masses),
         *_solution_notes(recipe, masses),
@@ -47,7 +47,7 @@ def batch_notes(
 
 
 def intended_superfat(recipe: Recipe) -> float:
-    """The recipe's own superfat, %, or the usual one of the tables for a master without it."""
+    """The recipe's own superfat, %; the usual one of the tables for a recipe without."""
     if recipe.superfat_percent is not None:
         return recipe.superfat_percent
     return float(read_toml("chemistry/lye.toml")["superfat"]["usual_percent"])

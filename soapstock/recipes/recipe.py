@@ -1,7 +1,8 @@
 """A recipe and how it is read from its TOML file.
 
-A recipe is written in one of two ways: by rule (shares or masses of fats, a superfat, a water
-rule), or as a master batch out of a maker's notebook (masses of fats, lye and water as they stand).
+A recipe is written in one of two ways: by rule (shares or masses of fats, a superfat, a line that
+says how much water), or as a maker's notebook has it (`[as_written]`: masses of fats, lye and water
+as they stand).
 """
 
 from __future__ import annotations
@@ -19,24 +20,19 @@ from soapstock.errors import BadInput, NotFound
 from soapstock.recipes.bars import BarShape, Brick, Cup, Cylinder
 from soapstock.recipes.fields import Fields, Source
 from soapstock.recipes.precautions import Precaution, read_precautions
+from soapstock.recipes.water import WATER_HINT, WaterRule, parse_water
 from soapstock.tables import read_toml
 from soapstock.units import parse_length_mm, parse_mass_g
 
 Stage = Literal["lye", "fats", "trace", "top"]
 Basis = Literal["percent_of_fats", "percent_of_batch", "mass", "unmeasured"]
-WaterKind = Literal["water_to_lye", "lye_concentration_percent", "percent_of_fats"]
 
 STAGES: tuple[str, ...] = ("lye", "fats", "trace", "top")
 TOP_KEYS = (
     "code", "name", "identity", "superfat_percent", "cure_days", "declared_weight",
-    "best_before_months", "notes", "precautions", "fats", "lye", "water", "additions", "bar",
-    "master",
+    "best_before_months", "notes", "precautions", "fats", "lye", "water", "liquids_count",
+    "additions", "bar", "as_written",
 )  # fmt: skip
-WATER_LIMITS = {
-    "water_to_lye": (0.5, 10.0),
-    "lye_concentration_percent": (10.0, 66.0),
-    "percent_of_fats": (5.0, 100.0),
-}
 SHARE_SLACK_PERCENT = 0.05
 LIMIT_KEYS = ("limit_percent", "limit_source")
 ALL_PERCENT = 100.0
@@ -85,19 +81,6 @@ class LyeSpec:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class WaterRule:
-    """How much water: times the lye's mass, or by lye concentration, or % of the fats' mass.
-
-    With `liquids_count`, the water inside liquids added to the lye (milk, beer) is part of it, and
-    only the rest is weighed as plain water.
-    """
-
-    kind: WaterKind
-    value: float
-    liquids_count: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Addition:
     """Something besides fat, lye and water.
 
@@ -121,8 +104,8 @@ class Addition:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Master:
-    """Lye and water of a master batch as the notebook has them, g."""
+class AsWritten:
+    """Lye and water as the notebook has them, g."""
 
     naoh_g: Decimal = Decimal(0)
     koh_g: Decimal = Decimal(0)
@@ -147,12 +130,7 @@ class Recipe:
     best_before_months: int | None = None
     notes: str = ""
     precautions: tuple[Precaution, ...] = ()
-    master: Master | None = None
-
-    @property
-    def is_master(self) -> bool:
-        """Whether lye and water are stated as masses."""
-        return self.master is not None
+    as_written: AsWritten | None = None
 
     @property
     def by_mass(self) -> bool:
@@ -170,10 +148,10 @@ def parse_recipe(text: str, where: str) -> Recipe:
     Raises:
         BadInput: anything wrong; names file, line if found, and field.
     """
-    source = Source(text=text, where=where)
+    source = Source(text=text, where=where, top_keys=TOP_KEYS)
     top = Fields(source, "", source.load(), TOP_KEYS)
-    master = _master(top) if top.has("master") else None
-    fats = _fats(top, master is not None)
+    as_written = _as_written(top) if top.has("as_written") else None
+    fats = _fats(top, as_written is not None)
     by_mass = fats[0].mass_g is not None
     return Recipe(
         code=_code(top),
@@ -181,8 +159,8 @@ def parse_recipe(text: str, where: str) -> Recipe:
         identity=top.text("identity", "Soap"),
         fats=fats,
         lye=_lye(top),
-        superfat_percent=_superfat(top, required=master is None),
-        water=_water(top, required=master is None),
+        superfat_percent=_superfat(top, required=as_written is None),
+        water=_water(top, required=as_written is None),
         additions=_additions(top, by_mass),
         bar=_bar(top) if top.has("bar") else None,
         cure_days=top.whole("cure_days", 1, 1000) if top.has("cure_days") else None,
@@ -194,7 +172,7 @@ def parse_recipe(text: str, where: str) -> Recipe:
         ),
         notes=top.text("notes", ""),
         precautions=read_precautions(top),
-        master=master,
+        as_written=as_written,
     )
 
 
@@ -219,7 +197,7 @@ def _list(top: Fields, key: str) -> list[object]:
     return rows
 
 
-def _fats(top: Fields, is_master: bool) -> tuple[RecipeFat, ...]:
+def _fats(top: Fields, lye_stated: bool) -> tuple[RecipeFat, ...]:
     rows = _list(top, "fats")
     if not rows:
         raise top.fail("fats", "no fat is given", 'add [[fats]] with fat = "olive"')
@@ -227,7 +205,7 @@ def _fats(top: Fields, is_master: bool) -> tuple[RecipeFat, ...]:
         Fields(top.source, f"fats[{n}]", row, ("fat", "share_percent", "mass"))
         for n, row in enumerate(rows, 1)
     ]
-    fats = tuple(_fat(fields, is_master) for fields in read)
+    fats = tuple(_fat(fields, lye_stated) for fields in read)
     for n, fat in enumerate(fats):
         if fat.fat in [other.fat for other in fats[:n]]:
             raise read[n].fail("fat", f"'{fat.fat}' stands twice", "add the two together")
@@ -239,7 +217,7 @@ def _fats(top: Fields, is_master: bool) -> tuple[RecipeFat, ...]:
     return fats
 
 
-def _fat(fields: Fields, is_master: bool) -> RecipeFat:
+def _fat(fields: Fields, lye_stated: bool) -> RecipeFat:
     key = fields.text("fat")
     try:
         get_fat(key)
@@ -249,8 +227,10 @@ def _fat(fields: Fields, is_master: bool) -> RecipeFat:
         raise fields.fail("fat", f"'{key}' needs either mass or share_percent", "give one of them")
     if fields.has("mass"):
         return RecipeFat(fat=key, mass_g=fields.measure("mass", parse_mass_g))
-    if is_master:
-        raise fields.fail("share_percent", "a master batch needs masses", 'write mass = "917 g"')
+    if lye_stated:
+        raise fields.fail(
+            "share_percent", "a recipe with its lye as written needs masses", 'write mass = "917 g"'
+        )
     share = fields.number("share_percent", 0.0, ALL_PERCENT)
     if share == 0.0:
         raise fields.fail("share_percent", "is zero", "leave the fat out")
@@ -264,8 +244,8 @@ def _lye(top: Fields) -> LyeSpec:
     )  # fmt: skip
     fields = Fields(top.source, "lye", top.data.get("lye", {}), known)
     share = fields.number(known[0], 0.0, ALL_PERCENT) if fields.has(known[0]) else ALL_PERCENT
-    if top.has("master") and fields.has(known[0]):
-        raise fields.fail(known[0], "a master batch states masses", "leave the share out")
+    if top.has("as_written") and fields.has(known[0]):
+        raise fields.fail(known[0], "the lye is stated as masses", "leave the share out")
     naoh = fields.number(known[1], 50.0, ALL_PERCENT) if fields.has(known[1]) else None
     koh = fields.number(known[2], 50.0, ALL_PERCENT) if fields.has(known[2]) else None
     return LyeSpec(
@@ -291,28 +271,25 @@ def _one_of(fields: Fields, keys: Sequence[str]) -> str:
 
 def _water(top: Fields, *, required: bool) -> WaterRule | None:
     if not required:
-        if top.has("water"):
-            raise top.fail("water", "a master batch states its water", "put it into [master]")
+        for key in ("water", "liquids_count"):
+            if top.has(key):
+                raise top.fail(key, "the water is stated in [as_written]", "leave this line out")
         return None
-    if not top.has("water"):
-        raise top.fail("water", "is missing", "add [water] with water_to_lye = 2.0")
-    kinds = tuple(WATER_LIMITS)
-    fields = Fields(top.source, "water", top.data["water"], (*kinds, "liquids_count"))
-    kind = _one_of(fields, kinds)
-    low, high = WATER_LIMITS[kind]
-    return WaterRule(
-        kind=cast(WaterKind, kind),
-        value=fields.number(kind, low, high),
-        liquids_count=fields.flag("liquids_count"),
-    )
+    if not top.has("water") or not isinstance(top.data["water"], str):
+        what = "is not a line in words" if top.has("water") else "is missing"
+        raise top.fail("water", what, WATER_HINT)
+    try:
+        return parse_water(top.text("water"), liquids_count=top.flag("liquids_count"))
+    except BadInput as err:
+        raise top.fail("water", err.message, err.hint) from err
 
 
-def _master(top: Fields) -> Master:
-    fields = Fields(top.source, "master", top.data["master"], ("naoh", "koh", "water"))
+def _as_written(top: Fields) -> AsWritten:
+    fields = Fields(top.source, "as_written", top.data["as_written"], ("naoh", "koh", "water"))
     if not fields.has("naoh") and not fields.has("koh"):
         raise fields.fail("naoh", "is missing", 'write naoh = "134 g" (or koh)')
     zero = Decimal(0)
-    return Master(
+    return AsWritten(
         naoh_g=fields.measure("naoh", parse_mass_g) if fields.has("naoh") else zero,
         koh_g=fields.measure("koh", parse_mass_g) if fields.has("koh") else zero,
         water_g=fields.measure("water", parse_mass_g),

@@ -13,6 +13,7 @@ from soapstock.chemistry.interval import Interval
 from soapstock.chemistry.lye import Verdict, judge_superfat, superfat_percent
 from soapstock.chemistry.uncertainty import SuperfatStudy, study_superfat
 from soapstock.errors import BadInput
+from soapstock.recipes.keys import keys_meant
 from soapstock.recipes.limits import OverLimit, over_limits
 from soapstock.recipes.notes import NotedMasses, batch_notes, intended_superfat
 from soapstock.recipes.recipe import Recipe
@@ -43,7 +44,7 @@ class Target:
     """What to scale to: exactly one of the four.
 
     Attributes:
-        have: an ingredient and the grams of it at hand; the key may be a unique beginning of one
+        have: an ingredient and the grams of it at hand; the key may be a unique part of one
             (`tallow`), and may be an addition, `naoh`, `koh` or `water`.
         total_fat_g: all fats, g.
         bars: count of bars of the recipe's shape.
@@ -99,7 +100,8 @@ class ScaledBatch:
     Attributes:
         scale_factor: times the recipe as written (by shares: times 1 kg of fats).
         lye_concentration_percent: hydroxide as weighed, % of the lye solution's mass.
-        naoh_should_be_g, koh_should_be_g: for a master, the lye its own or the usual superfat asks.
+        naoh_should_be_g, koh_should_be_g: where the lye is as written, what its own or the usual
+            superfat asks.
         peak: None when no table covers the lye; a note then says so.
         batch_mass_g: everything weighed; unmeasured colours left out.
         bars, wet_bar_g: from the bar's volume and the batter's density, if there is a shape.
@@ -186,7 +188,7 @@ def scale(
 ) -> ScaledBatch:
     """The recipe scaled to the target.
 
-    A recipe by rule gets its lye from the rounded fats; a master is scaled as written and judged.
+    A recipe by rule gets its lye from the rounded fats; stated lye is scaled as written and judged.
 
     Args:
         recipe: the recipe.
@@ -229,14 +231,11 @@ def _factor(recipe: Recipe, written: Written, target: Target) -> float:
 
 
 def _mass_at_hand(recipe: Recipe, written: Written, key: str) -> float:
-    wanted = key.strip().lower()
     masses = dict(written.fats)
     masses |= {one.ingredient: mass for one, mass in written.additions if mass}
     masses |= {"naoh": written.naoh_g, "koh": written.koh_g, "water": written.water_g}
     known = [name for name, mass in masses.items() if mass > 0.0]
-    matches = [name for name in known if wanted and name.startswith(wanted)]
-    if wanted in known:
-        return masses[wanted]
+    matches = keys_meant(key, known)
     if len(matches) == 1:
         return masses[matches[0]]
     what = "fits several ingredients of" if matches else "is not weighed in"
@@ -248,7 +247,7 @@ def _mass_at_hand(recipe: Recipe, written: Written, key: str) -> float:
 def _masses(job: _Job) -> _Masses:
     written, factor = job.written, job.factor
     fats = {key: _rounded(key, mass * factor, job.step) for key, mass in written.fats.items()}
-    if job.recipe.is_master:
+    if job.recipe.as_written is not None:
         naoh, koh = written.naoh_g * factor, written.koh_g * factor
         water = written.water_g * factor
     else:
@@ -378,7 +377,7 @@ def _bars(target: Target, batch_g: Decimal, wet_g: float | None) -> int | None:
 
 def _should_be(job: _Job, masses: _Masses) -> tuple[Decimal, Decimal] | None:
     recipe = job.recipe
-    if recipe.master is None:
+    if recipe.as_written is None:
         return None
     portions = portions_of(masses.fats, job.sv)
     naoh, koh = lye_needed(recipe, portions, intended_superfat(recipe), naoh_share_of(recipe))

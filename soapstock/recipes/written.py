@@ -60,9 +60,9 @@ def write_out(recipe: Recipe, sv: Mapping[str, Interval]) -> Written:
         for fat in recipe.fats
     }
     fat_g = sum(fats.values())
-    if recipe.master is not None:
-        naoh, koh = float(recipe.master.naoh_g), float(recipe.master.koh_g)
-        water = float(recipe.master.water_g)
+    if recipe.as_written is not None:
+        naoh, koh = float(recipe.as_written.naoh_g), float(recipe.as_written.koh_g)
+        water = float(recipe.as_written.water_g)
     else:
         naoh, koh = lye_by_rule(recipe, portions_of(fats, sv))
         water = plain_water_g(recipe, fat_g, naoh + koh, factor=1.0)
@@ -108,11 +108,11 @@ def lye_needed(
 
 
 def naoh_share_of(recipe: Recipe) -> float:
-    """Fraction 0-1 of the alkali, by moles, that is NaOH: the rule's, or the master's masses'."""
-    if recipe.master is None:
+    """Fraction 0-1 of the alkali, by moles, that is NaOH: by rule, or of the stated masses."""
+    if recipe.as_written is None:
         return recipe.lye.naoh_share
-    sodium = lye_of(recipe, recipe.master.naoh_g, 0).equivalents().nominal
-    both = lye_of(recipe, recipe.master.naoh_g, recipe.master.koh_g).equivalents().nominal
+    sodium = lye_of(recipe, recipe.as_written.naoh_g, 0).equivalents().nominal
+    both = lye_of(recipe, recipe.as_written.naoh_g, recipe.as_written.koh_g).equivalents().nominal
     return sodium / both
 
 
@@ -125,14 +125,9 @@ def lye_by_rule(recipe: Recipe, portions: Sequence[FatPortion]) -> tuple[float, 
 
 def water_by_rule(recipe: Recipe, fat_g: float, alkali_g: float) -> float:
     """Water, g, that the recipe's rule asks. Raises BadInput when it has none."""
-    rule = recipe.water
-    if rule is None:
+    if recipe.water is None:
         raise BadInput(f"recipe {recipe.code} has neither a water rule nor a stated water")
-    if rule.kind == "water_to_lye":
-        return alkali_g * rule.value
-    if rule.kind == "lye_concentration_percent":
-        return alkali_g * (100.0 / rule.value - 1.0)
-    return fat_g * rule.value / 100.0
+    return recipe.water.water_g(fat_g, alkali_g)
 
 
 def counted_water_g(recipe: Recipe, additions_g: Mapping[str, float]) -> float:

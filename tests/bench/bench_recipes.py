@@ -27,8 +27,9 @@ from soapstock.chemistry.lye import (
     superfat_percent,
 )
 from soapstock.chemistry.molar import KOH, NAOH
-from soapstock.recipes.recipe import LyeSpec, Recipe, RecipeFat, WaterRule
+from soapstock.recipes.recipe import LyeSpec, Recipe, RecipeFat
 from soapstock.recipes.scaling import Target, scale
+from soapstock.recipes.water import WaterRule
 
 FATS_EACH = 4
 FULL = ("lard", "olive", "coconut", "shea")
@@ -112,7 +113,7 @@ def _scale(count: int) -> None:
     recipe = Recipe(
         code="AB", name="x", superfat_percent=SUPERFAT, lye=LyeSpec(naoh_assay_percent=98.0),
         fats=tuple(RecipeFat(fat=key, share_percent=25.0) for key in FULL),
-        water=WaterRule(kind="water_to_lye", value=2.0),
+        water=WaterRule(kind="per_lye", value=2.0),
     )  # fmt: skip
     for grams in range(1000, 1000 + count):
         scale(recipe, Target(total_fat_g=Decimal(grams)))

@@ -42,6 +42,7 @@ FATS = ("beef-tallow", "olive", "coconut", "castor")
 RECIPE_TEXT = """code = "DRF"
 name = "Driftwood"
 superfat_percent = 5
+water = "2 per lye"
 cure_days = 28
 declared_weight = "100 g"
 [[fats]]
@@ -58,8 +59,6 @@ fat = "castor"
 share_percent = 5
 [lye]
 naoh_assay_percent = 98
-[water]
-water_to_lye = 2.0
 [bar]
 shape = "brick"
 length = "90 mm"

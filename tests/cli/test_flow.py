@@ -135,8 +135,8 @@ def test_the_scan_loop_goes_on_after_a_bad_code(shop: Path, run: Any) -> None:
     assert "IN MOULD" in told.out
 
 
-def test_a_master_batch_is_judged_as_written(shop: Path, run: Any) -> None:
-    """Adding a master batch says what superfat its masses give and what lye they need."""
+def test_a_notebook_page_is_judged_as_written(shop: Path, run: Any) -> None:
+    """Adding a page of the notebook says what superfat its masses give and what lye they need."""
     told = run(
         "--shop", shop, "recipe", "add", CHECKOUT / "sample_data" / "recipes" / "mudlark.toml"
     )

@@ -18,6 +18,7 @@ RECIPE = """
 code = "DRF"
 name = "Driftwood"
 superfat_percent = 5
+water = "2 per lye"
 [[fats]]
 fat = "beef-tallow"
 share_percent = 60
@@ -29,8 +30,6 @@ fat = "olive"
 share_percent = 15
 [lye]
 naoh_assay_percent = 98
-[water]
-water_to_lye = 2.0
 """
 AUTUMN = date(2026, 11, 25)
 

@@ -20,8 +20,8 @@ mass = "1528 g"
 naoh_assay_percent = 98
 """
 # The notebook's 401 g may be dry NaOH or, likelier, the whole solution; both scale alike.
-AS_SOLUTION = 'code = "AA"\nname = "x"\n[master]\nnaoh = "134 g"\nwater = "267 g"\n' + FATS
-AS_DRY_LYE = 'code = "AA"\nname = "x"\n[master]\nnaoh = "401 g"\nwater = "802 g"\n' + FATS
+AS_SOLUTION = 'code = "AA"\nname = "x"\n[as_written]\nnaoh = "134 g"\nwater = "267 g"\n' + FATS
+AS_DRY_LYE = 'code = "AA"\nname = "x"\n[as_written]\nnaoh = "401 g"\nwater = "802 g"\n' + FATS
 
 
 def test_401_g_of_lye_for_1528_g_of_fat_is_333_g_for_1269_g() -> None:

@@ -1,4 +1,4 @@
-"""Recipe texts the tests share: one by rule, one master batch."""
+"""Recipe texts the tests share: one by rule, one as a notebook has it."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ RULE = """\
 code = "DRF"
 name = "Driftwood"
 superfat_percent = 5
+water = "2 per lye"
 cure_days = 35
 declared_weight = "113 g"
 best_before_months = 18
@@ -22,9 +23,6 @@ share_percent = 40
 
 [lye]
 naoh_assay_percent = 98
-
-[water]
-water_to_lye = 2.0
 
 [[additions]]
 ingredient = "kaolin"
@@ -43,7 +41,7 @@ width = "60 mm"
 height = "25 mm"
 """
 
-MASTER = """\
+NOTEBOOK = """\
 code = "MST"
 name = "Notebook page"
 
@@ -58,7 +56,7 @@ mass = "611 g"
 [lye]
 naoh_assay_percent = 98
 
-[master]
+[as_written]
 naoh = "230 g"
 water = "460 g"
 
@@ -76,6 +74,6 @@ def rule_text() -> str:
 
 
 @pytest.fixture
-def master_text() -> str:
+def notebook_text() -> str:
     """A recipe by masses, with lye and water stated."""
-    return MASTER
+    return NOTEBOOK

@@ -27,6 +27,6 @@ def test_milk_brings_its_caution(rule_text: str) -> None:
     assert "carbon monoxide" in notes_of(text)
 
 
-def test_a_master_says_what_the_lye_should_have_been(master_text: str) -> None:
+def test_a_notebook_page_says_what_the_lye_should_have_been(notebook_text: str) -> None:
     """For the usual superfat when it states none."""
-    assert "for the usual 5 % superfat these fats ask" in notes_of(master_text)
+    assert "for the usual 5 % superfat these fats ask" in notes_of(notebook_text)

@@ -47,10 +47,10 @@ def test_a_fat_that_is_not_in_the_recipe_is_refused(rule_text: str) -> None:
         )
 
 
-def test_a_master_is_judged_against_its_fats(master_text: str) -> None:
+def test_a_notebook_page_is_judged_against_its_fats(notebook_text: str) -> None:
     """The lye the fats as poured ask for stands beside."""
     found = as_scaled(
-        parse_recipe(master_text, "m"),
+        parse_recipe(notebook_text, "m"),
         ("tallow", Decimal(917)),
         {"coconut": Decimal(300)},
         scale_step_g=STEP,

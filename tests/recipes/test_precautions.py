@@ -13,12 +13,11 @@ RECIPE = """
 code = "DRF"
 name = "Driftwood"
 superfat_percent = 5
+water = "2 per lye"
 {line}
 [[fats]]
 fat = "olive"
 share_percent = 100
-[water]
-water_to_lye = 2.0
 """
 
 
@@ -52,7 +51,7 @@ def test_every_ready_phrase_is_a_sentence_in_every_label_language(key: str) -> N
 
 def test_an_unknown_phrase_names_a_near_one() -> None:
     """A slip never prints as it stands."""
-    with pytest.raises(BadInput, match=r"r\.toml:5: precautions: 'avoid-eye'") as caught:
+    with pytest.raises(BadInput, match=r"r\.toml:6: precautions: 'avoid-eye'") as caught:
         read('precautions = ["avoid-eye"]')
     assert "avoid-eyes" in caught.value.hint
     with pytest.raises(NotFound):
@@ -76,7 +75,7 @@ def test_an_unknown_phrase_names_a_near_one() -> None:
 )
 def test_what_cannot_stand_on_a_label_is_refused_with_its_line(line: str) -> None:
     """File, line and field, and nothing printed."""
-    with pytest.raises(BadInput, match=r"r\.toml:5: precautions"):
+    with pytest.raises(BadInput, match=r"r\.toml:6: precautions"):
         read(line)
 
 

@@ -9,12 +9,14 @@ import pytest
 from soapstock.errors import BadInput
 from soapstock.recipes.bars import Brick, Cup, Cylinder
 from soapstock.recipes.recipe import parse_recipe
+from soapstock.recipes.water import WaterRule
 
 
 def test_a_recipe_by_rule_is_read_whole(rule_text: str) -> None:
     """Every field arrives."""
     recipe = parse_recipe(rule_text, "drf.toml")
-    assert not recipe.is_master
+    assert recipe.as_written is None
+    assert recipe.water == WaterRule(kind="per_lye", value=2.0)
     assert [(fat.fat, fat.share_percent) for fat in recipe.fats] == [
         ("beef-tallow", 60.0),
         ("olive", 40.0),
@@ -28,18 +30,17 @@ def test_a_recipe_by_rule_is_read_whole(rule_text: str) -> None:
     assert recipe.additions[1].colour
 
 
-def test_a_master_batch_is_read_whole(master_text: str) -> None:
+def test_a_notebook_page_is_read_whole(notebook_text: str) -> None:
     """Lye and water as the notebook has them."""
-    recipe = parse_recipe(master_text, "mst.toml")
-    assert recipe.is_master
-    assert recipe.master is not None
-    assert (recipe.master.naoh_g, recipe.master.water_g) == (Decimal(230), Decimal(460))
+    recipe = parse_recipe(notebook_text, "mst.toml")
+    assert recipe.as_written is not None
+    assert (recipe.as_written.naoh_g, recipe.as_written.water_g) == (Decimal(230), Decimal(460))
     assert recipe.superfat_percent is None
 
 
-def test_ounces_are_kept_exactly(master_text: str) -> None:
+def test_ounces_are_kept_exactly(notebook_text: str) -> None:
     """Units of the notebook are converted by the units room."""
-    recipe = parse_recipe(master_text.replace('"917 g"', '"2 lb 1 oz"'), "m")
+    recipe = parse_recipe(notebook_text.replace('"917 g"', '"2 lb 1 oz"'), "m")
     assert recipe.fats[0].mass_g == Decimal("935.534263125")
 
 
@@ -70,7 +71,7 @@ def test_round_bars_are_read(rule_text: str, sizes: str, shape: object) -> None:
 
 BAD_RULE = [
     ("share_percent = 60", "share_percent = 61", "fats: shares add to 101 %"),
-    ('"olive"', '"oliv"', r"x\.toml:13: fats\[2\]\.fat: no fat 'oliv'"),
+    ('"olive"', '"oliv"', r"x\.toml:14: fats\[2\]\.fat: no fat 'oliv'"),
     ('"olive"', '"beef-tallow"', "stands twice"),
     ("superfat_percent = 5", "", "superfat_percent: is missing"),
     ("superfat_percent = 5", "superfat_percent = -1", r"x\.toml:3: superfat_percent: -1 is not"),
@@ -80,9 +81,11 @@ BAD_RULE = [
     ('"113 g"', "113", "has no unit"),
     ('"113 g"', '"-113 g"', "negative"),
     ('"113 g"', '"113 stone"', "declared_weight"),
-    ("water_to_lye = 2.0", "water_to_lye = 20", "water.water_to_lye"),
-    ("water_to_lye = 2.0", "water_to_lye = 2\npercent_of_fats = 30", "exactly one|given"),
-    ("[water]\nwater_to_lye = 2.0", "", "water: is missing"),
+    ("2 per lye", "20 per lye", r"x\.toml:4: water: '20 per lye': 20 is not between"),
+    ("2 per lye", "2 per lie", "water: '2 per lie' is no amount of water"),
+    ('water = "2 per lye"', "water = 2", "water: is not a line in words"),
+    ('water = "2 per lye"', "", "water: is missing"),
+    ('shape = "brick"', 'water = "2 per lye"\nshape = "brick"', "bar.water: unknown field"),
     ("percent_of_fats = 1.0", "", r"additions\[1\]: none given"),
     ("percent_of_fats = 1.0", 'mass = "20 g"', "needs fats written in masses"),
     ("unmeasured = true", "unmeasured = false", "is false"),
@@ -110,21 +113,23 @@ def test_bad_recipes_are_refused_by_field(rule_text: str, old: str, new: str, sa
     assert "\n" not in caught.value.message
 
 
-BAD_MASTER = [
-    ('naoh = "230 g"', "", r"master\.naoh: is missing"),
-    ('water = "460 g"', "", r"master\.water: is missing"),
-    ('mass = "917 g"', "share_percent = 60", "a master batch needs masses"),
-    ("[master]", "[water]\nwater_to_lye = 2\n[master]", "states its water"),
-    ("[lye]", "[lye]\nnaoh_share_percent = 50", "states masses"),
+BAD_NOTEBOOK = [
+    ('naoh = "230 g"', "", r"as_written\.naoh: is missing"),
+    ('water = "460 g"', "", r"as_written\.water: is missing"),
+    ('mass = "917 g"', "share_percent = 60", "lye as written needs masses"),
+    ('name = "Notebook page"', 'name = "x"\nwater = "2 per lye"', "water is stated in"),
+    ("[lye]", "[lye]\nnaoh_share_percent = 50", "stated as masses"),
 ]
 
 
-@pytest.mark.parametrize(("old", "new", "says"), BAD_MASTER)
-def test_bad_masters_are_refused_by_field(master_text: str, old: str, new: str, says: str) -> None:
-    """A master states masses and nothing else about lye and water."""
-    assert old in master_text
+@pytest.mark.parametrize(("old", "new", "says"), BAD_NOTEBOOK)
+def test_bad_notebook_pages_are_refused_by_field(
+    notebook_text: str, old: str, new: str, says: str
+) -> None:
+    """A page as written states masses and nothing else about lye and water."""
+    assert old in notebook_text
     with pytest.raises(BadInput, match=says):
-        parse_recipe(master_text.replace(old, new, 1), "x.toml")
+        parse_recipe(notebook_text.replace(old, new, 1), "x.toml")
 
 
 def test_no_fats_is_refused() -> None:

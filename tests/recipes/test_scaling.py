@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 
 from soapstock.chemistry.interval import Interval
 from soapstock.errors import BadInput
-from soapstock.recipes.recipe import Recipe, RecipeFat, WaterRule, parse_recipe
+from soapstock.recipes.recipe import Recipe, RecipeFat, parse_recipe
 from soapstock.recipes.scaling import Target, scale
+from soapstock.recipes.water import WaterRule
 
 FINE = Decimal("0.001")
 
@@ -84,10 +85,10 @@ def test_an_ambiguous_beginning_is_refused(rule_text: str) -> None:
     assert "beef-tallow, mutton-tallow" in caught.value.hint
 
 
-def test_bars_without_a_shape_are_refused(master_text: str) -> None:
+def test_bars_without_a_shape_are_refused(notebook_text: str) -> None:
     """A count says no mass."""
     with pytest.raises(BadInput, match="no bar size"):
-        scale(parse_recipe(master_text, "m"), Target(bars=10))
+        scale(parse_recipe(notebook_text, "m"), Target(bars=10))
 
 
 def test_a_batch_too_small_for_the_scale_is_refused(rule_text: str) -> None:
@@ -96,9 +97,9 @@ def test_a_batch_too_small_for_the_scale_is_refused(rule_text: str) -> None:
         scale(parse_recipe(rule_text, "r"), Target(total_fat_g=Decimal(1)))
 
 
-def test_a_master_is_scaled_as_written_and_judged(master_text: str) -> None:
+def test_a_notebook_page_is_scaled_as_written_and_judged(notebook_text: str) -> None:
     """Lye by proportion, then the superfat those masses really give and what lye should be."""
-    batch = scale(parse_recipe(master_text, "m"), Target(total_fat_g=Decimal(3056)))
+    batch = scale(parse_recipe(notebook_text, "m"), Target(total_fat_g=Decimal(3056)))
     assert batch.scale_factor == pytest.approx(2.0)
     assert (batch.naoh_g, batch.water_g) == (Decimal(460), Decimal(920))
     assert batch.additions[0].mass_g == Decimal(40)
@@ -108,9 +109,9 @@ def test_a_master_is_scaled_as_written_and_judged(master_text: str) -> None:
     assert any("usual 5 % superfat" in note for note in batch.notes)
 
 
-def test_a_lye_heavy_master_is_refused(master_text: str) -> None:
+def test_a_lye_heavy_page_is_refused(notebook_text: str) -> None:
     """A notebook can be wrong."""
-    text = master_text.replace('"230 g"', '"260 g"')
+    text = notebook_text.replace('"230 g"', '"260 g"')
     batch = scale(parse_recipe(text, "m"), Target(total_fat_g=Decimal(1528)))
     assert batch.verdict.word == "refuse"
     assert batch.superfat.nominal < 0
@@ -168,7 +169,7 @@ def test_koh_has_no_peak_and_says_so(rule_text: str) -> None:
 
 def test_lye_too_strong_to_dissolve_is_checked(rule_text: str) -> None:
     """55 % lye does not dissolve at 20 C."""
-    text = rule_text.replace("water_to_lye = 2.0", "lye_concentration_percent = 55")
+    text = rule_text.replace("2 per lye", "55 % solution")
     batch = scale(parse_recipe(text, "r"), Target(total_fat_g=Decimal(1000)))
     assert batch.verdict.word == "check"
     assert any("dissolve" in reason for reason in batch.verdict.reasons)
@@ -195,7 +196,7 @@ def test_scaling_is_linear(
     )
     recipe = Recipe(
         code="AB", name="x", fats=fats, superfat_percent=superfat,
-        water=WaterRule(kind="water_to_lye", value=ratio),
+        water=WaterRule(kind="per_lye", value=ratio),
     )  # fmt: skip
     one = scale(recipe, Target(total_fat_g=Decimal(fat_g)), scale_step_g=FINE)
     many = scale(recipe, Target(total_fat_g=Decimal(fat_g * times)), scale_step_g=FINE)
@@ -228,7 +229,7 @@ percent_of_fats = 20
 def test_counted_milk_takes_the_place_of_water(rule_text: str) -> None:
     """200 g goat milk bring 174 g of the water that the rule asks (87 %, food tables, memory)."""
     plain = scale(parse_recipe(rule_text, "r"), Target(total_fat_g=Decimal(1000)))
-    text = rule_text.replace("[water]", "[water]\nliquids_count = true") + MILK
+    text = rule_text.replace("cure_days", "liquids_count = true\ncure_days") + MILK
     milky = scale(parse_recipe(text, "r"), Target(total_fat_g=Decimal(1000)))
     assert plain.water_g - milky.water_g == Decimal(174)
     assert milky.naoh_g == plain.naoh_g
@@ -239,7 +240,7 @@ def test_counted_milk_takes_the_place_of_water(rule_text: str) -> None:
 
 def test_milk_can_be_all_the_water(rule_text: str) -> None:
     """A rule that the milk just meets leaves no plain water."""
-    text = rule_text.replace("[water]", "[water]\nliquids_count = true") + MILK
+    text = rule_text.replace("cure_days", "liquids_count = true\ncure_days") + MILK
     text = text.replace("percent_of_fats = 20", "percent_of_fats = 30.8")
     batch = scale(parse_recipe(text, "r"), Target(total_fat_g=Decimal(1000)))
     assert batch.water_g == 0
@@ -254,7 +255,7 @@ def test_counted_liquids_that_do_not_fit_are_refused(
     rule_text: str, amount: str, says: str
 ) -> None:
     """Too much milk, or a share that runs in a circle."""
-    text = rule_text.replace("[water]", "[water]\nliquids_count = true") + MILK
+    text = rule_text.replace("cure_days", "liquids_count = true\ncure_days") + MILK
     text = text.replace("percent_of_fats = 20", amount)
     with pytest.raises(BadInput, match=says):
         scale(parse_recipe(text, "r"), Target(total_fat_g=Decimal(1000)))

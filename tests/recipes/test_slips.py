@@ -15,9 +15,10 @@ from soapstock.chemistry import molar
 from soapstock.chemistry.fats import get_fat
 from soapstock.chemistry.lye import FatPortion
 from soapstock.recipes.pour import ActualMasses, judge_pour
-from soapstock.recipes.recipe import LyeSpec, Recipe, RecipeFat, WaterRule
+from soapstock.recipes.recipe import LyeSpec, Recipe, RecipeFat
 from soapstock.recipes.scaling import ScaledBatch, Target, scale
 from soapstock.recipes.slips import WeighLine, likeliest_slip
+from soapstock.recipes.water import WaterRule
 
 STEP = Decimal(1)
 BLENDS = [
@@ -37,7 +38,7 @@ def recipes() -> list[Recipe]:
             code="AB", name="x", superfat_percent=superfat,
             fats=tuple(RecipeFat(fat=key, share_percent=share) for key, share in blend.items()),
             lye=LyeSpec(naoh_assay_percent=98.0),
-            water=WaterRule(kind="water_to_lye", value=2.0),
+            water=WaterRule(kind="per_lye", value=2.0),
         )
         for blend in BLENDS
         for superfat in (3.0, 5.0, 7.0)

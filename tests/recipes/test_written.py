@@ -7,7 +7,8 @@ from decimal import Decimal
 import pytest
 
 from soapstock.errors import BadInput
-from soapstock.recipes.recipe import Addition, Recipe, WaterRule, parse_recipe
+from soapstock.recipes.recipe import Addition, Recipe, parse_recipe
+from soapstock.recipes.water import WaterKind, WaterRule
 from soapstock.recipes.written import (
     addition_g,
     lye_by_rule,
@@ -28,15 +29,14 @@ def test_shares_are_worked_out_on_a_kilogram_of_fats(rule_text: str) -> None:
 
 @pytest.mark.parametrize(
     ("kind", "value", "water_g"),
-    [("water_to_lye", 2.0, 280.0), ("lye_concentration_percent", 40.0, 210.0),
-     ("percent_of_fats", 30.0, 300.0)],
-)  # fmt: skip
+    [("per_lye", 2.0, 280.0), ("solution_percent", 40.0, 210.0), ("per_100_fats", 30.0, 300.0)],
+)
 def test_water_rules_give_the_water_they_say(
-    rule_text: str, kind: str, value: float, water_g: float
+    rule_text: str, kind: WaterKind, value: float, water_g: float
 ) -> None:
     """140 g of lye and 1 kg of fats."""
     parsed = parse_recipe(rule_text, "r")
-    rule = WaterRule(kind=kind, value=value)  # type: ignore[arg-type]
+    rule = WaterRule(kind=kind, value=value)
     recipe = Recipe(code="AB", name="x", fats=parsed.fats, water=rule)
     assert water_by_rule(recipe, 1000.0, 140.0) == pytest.approx(water_g)
 
@@ -57,9 +57,9 @@ def test_an_addition_by_batch_counts_fats_lye_and_water() -> None:
     assert addition_g(addition, 1000.0, 1420.0) == pytest.approx(14.2)
 
 
-def test_a_masters_alkali_share_is_by_moles(master_text: str) -> None:
+def test_a_stated_share_is_by_moles(notebook_text: str) -> None:
     """230 g NaOH and 100 g KOH at their assays."""
-    text = master_text.replace('naoh = "230 g"', 'naoh = "230 g"\nkoh = "100 g"')
+    text = notebook_text.replace('naoh = "230 g"', 'naoh = "230 g"\nkoh = "100 g"')
     sodium, potassium = 230 * 0.98 / 39.9968, 100 * 0.90 / 56.1053
     share = naoh_share_of(parse_recipe(text, "m"))
     assert share == pytest.approx(sodium / (sodium + potassium), rel=0.02)
