@@ -20,7 +20,7 @@ import re
 
 from soapstock.chemistry.fats import Fat, SourcedRange
 from soapstock.chemistry.interval import Interval
-from soapstock.recipes.fields import Fields, Source
+from soapstock.tables.fields import Fields, Source
 
 KEYS = (
     "key", "name", "inci", "inci_us", "sodium_salt", "potassium_salt", "sv_low", "sv_high",
@@ -42,12 +42,8 @@ def read_own_fats(text: str, where: str) -> tuple[Fat, ...]:
     """
     source = Source(text=text, where=where)
     top = Fields(source, "", source.load(), ("fats",))
-    rows = top.data.get("fats", [])
-    if not isinstance(rows, list):
-        raise top.fail("fats", "is not a list of tables", "start each fat with [[fats]]")
     fats: list[Fat] = []
-    for number, row in enumerate(rows, 1):
-        fields = Fields(source, f"fats[{number}]", row, KEYS)
+    for fields in top.rows("fats", KEYS):
         fat = _own_fat(fields)
         if fat.key in [other.key for other in fats]:
             raise fields.fail("key", f"'{fat.key}' stands twice")

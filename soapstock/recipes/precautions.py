@@ -15,8 +15,8 @@ from difflib import get_close_matches
 from typing import Any, cast
 
 from soapstock.errors import NotFound
-from soapstock.recipes.fields import Fields
 from soapstock.tables import read_toml
+from soapstock.tables.fields import Fields
 
 TABLE = "names/precautions.toml"
 MOST = 8

@@ -18,10 +18,10 @@ from soapstock.chemistry.interval import Interval
 from soapstock.chemistry.lye import default_assay
 from soapstock.errors import BadInput, NotFound
 from soapstock.recipes.bars import BarShape, Brick, Cup, Cylinder
-from soapstock.recipes.fields import Fields, Source
 from soapstock.recipes.precautions import Precaution, read_precautions
 from soapstock.recipes.water import WATER_HINT, WaterRule, parse_water
 from soapstock.tables import read_toml
+from soapstock.tables.fields import Fields, Source
 from soapstock.units import parse_length_mm, parse_mass_g
 
 Stage = Literal["lye", "fats", "trace", "top"]
@@ -148,7 +148,8 @@ def parse_recipe(text: str, where: str) -> Recipe:
     Raises:
         BadInput: anything wrong; names file, line if found, and field.
     """
-    source = Source(text=text, where=where, top_keys=TOP_KEYS)
+    hint = 'texts need quotes, each fat starts with [[fats]]: fat = "olive"'
+    source = Source(text=text, where=where, top_keys=TOP_KEYS, hint=hint)
     top = Fields(source, "", source.load(), TOP_KEYS)
     as_written = _as_written(top) if top.has("as_written") else None
     fats = _fats(top, as_written is not None)
@@ -190,21 +191,10 @@ def _superfat(top: Fields, *, required: bool) -> float | None:
     return top.number("superfat_percent", 0.0, most)
 
 
-def _list(top: Fields, key: str) -> list[object]:
-    rows = top.data.get(key, [])
-    if not isinstance(rows, list):
-        raise top.fail(key, "is not a list of tables", f"start each with [[{key}]]")
-    return rows
-
-
 def _fats(top: Fields, lye_stated: bool) -> tuple[RecipeFat, ...]:
-    rows = _list(top, "fats")
-    if not rows:
+    read = top.rows("fats", ("fat", "share_percent", "mass"))
+    if not read:
         raise top.fail("fats", "no fat is given", 'add [[fats]] with fat = "olive"')
-    read = [
-        Fields(top.source, f"fats[{n}]", row, ("fat", "share_percent", "mass"))
-        for n, row in enumerate(rows, 1)
-    ]
     fats = tuple(_fat(fields, lye_stated) for fields in read)
     for n, fat in enumerate(fats):
         if fat.fat in [other.fat for other in fats[:n]]:
@@ -242,7 +232,7 @@ def _lye(top: Fields) -> LyeSpec:
         "naoh_share_percent", "naoh_assay_percent", "koh_assay_percent", "naoh_carbonate_percent",
         "solution_percent",
     )  # fmt: skip
-    fields = Fields(top.source, "lye", top.data.get("lye", {}), known)
+    fields = top.table("lye", known)
     share = fields.number(known[0], 0.0, ALL_PERCENT) if fields.has(known[0]) else ALL_PERCENT
     if top.has("as_written") and fields.has(known[0]):
         raise fields.fail(known[0], "the lye is stated as masses", "leave the share out")
@@ -285,7 +275,7 @@ def _water(top: Fields, *, required: bool) -> WaterRule | None:
 
 
 def _as_written(top: Fields) -> AsWritten:
-    fields = Fields(top.source, "as_written", top.data["as_written"], ("naoh", "koh", "water"))
+    fields = top.table("as_written", ("naoh", "koh", "water"))
     if not fields.has("naoh") and not fields.has("koh"):
         raise fields.fail("naoh", "is missing", 'write naoh = "134 g" (or koh)')
     zero = Decimal(0)
@@ -297,16 +287,12 @@ def _as_written(top: Fields) -> AsWritten:
 
 
 def _additions(top: Fields, by_mass: bool) -> tuple[Addition, ...]:
-    return tuple(
-        _addition(top.source, n, row, by_mass)
-        for n, row in enumerate(_list(top, "additions"), start=1)
-    )
-
-
-def _addition(source: Source, number: int, row: object, by_mass: bool) -> Addition:
     bases = ("percent_of_fats", "percent_of_batch", "mass", "unmeasured")
     known = ("ingredient", "stage", *bases, "colour", "to_shade", "label_name", *LIMIT_KEYS)
-    fields = Fields(source, f"additions[{number}]", row, known)
+    return tuple(_addition(row, bases, by_mass) for row in top.rows("additions", known))
+
+
+def _addition(fields: Fields, bases: Sequence[str], by_mass: bool) -> Addition:
     basis = _one_of(fields, bases)
     amount: Decimal | None = None
     if basis == "mass":
@@ -345,7 +331,7 @@ def _ingredient(fields: Fields) -> str:
 
 def _bar(top: Fields) -> BarShape:
     sizes = ("length", "width", "height", "diameter", "top_diameter", "bottom_diameter")
-    fields = Fields(top.source, "bar", top.data["bar"], ("shape", *sizes))
+    fields = top.table("bar", ("shape", *sizes))
     shape = fields.choice("shape", ("brick", "cylinder", "cup"))
     wanted = {
         "brick": ("length", "width", "height"),

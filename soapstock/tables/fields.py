@@ -1,15 +1,20 @@
-"""Strict reading of one TOML table: every error names file, line if found, and field."""
+"""The strict reader of TOML: an error names the file, the line where it is found, and the field.
+
+A Source is one file; Fields is one of its tables, which refuses keys that it does not know. A file
+of the maker raises BadInput; a data file of the program, or a label design, raises BadTable.
+"""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from difflib import get_close_matches
 from typing import Any
 
-from soapstock.errors import BadInput
+from soapstock.errors import BadInput, BadTable
 from soapstock.tables.toml_text import toml_of
 
 _HEADER = re.compile(r"^\s*(\[\[?)\s*([A-Za-z0-9_.-]+)\s*\]\]?")
@@ -17,27 +22,35 @@ _HEADER = re.compile(r"^\s*(\[\[?)\s*([A-Za-z0-9_.-]+)\s*\]\]?")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Source:
-    """The text being read, what to call it in an error, and the keys that stand at its top."""
+    """One file that is read.
+
+    Attributes:
+        text: its text; empty when its content was parsed elsewhere, and then no line is named.
+        where: what to call it in an error.
+        top_keys: keys that stand at its top, for the hint about one that stands too low.
+        error: what is raised.
+        hint: how to mend text that is not TOML.
+    """
 
     text: str
     where: str
     top_keys: Sequence[str] = ()
+    error: type[BadInput] | type[BadTable] = BadInput
+    hint: str = "mend the file at that line; texts need quotes"
 
     def load(self) -> dict[str, Any]:
         """The TOML document; numbers with a point as Decimal.
 
         Raises:
-            BadInput: not TOML; names file and line.
+            error: not TOML; names file and line.
         """
         try:
             return toml_of(self.text, Decimal)
         except ValueError as err:
             line = re.search(r"at line (\d+)", str(err))
             place = f"{self.where}:{line[1]}" if line else self.where
-            raise BadInput(
-                f"{place}: not valid TOML: {str(err).split(' (at ')[0]}",
-                hint='texts need quotes, each fat starts with [[fats]]: fat = "olive"',
-            ) from err
+            what = str(err).split(" (at ")[0]
+            raise self.error(f"{place}: not valid TOML: {what}", hint=self.hint) from err
 
     def line_of(self, path: str, key: str) -> int | None:
         """Line of a key inside a table such as `lye` or `fats[2]` (counted from 1), or None."""
@@ -64,13 +77,14 @@ class Fields:
         known: keys it may have.
 
     Raises:
-        BadInput: the table is not a table, or has an unknown key.
+        BadInput: the table is not a table, or has an unknown key; or BadTable, as `source` says.
     """
 
     def __init__(self, source: Source, path: str, data: object, known: Sequence[str]) -> None:
         self.source, self.path = source, path
         if not isinstance(data, Mapping):
-            raise BadInput(f"{source.where}: {path} is not a table", hint=f"write [{path}]")
+            bracketed = f"[[{path.split('[', maxsplit=1)[0]}]]" if "[" in path else f"[{path}]"
+            raise source.error(f"{source.where}: {path} is not a table", hint=f"write {bracketed}")
         self.data: Mapping[str, Any] = data
         for key in self.data:
             if key not in known:
@@ -80,25 +94,56 @@ class Fields:
                     hint = "write it at the top of the file, before the first ["
                 raise self.fail(key, "unknown field", hint)
 
-    def fail(self, key: str, what: str, hint: str = "") -> BadInput:
+    def fail(self, key: str, what: str, hint: str = "") -> BadInput | BadTable:
         """The error for a field, to be raised."""
         line = self.source.line_of(self.path, key)
         place = self.source.where if line is None else f"{self.source.where}:{line}"
         field = f"{self.path}.{key}" if self.path and key else (self.path or key)
-        return BadInput(f"{place}: {field}: {what}", hint=hint)
+        return self.source.error(f"{place}: {field}: {what}", hint=hint)
 
     def has(self, key: str) -> bool:
         """Whether the key is there."""
         return key in self.data
 
-    def text(self, key: str, default: str | None = None) -> str:
-        """A text; required when there is no default."""
+    def table(self, key: str, known: Sequence[str]) -> Fields:
+        """The table of that name inside this one; empty when it is not there."""
+        path = f"{self.path}.{key}" if self.path else key
+        return Fields(self.source, path, self.data.get(key, {}), known)
+
+    def rows(self, key: str, known: Sequence[str]) -> list[Fields]:
+        """The repeated tables ([[key]]) of that name; none when they are not there."""
+        rows = self.data.get(key, [])
+        if not isinstance(rows, list):
+            raise self.fail(key, "is not a list of tables", f"start each with [[{key}]]")
+        return [Fields(self.source, f"{key}[{n}]", row, known) for n, row in enumerate(rows, 1)]
+
+    def as_written(self, key: str, default: str | None = None) -> str:
+        """A text with the spaces around it, which may be empty; required without a default."""
         value = self._get(key, default, 'write it in quotes, such as "..."')
         if not isinstance(value, str):
             raise self.fail(key, f"'{value}' is not a text", f'write {key} = "..."')
-        if default is None and not value.strip():
+        return value
+
+    def text(self, key: str, default: str | None = None) -> str:
+        """A text without spaces around it; required when there is no default."""
+        value = self.as_written(key, default).strip()
+        if default is None and not value:
             raise self.fail(key, "is empty")
-        return value.strip()
+        return value
+
+    def texts(self, key: str) -> tuple[str, ...]:
+        """A list of texts; none when it is not there."""
+        value = self.data.get(key, [])
+        if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
+            raise self.fail(key, "is not a list of texts", f'write {key} = ["...", "..."]')
+        return tuple(value)
+
+    def day(self, key: str) -> date:
+        """A day."""
+        value = self._get(key, None, "write a day, such as 2027-01-31, without quotes")
+        if type(value) is not date:
+            raise self.fail(key, f"'{value}' is not a day", "write it as 2027-01-31, no quotes")
+        return value
 
     def choice(self, key: str, allowed: Sequence[str], default: str | None = None) -> str:
         """One of the allowed words."""
@@ -107,18 +152,22 @@ class Fields:
             raise self.fail(key, f"'{value}' is not one of {', '.join(allowed)}")
         return value
 
-    def number(self, key: str, low: float, high: float) -> float:
-        """A number between low and high, both allowed."""
+    def exact(self, key: str, low: float, high: float) -> Decimal:
+        """A number as it was written, between low and high, both allowed."""
         value = self._get(key, None, "write a number")
         if isinstance(value, bool) or not isinstance(value, int | Decimal):
             raise self.fail(key, f"'{value}' is not a number", f"write {key} = 5, without quotes")
         if not Decimal(value).is_finite() or not low <= value <= high:
             raise self.fail(key, f"{value} is not between {low:g} and {high:g}")
-        return float(value)
+        return Decimal(value)
+
+    def number(self, key: str, low: float, high: float) -> float:
+        """A number between low and high, both allowed."""
+        return float(self.exact(key, low, high))
 
     def whole(self, key: str, low: int, high: int) -> int:
         """A whole number between low and high."""
-        value = self.number(key, low, high)
+        value = self.exact(key, low, high)
         if value != int(value):
             raise self.fail(key, f"{value:g} is not a whole number")
         return int(value)
