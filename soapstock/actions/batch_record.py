@@ -34,7 +34,7 @@ class RecordDone:
 
 def write_record(desk: Desk, lot: str, out: Path | None) -> RecordDone:
     """Write a batch's record as PDF. Raises NotFound, or RuleBroken for an ingredient lot."""
-    from soapstock.ledger.read_trade import label_counts
+    from soapstock.ledger.read.trade import label_counts
     from soapstock.render.paper.plain import Paper, write_paper
 
     code = read_lot(desk, lot, kind="batch")

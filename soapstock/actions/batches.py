@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from soapstock.cure.model import BatchStart, Forecast
     from soapstock.errors import Problem
     from soapstock.ledger.facts import BatchFacts
-    from soapstock.ledger.reader import Reader
+    from soapstock.ledger.read.reader import Reader
     from soapstock.recipes.recipe import Recipe
     from soapstock.recipes.weighed import ActualMasses
 

@@ -19,7 +19,7 @@ def start_shop(shop: Shop) -> Shop:
         RuleBroken: the folder already holds a shop.
         BadInput: the folder cannot be made or written.
     """
-    from soapstock.ledger.store import create
+    from soapstock.ledger.keep.migrate import create
 
     folder = shop.folder
     if (folder / SHOP_FILE).exists() and not _cut_off(shop):

@@ -16,9 +16,9 @@ from soapstock.shop import Shop, load_shop
 
 if TYPE_CHECKING:
     from soapstock.ledger.facts import Stamp
-    from soapstock.ledger.reader import Reader
+    from soapstock.ledger.read.reader import Reader
     from soapstock.ledger.store import Ledger
-    from soapstock.ledger.writer import Writer
+    from soapstock.ledger.write.writer import Writer
     from soapstock.recipes.recipe import Recipe
 
 
@@ -113,7 +113,7 @@ def open_desk(
 
 
 def _refuse_again(ledger: Ledger, key: str, said: str) -> None:
-    from soapstock.ledger.client_keys import already_entered, entry_of_key
+    from soapstock.ledger.write.client_keys import already_entered, entry_of_key
 
     with ledger.read() as reader:
         seen = entry_of_key(reader.db, key, said)
@@ -182,8 +182,8 @@ def free_lot_code(book: Reader | Writer, product: str, day: date) -> str:
     Asked inside the write transaction that takes it, no two get the same.
     """
     from soapstock.codes.lot import make_lot_code, next_letter
-    from soapstock.ledger.as_of import codes_ever_used
-    from soapstock.ledger.reader import Reader
+    from soapstock.ledger.read.as_of import codes_ever_used
+    from soapstock.ledger.read.reader import Reader
 
     letter = next_letter(codes_ever_used(Reader(book.db)), product, day)
     return make_lot_code(product, day, letter)

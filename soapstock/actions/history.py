@@ -17,7 +17,7 @@ from soapstock.units import g_from_mg
 
 if TYPE_CHECKING:
     from soapstock.ledger.facts import BatchFacts, EntryRecord, IngredientLot
-    from soapstock.ledger.reader import Reader
+    from soapstock.ledger.read.reader import Reader
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +63,7 @@ def scan(desk: Desk, text: str) -> BatchHistory | IngredientHistory:
 def _of_ingredient(
     reader: Reader, code: str, entries: tuple[EntryRecord, ...]
 ) -> IngredientHistory:
-    from soapstock.ledger.trace import trace
+    from soapstock.ledger.read.trace import trace
 
     found = trace(reader.db, code)
     direct = {link.made for link in found.links if link.source == code}
@@ -160,8 +160,8 @@ def entries(desk: Desk, lot: str | None, limit: int | None) -> list[dict[str, An
 
 def stock(desk: Desk) -> list[dict[str, Any]]:
     """What lies where on the desk's day: one row a lot and place, real places only."""
-    from soapstock.ledger.as_of import stock_on
     from soapstock.ledger.facts import StockLine
+    from soapstock.ledger.read.as_of import stock_on
 
     hidden = ("supplier", "pot", "mould", "customer", "waste", "count-difference")
 
@@ -211,7 +211,7 @@ def ingredient_lots(
 
 def _as_they_were(reader: Reader, lots: Sequence[IngredientLot], day: date) -> list[IngredientLot]:
     """Lots received by a day, with what was left of them then."""
-    from soapstock.ledger.as_of import stock_on
+    from soapstock.ledger.read.as_of import stock_on
 
     left: Counter[str] = Counter()
     for line in stock_on(reader, day):

@@ -11,10 +11,10 @@ from soapstock.errors import BadInput
 from soapstock.shop import load_shop
 
 if TYPE_CHECKING:
-    from soapstock.ledger.audit import Audit
-    from soapstock.ledger.backup import Backup
-    from soapstock.ledger.migrate import Upgraded
-    from soapstock.ledger.transfer import Copied
+    from soapstock.ledger.keep.audit import Audit
+    from soapstock.ledger.keep.backup import Backup
+    from soapstock.ledger.keep.migrate import Upgraded
+    from soapstock.ledger.keep.transfer import Copied
 
 BACKUPS = "backups"
 
@@ -33,7 +33,7 @@ def audit(desk: Desk, expect: str = "") -> Audit:
     from dataclasses import replace
 
     from soapstock.errors import Problem
-    from soapstock.ledger.backup import entry_hash_at
+    from soapstock.ledger.keep.backup import entry_hash_at
 
     number, digest = _noted(expect)
     with desk.ledger.read() as reader:
@@ -73,14 +73,14 @@ def _noted(text: str) -> tuple[int, str]:
 
 def backup(desk: Desk, folder: Path | None, keep: int | None) -> Backup:
     """Back the ledger up into a folder, `backups` in the shop unless told, and read it back."""
-    from soapstock.ledger.backup import backup as make
+    from soapstock.ledger.keep.backup import backup as make
 
     return make(desk.ledger, folder or desk.shop.folder / BACKUPS, now=desk.now, keep=keep)
 
 
 def backups(folder: Path) -> list[Path]:
     """The backups of a folder, newest first."""
-    from soapstock.ledger.backup import backups as listed
+    from soapstock.ledger.keep.backup import backups as listed
 
     return listed(folder)
 
@@ -94,7 +94,7 @@ def restore(shop_folder: Path, path: Path, *, now: datetime, force: bool) -> Bac
         now: instant, UTC.
         force: even over newer entries, or a ledger that cannot be read.
     """
-    from soapstock.ledger.backup import restore as put_back
+    from soapstock.ledger.keep.backup import restore as put_back
 
     among = shop_folder / BACKUPS / path.name
     chosen = among if not path.exists() and path.name == str(path) and among.exists() else path
@@ -103,14 +103,14 @@ def restore(shop_folder: Path, path: Path, *, now: datetime, force: bool) -> Bac
 
 def move_to(desk: Desk, url: str) -> Copied:
     """Copy the shop's ledger to another database and prove the copy equal."""
-    from soapstock.ledger.transfer import move_to as copy
+    from soapstock.ledger.keep.transfer import move_to as copy
 
     return copy(desk.ledger, url)
 
 
 def setting_for(url: str) -> str:
     """The line of shop.toml that makes a database the shop's; a password is left for the maker."""
-    from soapstock.ledger.engine import parse_url, shown, sqlite_path
+    from soapstock.ledger.base.engine import parse_url, shown, sqlite_path
 
     parsed = parse_url(url)
     path = sqlite_path(parsed)
@@ -120,6 +120,6 @@ def setting_for(url: str) -> str:
 
 def migrate(shop_folder: Path, *, now: datetime) -> Upgraded:
     """Bring the shop's ledger to this program's schema, after a backup."""
-    from soapstock.ledger.migrate import upgrade
+    from soapstock.ledger.keep.migrate import upgrade
 
     return upgrade(load_shop(shop_folder).database_url, shop_folder / BACKUPS, now=now)

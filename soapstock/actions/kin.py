@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from soapstock.actions.room import RoomLog
     from soapstock.cure.kin import Finished, Kin, Kind, Slope
     from soapstock.ledger.facts import BatchFacts
-    from soapstock.ledger.reader import Reader
+    from soapstock.ledger.read.reader import Reader
 
 
 MOST_TEACHERS = 48  # batches; older ones say little of this year's rack

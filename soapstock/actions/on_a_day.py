@@ -11,12 +11,12 @@ from soapstock.actions.desk import Desk
 
 if TYPE_CHECKING:
     from soapstock.ledger.facts import BatchFacts
-    from soapstock.ledger.reader import Reader
+    from soapstock.ledger.read.reader import Reader
 
 
 def as_of(reader: Reader, batches: Sequence[BatchFacts], day: date) -> list[BatchFacts]:
     """Batches as the book had them at the end of a day: later facts and movements left out."""
-    from soapstock.ledger.as_of import bars_by_place
+    from soapstock.ledger.read.as_of import bars_by_place
 
     places = bars_by_place(reader, day)
     return [
@@ -36,7 +36,7 @@ def as_of(reader: Reader, batches: Sequence[BatchFacts], day: date) -> list[Batc
 
 def is_now(desk: Desk, reader: Reader) -> bool:
     """Whether nothing is on record after the desk's day."""
-    from soapstock.ledger.as_of import latest_day
+    from soapstock.ledger.read.as_of import latest_day
 
     last = latest_day(reader)
     return last is None or last <= desk.today

@@ -17,7 +17,7 @@ from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput, RuleBroken
 
 if TYPE_CHECKING:
-    from soapstock.ledger.read_trade import OrderRecord
+    from soapstock.ledger.read.trade import OrderRecord
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,7 +57,7 @@ def add(
     Raises:
         BadInput: a line that cannot be read; NotFound: no such recipe.
     """
-    from soapstock.ledger.facts_trade import OrderFacts, OrderLineFacts
+    from soapstock.ledger.facts import OrderFacts, OrderLineFacts
 
     wanted = []
     for line in lines:
@@ -87,8 +87,8 @@ def take_in(desk: Desk, path: Path, mapping: Path | None) -> TakenIn:
     """
     from soapstock.exchange.order_csv import OWN, read_mapping, read_orders
     from soapstock.exchange.text_file import read_text_file
-    from soapstock.ledger.facts_trade import OrderFacts, OrderLineFacts
-    from soapstock.ledger.read_trade import orders as every_order
+    from soapstock.ledger.facts import OrderFacts, OrderLineFacts
+    from soapstock.ledger.read.trade import orders as every_order
     from soapstock.shop import read_toml_file
 
     chosen = OWN
@@ -126,7 +126,7 @@ def take_in(desk: Desk, path: Path, mapping: Path | None) -> TakenIn:
 
 def listed(desk: Desk, *, everything: bool) -> list[dict[str, Any]]:
     """Orders as rows, the one wanted soonest first."""
-    from soapstock.ledger.read_trade import orders
+    from soapstock.ledger.read.trade import orders
 
     with desk.ledger.read() as reader:
         return [record(o) for o in orders(reader.db, open_only=not everything)]
@@ -152,7 +152,7 @@ def record(order: OrderRecord) -> dict[str, Any]:
 
 def one(desk: Desk, order_ref: str) -> OrderRecord:
     """One order. Raises NotFound."""
-    from soapstock.ledger.read_trade import order
+    from soapstock.ledger.read.trade import order
 
     with desk.ledger.read() as reader:
         return order(reader.db, order_ref)
@@ -167,7 +167,7 @@ def promise(desk: Desk, *, optimistic: bool = False) -> list[dict[str, Any]]:
     that supply exceeds demand on that day or any later one, so no promise breaks an older one.
     `undecided` bars are in the supply because their days are up, but wait for a test or a release.
     """
-    from soapstock.ledger.read_trade import orders
+    from soapstock.ledger.read.trade import orders
 
     moves: dict[str, dict[date, list[int]]] = defaultdict(lambda: defaultdict(lambda: [0, 0]))
     undecided: dict[str, int] = defaultdict(int)
@@ -238,7 +238,7 @@ def plan(desk: Desk, order: OrderRecord, *, one_lot: bool = False) -> Plan:
     Of lots that expire together, one that fills a line whole comes before several that share it;
     `one_lot` prefers a lot that fills the line whole even when another expires sooner.
     """
-    from soapstock.ledger.read_trade import reserved_by_lot
+    from soapstock.ledger.read.trade import reserved_by_lot
 
     with desk.ledger.read() as reader:
         kept = reserved_by_lot(reader.db)

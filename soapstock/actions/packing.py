@@ -10,7 +10,7 @@ from soapstock.actions.orders import Plan, one, parcel_g, plan
 from soapstock.codes.lot import format_code
 
 if TYPE_CHECKING:
-    from soapstock.ledger.read_trade import OrderRecord
+    from soapstock.ledger.read.trade import OrderRecord
     from soapstock.render.paper.plain import Paper
 
 CARE = "Soap dries as it is kept; each lot's net weight is on its label."

@@ -64,7 +64,7 @@ def set_level(desk: Desk, item: str, amount: str) -> Entered:
 
 def warnings(desk: Desk, days: int) -> list[dict[str, Any]]:
     """What runs low, has expired or soon will, is kept for more than there is, or is full."""
-    from soapstock.ledger.read_trade import reorder_levels, reserved_by_lot
+    from soapstock.ledger.read.trade import reorder_levels, reserved_by_lot
 
     if not 0 <= days <= 3660:
         raise BadInput(f"{days} days is no look ahead", hint="0 to 3660")
@@ -154,7 +154,7 @@ def reconcile(desk: Desk) -> list[dict[str, Any]]:
     Every bar that left carries a label, so fewer used labels than bars shipped, or fewer labels
     than were used and spoiled, is a difference to explain.
     """
-    from soapstock.ledger.read_trade import label_counts
+    from soapstock.ledger.read.trade import label_counts
 
     with desk.ledger.read() as reader:
         counts = label_counts(reader.db)

@@ -12,7 +12,7 @@ from soapstock.codes.lot import format_code
 from soapstock.units import g_from_mg
 
 if TYPE_CHECKING:
-    from soapstock.ledger.trace import Recall, Trace
+    from soapstock.ledger.read.trace import Recall, Trace
 
 IN_SHOP = ("store", "rack", "shelf", "retained", "returned")
 
@@ -37,7 +37,7 @@ class RecallDone:
 
 def trace(desk: Desk, lot: str) -> Trace:
     """Walk from a lot to what it came from and what it became. Raises BadInput or NotFound."""
-    from soapstock.ledger.trace import trace as walk
+    from soapstock.ledger.read.trace import trace as walk
 
     code = read_lot(desk, lot)
     with desk.ledger.read() as reader:
@@ -88,7 +88,7 @@ def recall(
     """
     from soapstock.errors import BadInput
     from soapstock.exchange.tabular import json_text
-    from soapstock.ledger.trace import recall as reach
+    from soapstock.ledger.read.trace import recall as reach
 
     if practice and hold:
         raise BadInput("a practice holds nothing", hint="give --practice or --hold")
@@ -126,7 +126,7 @@ def recall(
 
 def customers_to_tell(desk: Desk, found: Recall) -> list[dict[str, Any]]:
     """One row a customer, lot and order, with how to reach them from the order."""
-    from soapstock.ledger.read_trade import orders
+    from soapstock.ledger.read.trade import orders
 
     with desk.ledger.read() as reader:
         contact = {o.order_ref: o.contact for o in orders(reader.db)} if found.shipments else {}

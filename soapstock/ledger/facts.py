@@ -132,6 +132,28 @@ class PourFacts:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OrderLineFacts:
+    """Bars of one recipe wanted."""
+
+    recipe_code: str
+    bars: int
+    price_cents: int | None = None
+    currency: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderFacts:
+    """An order as it came in; `wanted_on` is the day it should leave."""
+
+    order_ref: str
+    customer: str
+    lines: tuple[OrderLineFacts, ...]
+    contact: str = ""
+    destination: str = ""
+    wanted_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RecipeVersion:
     """One frozen text of a recipe; versions of a code count from 1."""
 

@@ -8,25 +8,14 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import Engine
 
-from soapstock.ledger import engine as eng
-from soapstock.ledger.facts import Stamp
+from soapstock.ledger.base import engine as eng
+from soapstock.ledger.base.schema import check_schema
 
 if TYPE_CHECKING:
-    from soapstock.ledger.reader import Reader
-    from soapstock.ledger.writer import Writer
+    from soapstock.ledger.read.reader import Reader
+    from soapstock.ledger.write.writer import Writer
 
-__all__ = ["Ledger", "Stamp", "create", "open_ledger"]
-
-
-def create(url: str) -> None:
-    """Make a new, empty ledger at the newest schema.
-
-    Raises:
-        StoreError: something is there already, or the place cannot be written.
-    """
-    from soapstock.ledger import migrate  # noqa: PLC0415 (alembic only when a ledger is made)
-
-    migrate.create(url)
+__all__ = ["Ledger", "open_ledger"]
 
 
 def open_ledger(url: str) -> Ledger:
@@ -35,8 +24,6 @@ def open_ledger(url: str) -> Ledger:
     Raises:
         StoreError: missing, unreachable, damaged, or of another schema.
     """
-    from soapstock.ledger.migrate import check_schema  # noqa: PLC0415 (no alembic in this call)
-
     parsed = eng.parse_url(url)
     path = eng.sqlite_path(parsed)
     if path is not None:
@@ -65,7 +52,7 @@ class Ledger:
         Raises:
             StoreError: busy, disk full, read-only or damaged; nothing was saved.
         """
-        from soapstock.ledger.writer import Writer  # noqa: PLC0415 (listings never write)
+        from soapstock.ledger.write.writer import Writer  # noqa: PLC0415 (listings never write)
 
         with eng.write_transaction(self.engine) as connection:
             yield Writer(connection)
@@ -73,7 +60,7 @@ class Ledger:
     @contextmanager
     def read(self) -> Iterator[Reader]:
         """A consistent snapshot to read from."""
-        from soapstock.ledger.reader import Reader  # noqa: PLC0415 (matches write)
+        from soapstock.ledger.read.reader import Reader  # noqa: PLC0415 (matches write)
 
         with eng.read_transaction(self.engine) as connection:
             yield Reader(connection)

@@ -18,7 +18,7 @@ from soapstock.actions.rebatching import parse_rebatch
 from soapstock.actions.recipes import make_target
 from soapstock.actions.wording import label_text
 from soapstock.errors import BadInput, RuleBroken
-from soapstock.ledger.trace import trace
+from soapstock.ledger.read.trace import trace
 
 HELD = "EEL26290AT"  # 21 bars of 121 g, on hold: a tongue test failed
 TESTED = "DRF26241AZ"  # released

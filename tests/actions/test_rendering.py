@@ -11,7 +11,7 @@ from soapstock.actions.pouring import pour
 from soapstock.actions.recipes import make_target
 from soapstock.actions.rendering import render
 from soapstock.errors import BadInput, RuleBroken
-from soapstock.ledger.trace import trace
+from soapstock.ledger.read.trace import trace
 
 
 @pytest.fixture

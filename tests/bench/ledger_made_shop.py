@@ -17,10 +17,8 @@ from typing import Any
 from sqlalchemy import Connection, Table, insert
 
 from soapstock.codes.lot import make_lot_code
-from soapstock.ledger.chain import entry_hash
-from soapstock.ledger.facts import Stamp
-from soapstock.ledger.migrate import create
-from soapstock.ledger.models import (
+from soapstock.ledger.base.chain import entry_hash
+from soapstock.ledger.base.tables import (
     DECISION,
     ENTRY,
     LOT,
@@ -33,9 +31,11 @@ from soapstock.ledger.models import (
     UNMOULD,
     USE,
     WEIGH,
+    fact_tables,
 )
-from soapstock.ledger.models_trade import fact_tables
-from soapstock.ledger.writer_core import Move, OpenLot, WriterCore
+from soapstock.ledger.facts import Stamp
+from soapstock.ledger.keep.migrate import create
+from soapstock.ledger.write.core import Move, OpenLot, WriterCore
 
 FIRST = date(2000, 1, 1)
 FATS = ("beef-tallow", "olive", "coconut", "castor")

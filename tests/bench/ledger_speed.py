@@ -28,9 +28,9 @@ from statistics import median
 
 from soapstock.actions.batches import view
 from soapstock.actions.desk import open_desk
-from soapstock.ledger import Ledger, open_ledger
-from soapstock.ledger.migrate import SCHEMA_VERSION
-from soapstock.ledger.trace import trace
+from soapstock.ledger.base.schema import SCHEMA_VERSION
+from soapstock.ledger.read.trace import trace
+from soapstock.ledger.store import Ledger, open_ledger
 from soapstock.shop import Shop, shop_text
 
 sys.path.insert(0, str(Path(__file__).parents[2]))

@@ -16,8 +16,10 @@ from typing import Any
 
 import pytest
 
-from soapstock.ledger import Ledger, PourFacts, ReceiveFacts, Stamp, Use, create, open_ledger
-from soapstock.ledger.models_trade import fact_tables
+from soapstock.ledger.base.tables import fact_tables
+from soapstock.ledger.facts import PourFacts, ReceiveFacts, Stamp, Use
+from soapstock.ledger.keep.migrate import create
+from soapstock.ledger.store import Ledger, open_ledger
 from tests.ledger import throwaway_postgres
 
 DAY_ONE = date(2026, 9, 1)

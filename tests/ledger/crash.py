@@ -31,8 +31,8 @@ from pathlib import Path
 
 from soapstock.actions.demo import build_demo
 from soapstock.cli.app import app
-from soapstock.ledger import open_ledger
-from soapstock.ledger.backup import backups, verify
+from soapstock.ledger.keep.backup import backups, verify
+from soapstock.ledger.store import open_ledger
 
 RELEASED = Path(__file__).parent / "released"
 DAY = "2026-11-20"

@@ -23,9 +23,11 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from soapstock.errors import SoapstockError
-from soapstock.ledger import Ledger, PourFacts, ReceiveFacts, Stamp, Use, create, open_ledger
-from soapstock.ledger.audit import check_balance, check_chain
-from soapstock.ledger.writer import Writer
+from soapstock.ledger.facts import PourFacts, ReceiveFacts, Stamp, Use
+from soapstock.ledger.keep.audit import check_balance, check_chain
+from soapstock.ledger.keep.migrate import create
+from soapstock.ledger.store import Ledger, open_ledger
+from soapstock.ledger.write.writer import Writer
 
 STAMP = Stamp(happened_on=date(2026, 9, 1), entered_at=datetime(2026, 9, 1, tzinfo=UTC),
               by="Invented Maker", note="a reason")  # fmt: skip

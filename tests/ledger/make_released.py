@@ -14,10 +14,11 @@ import tempfile
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
-from soapstock.ledger import PourFacts, ReceiveFacts, Stamp, Use, create, open_ledger
-from soapstock.ledger.facts_trade import OrderFacts, OrderLineFacts
-from soapstock.ledger.migrate import SCHEMA_VERSION
-from soapstock.ledger.writer import Writer
+from soapstock.ledger.base.schema import SCHEMA_VERSION
+from soapstock.ledger.facts import OrderFacts, OrderLineFacts, PourFacts, ReceiveFacts, Stamp, Use
+from soapstock.ledger.keep.migrate import create
+from soapstock.ledger.store import open_ledger
+from soapstock.ledger.write.writer import Writer
 
 RELEASED = Path(__file__).parent / "released"
 

@@ -16,7 +16,8 @@ from datetime import UTC, date, datetime
 import pytest
 
 from soapstock.errors import RuleBroken
-from soapstock.ledger import Stamp, open_ledger
+from soapstock.ledger.facts import Stamp
+from soapstock.ledger.store import open_ledger
 
 WRITERS = 8
 

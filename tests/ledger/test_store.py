@@ -6,7 +6,8 @@ import sys
 import pytest
 
 from soapstock.errors import StoreError
-from soapstock.ledger import create, open_ledger
+from soapstock.ledger.keep.migrate import create
+from soapstock.ledger.store import open_ledger
 
 
 def test_what_is_entered_is_saved_at_the_end(url, maker):

@@ -11,8 +11,10 @@ from datetime import UTC, date, datetime, timedelta
 import networkx as nx
 import pytest
 
-from soapstock.ledger import PourFacts, ReceiveFacts, Stamp, Use, create, open_ledger
-from soapstock.ledger.trace import recall, trace
+from soapstock.ledger.facts import PourFacts, ReceiveFacts, Stamp, Use
+from soapstock.ledger.keep.migrate import create
+from soapstock.ledger.read.trace import recall, trace
+from soapstock.ledger.store import open_ledger
 
 
 @pytest.fixture(scope="module")

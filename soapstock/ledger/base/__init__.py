@@ -1,0 +1,1 @@
+"""What reading and writing stand on: connections, tables, the hash chain."""

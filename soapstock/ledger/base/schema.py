@@ -1,0 +1,46 @@
+"""Which schema a database has, asked when a ledger is opened; migrations are in keep/migrate."""
+
+from __future__ import annotations
+
+from sqlalchemy import Connection
+
+from soapstock.errors import StoreError
+
+SCHEMA_VERSION = "0004"  # the newest migration; compared without alembic or the models
+
+
+def schema_version(connection: Connection) -> str | None:
+    """The schema version on record, or None where there is no ledger."""
+    if connection.dialect.name == "sqlite":
+        sql = "SELECT count(*) FROM sqlite_master WHERE name = 'alembic_version'"
+    else:
+        sql = "SELECT count(*) FROM pg_tables WHERE tablename = 'alembic_version' " \
+              "AND schemaname = ANY (current_schemas(false))"  # fmt: skip
+    if not connection.exec_driver_sql(sql).scalar():
+        return None
+    found = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar()
+    return None if found is None else str(found)
+
+
+def check_schema(connection: Connection, name: str) -> None:
+    """Refuse a database that is not a ledger of today's schema.
+
+    Raises:
+        StoreError: no ledger there, an older schema, or one of a newer program.
+    """
+    found = schema_version(connection)
+    if found == SCHEMA_VERSION:
+        return
+    if found is None:
+        raise StoreError(
+            f"{name} is not a ledger",
+            hint="make a shop with: soapstock start DIR, or restore a backup: soapstock restore",
+        )
+    if found < SCHEMA_VERSION:
+        raise StoreError(
+            f"{name} has the older schema {found}, this program needs {SCHEMA_VERSION}",
+            hint="bring it up to date (a backup is made first): soapstock migrate",
+        )
+    raise StoreError(
+        f"{name} was written by a newer soapstock (schema {found})", hint="update soapstock"
+    )

@@ -1,0 +1,1 @@
+"""Keeping a ledger: audit, backups, migrations, moving to another database."""

@@ -1,0 +1,159 @@
+"""Reviewing a ledger: balance, chain, stock and order of facts; every finding, not the first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from sqlalchemy import Connection, RowMapping, Table, func, select
+
+from soapstock.errors import Problem
+from soapstock.ledger.base.chain import FIRST_HASH, entry_hash
+from soapstock.ledger.base.tables import ENTRY, LOT, PLACE, POSTING, entry_column, fact_tables_in
+from soapstock.ledger.keep.audit_facts import check_facts
+from soapstock.ledger.write.core import FREE_KINDS, quantity_words
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Audit:
+    """What an audit looked at and found.
+
+    Attributes:
+        entries: how many entries there are.
+        head_hash: hash of the newest one; noted on paper it proves the ledger later.
+        problems: every finding.
+    """
+
+    entries: int
+    head_hash: str
+    problems: tuple[Problem, ...]
+
+
+def audit(db: Connection) -> Audit:
+    """Check the file, the balance, the chain, the stock and the order of facts."""
+    problems = [*check_file(db), *check_balance(db), *check_chain(db), *check_facts(db)]
+    newest = select(ENTRY.c.id, ENTRY.c.hash).order_by(ENTRY.c.id.desc()).limit(1)
+    head = db.execute(newest).first()
+    return Audit(
+        entries=db.execute(select(func.count()).select_from(ENTRY)).scalar_one(),
+        head_hash=head.hash if head else "",
+        problems=tuple(problems),
+    )
+
+
+def check_file(db: Connection) -> list[Problem]:
+    """SQLite's own checks of its file and foreign keys; nothing on a server."""
+    if db.dialect.name != "sqlite":
+        return []
+    said = [str(row[0]) for row in db.exec_driver_sql("PRAGMA integrity_check")]
+    lost = [f"{row[0]} row {row[1]} names no {row[2]}"
+            for row in db.exec_driver_sql("PRAGMA foreign_key_check")]  # fmt: skip
+    return [
+        Problem(where="ledger file", message=text, rule="file", severity="error")
+        for text in [*said, *lost]
+        if text != "ok"
+    ]
+
+
+def check_balance(db: Connection) -> list[Problem]:
+    """Findings where an entry does not sum to zero per lot and unit, or a place is below zero."""
+    return [*_unbalanced(db), *_negative(db)]
+
+
+def _unbalanced(db: Connection) -> list[Problem]:
+    query = (
+        select(POSTING.c.entry_id, LOT.c.code, POSTING.c.unit, func.sum(POSTING.c.quantity))
+        .join(LOT, LOT.c.id == POSTING.c.lot_id)
+        .group_by(POSTING.c.entry_id, LOT.c.code, POSTING.c.unit)
+        .having(func.sum(POSTING.c.quantity) != 0)
+    )
+    return [
+        Problem(
+            where=f"entry {entry_id}",
+            message=f"postings of {code} do not sum to zero: {quantity_words(int(off), unit)} over",
+            rule="balance",
+            severity="error",
+        )
+        for entry_id, code, unit, off in db.execute(query)
+    ]
+
+
+def _negative(db: Connection) -> list[Problem]:
+    query = (
+        select(LOT.c.code, POSTING.c.unit, POSTING.c.place, func.sum(POSTING.c.quantity))
+        .join(LOT, LOT.c.id == POSTING.c.lot_id)
+        .join(PLACE, PLACE.c.name == POSTING.c.place)
+        .where(PLACE.c.kind.not_in(sorted(FREE_KINDS)))
+        .group_by(POSTING.c.lot_id, LOT.c.code, POSTING.c.unit, POSTING.c.place)
+        .having(func.sum(POSTING.c.quantity) < 0)
+    )
+    return [
+        Problem(
+            where=code,
+            message=f"{place} holds {quantity_words(int(held), unit)}, less than nothing",
+            rule="negative-stock",
+            severity="error",
+        )
+        for code, unit, place, held in db.execute(query)
+    ]
+
+
+def check_chain(db: Connection) -> list[Problem]:
+    """Findings where an entry is missing, or it or its facts are not what was entered.
+
+    Every entry's hash is computed anew from the rows that are there now and the hash before it.
+    """
+    problems: list[Problem] = []
+    feeds = [_Feed(db, table) for table in fact_tables_in(db)]
+    last_id, last_hash = 0, FIRST_HASH
+    for entry in db.execute(select(ENTRY).order_by(ENTRY.c.id)).mappings():
+        entry_id = entry["id"]
+        if entry_id != last_id + 1:
+            problems.append(_chain(last_id + 1, f"is missing (the next one is {entry_id})"))
+        elif entry["prev_hash"] != last_hash:
+            problems.append(_chain(entry_id, "does not follow from the entry before it"))
+        facts = [(feed.table, row) for feed in feeds for row in feed.rows_of(entry_id)]
+        if entry_hash(entry["prev_hash"], ENTRY, entry, facts) != entry["hash"]:
+            problems.append(
+                _chain(entry_id, f"was changed, or its facts were ({entry['summary']})")
+            )
+        last_id, last_hash = entry_id, entry["hash"]
+    for feed in feeds:
+        problems += [_chain(at, f"has stray rows in {feed.table.name}") for at in feed.strays()]
+    return problems
+
+
+def _chain(entry_id: int, what: str) -> Problem:
+    return Problem(where=f"entry {entry_id}", message=what, rule="chain", severity="error")
+
+
+class _Feed:
+    """The rows of one fact table, handed out entry by entry in one pass."""
+
+    def __init__(self, db: Connection, table: Table) -> None:
+        self.table = table
+        self.key = entry_column(table)
+        query = select(table).where(self.key.is_not(None)).order_by(*table.primary_key.columns)
+        if table.name == "place":
+            query = query.order_by(None).order_by(self.key)
+        self._rows: Iterator[RowMapping] = iter(
+            db.execute(query, execution_options={"yield_per": 2000}).mappings()
+        )
+        self._next = next(self._rows, None)
+        self._strays: list[int] = []
+
+    def rows_of(self, entry_id: int) -> list[RowMapping]:
+        """The rows of an entry; entries are asked for in rising order."""
+        rows: list[RowMapping] = []
+        while self._next is not None and self._next[self.key.name] <= entry_id:
+            if self._next[self.key.name] == entry_id:
+                rows.append(self._next)
+            else:
+                self._strays.append(self._next[self.key.name])
+            self._next = next(self._rows, None)
+        return rows
+
+    def strays(self) -> list[int]:
+        """Entries that rows name but that are not there."""
+        left = [] if self._next is None else [self._next, *self._rows]
+        return sorted({*self._strays, *(row[self.key.name] for row in left)})

@@ -1,0 +1,325 @@
+"""Backups of a ledger: made while it is in use, read back before they count, restored with care.
+
+A backup is one SQLite file whatever the ledger's database: a page copy of a SQLite ledger (SQLite's
+online backup), a row copy of one on PostgreSQL. Its name says when it was made and how far it goes.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import sqlite3
+import tempfile
+from contextlib import closing
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Literal
+
+from sqlalchemy import Connection, Engine, select
+
+from soapstock.errors import NotFound, RuleBroken, StoreError
+from soapstock.ledger.base import engine as eng
+from soapstock.ledger.base.schema import SCHEMA_VERSION, check_schema, schema_version
+from soapstock.ledger.base.tables import ENTRY
+from soapstock.ledger.keep.audit import audit
+from soapstock.ledger.keep.migrate import upgrade_connection
+from soapstock.ledger.keep.transfer import head_of, move_to
+from soapstock.ledger.store import Ledger, open_ledger
+
+NAME = re.compile(r"ledger-(\d{8}T\d{6}Z)-(\d+)\.db")
+BUSY_MS = int(eng.BUSY_SECONDS * 1000)
+
+
+class NotWhole(StoreError):
+    """A ledger that can be read, but whose balance or chain is broken."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Backup:
+    """A backup that was read back and found whole.
+
+    Attributes:
+        removed: older backups taken away.
+        before: after a restore, where the ledger that it replaced is kept; None where none was.
+    """
+
+    path: Path
+    entries: int
+    head_hash: str
+    removed: tuple[Path, ...] = ()
+    before: Path | None = None
+
+
+def backup(ledger: Ledger, folder: Path, *, now: datetime, keep: int | None = None) -> Backup:
+    """Back a ledger up into a folder while others may use it.
+
+    Args:
+        now: instant, aware, for the file's name.
+        keep: keep only so many newest backups in the folder; older ones are removed afterwards.
+
+    Raises:
+        StoreError: the folder cannot be written, or the backup does not read back whole.
+    """
+    if keep is not None and keep < 1:
+        raise RuleBroken("keep at least one backup", hint="--keep 1 or more")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(prefix=".backup-", dir=folder) as work:
+            fresh = Path(work) / "ledger.db"
+            _copy_out(ledger, fresh)
+            entries, head_hash = _checked_new(fresh)
+            stamp = now.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
+            path = folder / f"ledger-{stamp}-{entries:06d}.db"
+            _to_disk(fresh)
+            os.replace(fresh, path)
+            _to_disk(folder)
+    except OSError as error:
+        raise StoreError(
+            f"cannot write the backup in {folder}: {error.strerror}",
+            hint="free some space there, or choose another folder: --to DIR",
+        ) from error
+    removed = prune(folder, keep) if keep is not None else ()
+    return Backup(path=path, entries=entries, head_hash=head_hash, removed=removed)
+
+
+def _checked_new(fresh: Path) -> tuple[int, str]:
+    """Read a new backup back; where it is not whole, the ledger it was taken from is not."""
+    try:
+        return verify(fresh)
+    except NotWhole as error:
+        said = error.message.removeprefix(f"backup {fresh.name} is not whole: ")
+        raise NotWhole(
+            f"the ledger itself is not whole, so this is no backup: {said}",
+            hint="see soapstock audit; keep a copy of the ledger as it is, then restore the newest "
+            "backup that is whole",
+        ) from error
+
+
+def _copy_out(ledger: Ledger, target: Path) -> None:
+    source = eng.sqlite_path(eng.parse_url(ledger.url))
+    if source is None:
+        move_to(ledger, f"sqlite:///{target}")
+        return
+    with (
+        eng.told_plainly(),
+        closing(_open(source, "ro")) as one,
+        closing(sqlite3.connect(target)) as two,
+    ):
+        one.backup(two)
+        two.execute("PRAGMA journal_mode = DELETE")  # a backup is one file, with no WAL beside it
+
+
+def _open(path: Path, mode: str) -> sqlite3.Connection:
+    connection = sqlite3.connect(
+        f"{path.absolute().as_uri()}?mode={mode}", uri=True, timeout=eng.BUSY_SECONDS
+    )
+    connection.execute(f"PRAGMA busy_timeout = {BUSY_MS}")
+    return connection
+
+
+def _to_disk(path: Path) -> None:
+    handle = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def verify(path: Path) -> tuple[int, str]:
+    """Read a backup back in full: file, balance, chain and facts.
+
+    Returns:
+        number and hash of its newest entry.
+
+    Raises:
+        NotFound: no such file.
+        StoreError: not a ledger, damaged, of a newer program, or its chain is broken.
+    """
+    with tempfile.TemporaryDirectory(prefix="soapstock-verify-") as work:
+        return _checked(_copy_of(path, Path(work)), path.name)
+
+
+def _copy_of(path: Path, folder: Path) -> Path:
+    """A copy of a backup, brought to today's schema; the backup itself stays untouched."""
+    if not path.is_file():
+        raise NotFound(f"no backup at {path}", hint="list them: soapstock backup --list")
+    copy = folder / "ledger.db"
+    copy.write_bytes(path.read_bytes())
+    engine = eng.connect_engine(eng.parse_url(f"sqlite:///{copy}"))
+    try:
+        _bring_up(engine, path.name)
+    except StoreError as error:
+        if path.name in error.message:
+            raise
+        raise StoreError(f"{path.name}: {error.message}", hint="take another file") from error
+    finally:
+        engine.dispose()
+    return copy
+
+
+def _bring_up(engine: Engine, name: str) -> None:
+    """Bring a copy of a ledger to today's schema. Raises StoreError where it is none."""
+    with eng.read_transaction(engine) as connection:
+        found = schema_version(connection)
+        if found is None or found > SCHEMA_VERSION:
+            check_schema(connection, name)
+    if found is not None and found < SCHEMA_VERSION:
+        with eng.write_transaction(engine) as connection:
+            upgrade_connection(connection)
+
+
+def _checked(copy: Path, name: str) -> tuple[int, str]:
+    with open_ledger(f"sqlite:///{copy}") as ledger, ledger.read() as reader:
+        found = audit(reader.db)
+        broken = [p for p in found.problems if p.rule in {"file", "balance", "chain"}]
+        if broken:
+            raise NotWhole(
+                f"backup {name} is not whole: {broken[0].where} {broken[0].message}",
+                hint="take another backup file",
+            )
+        return head_of(reader.db)
+
+
+def backups(folder: Path) -> list[Path]:
+    """The backups in a folder, newest first."""
+    if not folder.is_dir():
+        return []
+    named = [path for path in folder.iterdir() if NAME.fullmatch(path.name)]
+    return sorted(named, key=lambda path: path.name, reverse=True)
+
+
+def prune(folder: Path, keep: int) -> tuple[Path, ...]:
+    """Remove all but the newest backups, by name; no other file is touched."""
+    old = backups(folder)[keep:]
+    for path in old:
+        path.unlink(missing_ok=True)
+    return tuple(old)
+
+
+def restore(path: Path, url: str, *, now: datetime, force: bool = False) -> Backup:
+    """Put a backup in place of a ledger, or where none is.
+
+    The ledger that was there is backed up beside it first. Without `force` a ledger that has any
+    entry the backup lacks is left alone. A backup of an older schema is brought to today's.
+
+    Raises:
+        NotFound: no such backup.
+        RuleBroken: the ledger is newer than the backup, or they are of different shops.
+        StoreError: the backup is not whole, or the target cannot be written.
+    """
+    try:
+        with tempfile.TemporaryDirectory(prefix="soapstock-restore-") as work:
+            copy = _copy_of(path, Path(work))
+            entries, head_hash = _checked(copy, path.name)
+            target = eng.sqlite_path(eng.parse_url(url))
+            before = None
+            if target is not None and target.exists():
+                before = _keep_newer(copy, url, target, now=now, force=force)
+                _overwrite(copy, target)
+            else:
+                with open_ledger(f"sqlite:///{copy}") as ledger:
+                    move_to(ledger, url)  # refuses a server's database that has a ledger already
+    except OSError as error:
+        raise StoreError(
+            f"cannot restore {path.name}: {error.filename or 'a file'}: {error.strerror}",
+            hint="mend the permissions, or free some space; the ledger is as it was",
+        ) from error
+    with open_ledger(url) as ledger, ledger.read() as reader:
+        if head_of(reader.db) != (entries, head_hash):
+            raise StoreError("the restored ledger is not the backup", hint="restore again")
+    return Backup(path=path, entries=entries, head_hash=head_hash, before=before)
+
+
+def _keep_newer(path: Path, url: str, target: Path, *, now: datetime, force: bool) -> Path:
+    """Keep the ledger that a backup will replace; where it is kept."""
+    try:
+        with open_ledger(url) as ledger:
+            with ledger.read() as reader:
+                entries, digest = head_of(reader.db)
+            if not force and entries and not _has(path, entries, digest):
+                raise RuleBroken(
+                    f"{target} has entries the backup lacks (it is at entry {entries})",
+                    hint="--force restores all the same; today's ledger is backed up first",
+                )
+            return backup(ledger, target.parent / "before-restore", now=now).path
+    except StoreError as error:
+        state = "unfit" if isinstance(error, NotWhole) else _state_of(target)
+        if state == "fine":  # busy, say, or the disk is full
+            raise
+        if not force:
+            raise StoreError(
+                f"the ledger there cannot be compared: {error.message}",
+                hint="--force restores over it; a copy of the file is kept beside it",
+            ) from error
+        stamp = now.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
+        kept = target.with_name(f"{target.name}.unreadable-{stamp}")
+        if state == "unfit":  # others may have it open: its pages are copied, and copied over
+            _copy_pages(target, kept)
+        else:
+            _replace_rubbish(path, target, kept)
+        return kept
+
+
+def _state_of(target: Path) -> Literal["fine", "unfit", "rubbish"]:
+    """What a ledger is that cannot be used now: fine, not one of today's, or no database."""
+    try:
+        with closing(_open(target, "ro")) as connection:
+            whole = connection.execute("PRAGMA quick_check(1)").fetchone()[0] == "ok"
+            found = connection.execute("SELECT version_num FROM alembic_version").fetchone()
+    except sqlite3.DatabaseError as error:
+        name = getattr(error, "sqlite_errorname", "")
+        if name.startswith(("SQLITE_NOTADB", "SQLITE_CORRUPT")):
+            return "rubbish"
+        return "unfit" if "no such table" in str(error) else "fine"
+    return "fine" if whole and found == (SCHEMA_VERSION,) else "unfit"
+
+
+def _copy_pages(source: Path, target: Path) -> None:
+    """A page copy of a database as it is, whole or not there at all."""
+    try:
+        with (
+            eng.told_plainly(),
+            closing(_open(source, "ro")) as one,
+            closing(sqlite3.connect(target)) as two,
+        ):
+            one.backup(two)
+    except BaseException:
+        target.unlink(missing_ok=True)
+        raise
+
+
+def _replace_rubbish(path: Path, target: Path, kept: Path) -> None:
+    """Put a backup where a file is no database; that file, and its log, are kept first."""
+    with tempfile.TemporaryDirectory(prefix=".restore-", dir=target.parent) as work:
+        fresh = Path(work) / target.name
+        fresh.write_bytes(path.read_bytes())
+        _to_disk(fresh)
+        for end in ("-wal", ""):
+            part = target.with_name(target.name + end)
+            if part.exists():
+                copy = Path(work) / "copy"
+                copy.write_bytes(part.read_bytes())
+                os.replace(copy, kept.with_name(kept.name + end))
+        for end in ("-wal", "-shm"):  # they do not belong to the new file
+            target.with_name(target.name + end).unlink(missing_ok=True)
+        os.replace(fresh, target)
+
+
+def _has(path: Path, entry_id: int, digest: str) -> bool:
+    with closing(_open(path, "ro")) as connection:
+        row = connection.execute("SELECT hash FROM entry WHERE id = ?", (entry_id,)).fetchone()
+    return row is not None and row[0] == digest
+
+
+def _overwrite(path: Path, target: Path) -> None:
+    """Copy the backup's pages over the ledger in one transaction; a crash leaves the old one."""
+    with eng.told_plainly(), closing(_open(path, "ro")) as one, closing(_open(target, "rw")) as two:
+        one.backup(two)
+        two.execute("PRAGMA journal_mode = WAL")
+
+
+def entry_hash_at(db: Connection, entry_id: int) -> str | None:
+    """The hash of an entry, or None; what a maker compares with a note on paper."""
+    found = db.execute(select(ENTRY.c.hash).where(ENTRY.c.id == entry_id)).scalar()
+    return None if found is None else str(found)

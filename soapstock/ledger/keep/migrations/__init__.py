@@ -1,0 +1,1 @@
+"""Alembic migrations of the ledger, carried by the package; keep.migrate runs them."""

@@ -1,1 +1,0 @@
-"""Alembic migrations of the ledger, carried by the package and run by soapstock.ledger.migrate."""

@@ -1,0 +1,1 @@
+"""Reading: everything the other rooms ask of the ledger."""

@@ -1,0 +1,184 @@
+"""The Reader: everything the other rooms ask of the ledger, from one snapshot."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, cast
+
+from soapstock.errors import NotFound, Problem
+from soapstock.ledger.base.sql import query
+from soapstock.ledger.facts import (
+    EntryRecord,
+    LotKind,
+    PlaceRecord,
+    RecipeVersion,
+    ShipmentRecord,
+    StockLine,
+)
+from soapstock.ledger.read.batches import BatchReader, part_of, shipment
+
+if TYPE_CHECKING:
+    from soapstock.ledger.keep.audit import Audit
+
+__all__ = ["Reader"]
+
+RECIPES = """
+    SELECT r.code, r.version, r.text, r.sha256, r.entry_id, e.happened_on
+    FROM recipe_version r JOIN entry e ON e.id = r.entry_id WHERE LIVE(r.entry_id)"""
+ENTRIES = """
+    SELECT e.*, u.id AS undone_by, l.code FROM entry e
+    LEFT JOIN entry u ON u.undoes = e.id LEFT JOIN lot l ON l.id = e.lot_id"""
+OF_LOT = """
+    WHERE e.lot_id IN (SELECT x.id FROM lot x WHERE x.code = :lot)
+        OR e.id IN (SELECT y.entry_id FROM use_line y WHERE y.lot_id IN (
+            SELECT x.id FROM lot x WHERE x.code = :lot))"""
+STOCK = """
+    SELECT l.code, l.kind, l.item, p.place, p.unit, p.held FROM (
+        SELECT q.lot_id, q.unit, q.place, sum(q.quantity) AS held FROM posting q
+        WHERE q.place NOT IN ('pot', 'count-difference', 'supplier', 'customer', 'waste') CHOSEN
+        GROUP BY q.lot_id, q.unit, q.place HAVING sum(q.quantity) <> 0
+    ) p JOIN lot l ON l.id = p.lot_id"""
+
+
+class Reader(BatchReader):
+    """Everything that can be read; undone facts are left out unless history is asked for."""
+
+    def recipes(self) -> list[RecipeVersion]:
+        """The newest version of each recipe, by code."""
+        newest = "AND r.entry_id IN (SELECT max(x.entry_id) FROM recipe_version x GROUP BY x.code)"
+        found = self.db.execute(query(f"{RECIPES} {newest} ORDER BY r.code"))
+        return [_recipe(row) for row in found]
+
+    def recipe(self, code: str, version: int | None = None) -> RecipeVersion:
+        """A recipe's newest or given version. Raises NotFound naming the recipes there are."""
+        of_code = f"{RECIPES} AND r.code = :code"
+        if version is not None:
+            of_code += " AND r.version = :version"
+        newest = query(f"{of_code} ORDER BY r.version DESC LIMIT 1")
+        wanted = {"code": code} | ({} if version is None else {"version": version})
+        row = self.db.execute(newest, wanted).first()
+        if row is not None:
+            return _recipe(row)
+        codes = ", ".join(r.code for r in self.recipes()) or "none yet; add one with: recipe add"
+        which = "" if version is None else f" version {version}"
+        raise NotFound(f"no recipe {code}{which}", hint=f"recipes: {codes}")
+
+    def lot_kind(self, code: str) -> LotKind | None:
+        """What a lot code is, or None when there is no such lot."""
+        sql = "SELECT l.kind FROM lot l WHERE l.code = :code AND LIVE(l.id)"
+        return cast("LotKind | None", self.db.execute(query(sql), {"code": code}).scalar())
+
+    def all_lot_codes(self) -> list[str]:
+        """Every lot code in use, in order of code."""
+        sql = "SELECT l.code FROM lot l WHERE LIVE(l.id) ORDER BY l.code"
+        return list(self.db.execute(query(sql)).scalars())
+
+    def batch_codes(self, most: int | None = None) -> list[str]:
+        """Lot codes of the batches, those entered last first; only so many when told."""
+        sql = """
+            SELECT l.code FROM lot l WHERE l.kind = 'batch' AND LIVE(l.id)
+            ORDER BY l.id DESC"""
+        if most is None:
+            return list(self.db.execute(query(sql)).scalars())
+        return list(self.db.execute(query(f"{sql} LIMIT :most"), {"most": most}).scalars())
+
+    def entries(self, lot: str | None = None, limit: int | None = None) -> list[EntryRecord]:
+        """History, oldest first, undone entries and their undos included.
+
+        Args:
+            lot: only entries about this lot, or that used it.
+            limit: only the newest so many.
+        """
+        sql, given = ENTRIES, dict[str, object]()
+        if lot is not None:
+            sql, given = sql + OF_LOT, {"lot": lot}
+        sql += " ORDER BY e.id DESC"
+        if limit is not None:
+            sql, given = f"{sql} LIMIT :most", given | {"most": limit}
+        return [_entry(row) for row in self.db.execute(query(sql), given)][::-1]
+
+    def entry(self, entry_id: int) -> EntryRecord:
+        """One entry. Raises NotFound."""
+        found = self.db.execute(query(f"{ENTRIES} WHERE e.id = :id"), {"id": entry_id})
+        row = found.first()
+        if row is None:
+            raise NotFound(f"no entry {entry_id}", hint="list them: soapstock entries")
+        return _entry(row)
+
+    def head(self) -> tuple[int, str]:
+        """Number and hash of the newest entry; (0, "") in an empty ledger."""
+        sql = "SELECT e.id, e.hash FROM entry e ORDER BY e.id DESC LIMIT 1"
+        row = self.db.execute(query(sql)).first()
+        return (int(row.id), str(row.hash)) if row else (0, "")
+
+    def stock(self, lot: str | None = None) -> list[StockLine]:
+        """What lies where, by kind, item, lot and place; what is empty or outside left out."""
+        chosen = (
+            "" if lot is None else "AND q.lot_id IN (SELECT x.id FROM lot x WHERE x.code = :lot)"
+        )
+        given = {} if lot is None else {"lot": lot}
+        lines = [
+            StockLine(
+                lot_code=code, kind=kind, item=item, place=place, unit=unit, quantity=int(held)
+            )
+            for code, kind, item, place, unit, held in self.db.execute(
+                query(STOCK.replace("CHOSEN", chosen)), given
+            )
+        ]
+        return sorted(lines, key=lambda s: (s.kind, s.item, s.lot_code, s.place, s.unit))
+
+    def places(self) -> list[PlaceRecord]:
+        """Every place, built-in and added, by name."""
+        sql = "SELECT p.name, p.kind, p.capacity_bars FROM place p ORDER BY p.name"
+        return [
+            PlaceRecord(name=name, kind=kind, capacity_bars=capacity)
+            for name, kind, capacity in self.db.execute(query(sql))
+        ]
+
+    def uses_of(self, ingredient_lot: str) -> list[str]:
+        """Lot codes made directly from a lot: batches, and fat rendered from it."""
+        sql = """
+            SELECT DISTINCT m.code, m.id FROM lot m
+            JOIN use_line u ON u.entry_id = m.id JOIN lot s ON s.id = u.lot_id
+            WHERE s.code = :lot AND LIVE(s.id) AND LIVE(m.id) ORDER BY m.id"""
+        return [code for code, _ in self.db.execute(query(sql), {"lot": ingredient_lot})]
+
+    def customers_of(self, lot: str) -> list[ShipmentRecord]:
+        """Shipments of a batch, oldest first."""
+        return self._shipments("AND l.code = :value AND LIVE(l.id)", lot)
+
+    def shipments(self, order_ref: str | None = None) -> list[ShipmentRecord]:
+        """Every shipment not undone, oldest first; or those of one order."""
+        if order_ref is None:
+            return self._shipments("")
+        return self._shipments("AND f.order_ref = :value", order_ref)
+
+    def _shipments(self, chosen: str, value: str | None = None) -> list[ShipmentRecord]:
+        given = {} if value is None else {"value": value}
+        return [shipment(row) for row in self.db.execute(part_of("shipments", chosen), given)]
+
+    def audit(self) -> Audit:
+        """Check everything there is to check; every finding."""
+        from soapstock.ledger.keep.audit import audit  # noqa: PLC0415 (rarely asked)
+
+        return audit(self.db)
+
+    def check_balance(self) -> list[Problem]:
+        """Findings where an entry does not sum to zero or a place holds less than nothing."""
+        from soapstock.ledger.keep.audit import check_balance  # noqa: PLC0415 (rarely asked)
+
+        return check_balance(self.db)
+
+
+def _entry(row: Any) -> EntryRecord:
+    return EntryRecord(
+        id=row.id, kind=row.kind, happened_on=row.happened_on, entered_at=row.entered_at,
+        by=row.by, note=row.note, undone_by=row.undone_by, undoes=row.undoes, summary=row.summary,
+        lot_code=row.code,
+    )  # fmt: skip
+
+
+def _recipe(row: Any) -> RecipeVersion:
+    return RecipeVersion(
+        code=row.code, version=row.version, text=row.text, sha256=row.sha256,
+        added_on=row.happened_on, entry_id=row.entry_id,
+    )  # fmt: skip

@@ -1,0 +1,232 @@
+"""Tracing a lot both ways to any depth, and what a recall of it would reach.
+
+The walk goes over what was entered as used: raw lot, rendered fat, batch, rebatched bars, shipment.
+It takes four queries, however deep and wide it goes.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from sqlalchemy import Connection
+
+from soapstock.errors import NotFound
+from soapstock.ledger.base.sql import many_records, part, query
+from soapstock.ledger.facts import ShipmentRecord
+from soapstock.ledger.read.batches import part_of, shipment
+
+CHUNK = 500
+PLACES_OUTSIDE = ("supplier", "pot", "mould", "count-difference")
+
+# `made`: the lot and all that was made from it; `source`: the lot and all that it was made from.
+WALK = """
+    WITH RECURSIVE made(id) AS (
+        SELECT l.id FROM lot l WHERE l.code = :code AND LIVE(l.id)
+        UNION SELECT u.entry_id FROM use_line u JOIN made ON u.lot_id = made.id
+            WHERE LIVE(u.entry_id)),
+    source(id) AS (
+        SELECT l.id FROM lot l WHERE l.code = :code AND LIVE(l.id)
+        UNION SELECT u.lot_id FROM use_line u JOIN source ON u.entry_id = source.id
+            WHERE u.lot_id IS NOT NULL AND LIVE(u.entry_id))"""
+LOTS = (
+    "l.id l.code l.kind l.item e.happened_on r.supplier r.supplier_lot r.animal",
+    """FROM lot l JOIN entry e ON e.id = l.id LEFT JOIN receipt r ON r.entry_id = l.id
+    WHERE l.id IN (SELECT made.id FROM made UNION SELECT source.id FROM source)""",
+)
+LINKS = "u.lot_id u.entry_id u.line u.mass_mg u.bars e.happened_on"
+AHEAD = """
+    FROM use_line u JOIN entry e ON e.id = u.entry_id
+    WHERE u.lot_id IN (SELECT made.id FROM made) AND LIVE(u.entry_id)"""
+BACK = """
+    FROM use_line u JOIN entry e ON e.id = u.entry_id
+    WHERE u.entry_id IN (SELECT source.id FROM source) AND u.lot_id IS NOT NULL
+        AND LIVE(u.entry_id)"""
+SENT = "AND f.lot_id IN (SELECT made.id FROM made)"
+UNMOULDED = """
+    SELECT l.code, f.bars + f.rejects FROM unmould f JOIN lot l ON l.id = f.lot_id
+    WHERE l.code IN :codes AND LIVE(f.entry_id) ORDER BY f.entry_id"""
+HELD = """
+    SELECT l.code, p.place, sum(p.quantity) FROM posting p JOIN lot l ON l.id = p.lot_id
+    WHERE l.code IN :codes AND p.unit = 'bars' GROUP BY l.code, p.place"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TracedLot:
+    """A lot met on the way.
+
+    Attributes:
+        depth: generations from the lot asked for; 0 is that lot itself.
+        origin: supplier or animal of an ingredient lot, empty for a batch.
+    """
+
+    lot_code: str
+    kind: str
+    item: str
+    opened_on: date
+    depth: int
+    origin: str = ""
+    origin_lot: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Link:
+    """Some of one lot went into another."""
+
+    source: str
+    made: str
+    on: date
+    mass_mg: int
+    bars: int | None
+    entry_id: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trace:
+    """What a lot came from and what it became.
+
+    Attributes:
+        back: lots it was made from, itself first, nearest first.
+        forward: lots made from it, itself first, nearest first.
+        links: uses between any of those lots.
+        shipments: of every lot in `forward`.
+    """
+
+    lot_code: str
+    back: tuple[TracedLot, ...]
+    forward: tuple[TracedLot, ...]
+    links: tuple[Link, ...]
+    shipments: tuple[ShipmentRecord, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AffectedLot:
+    """One lot a recall reaches: where its bars are and how many nobody can account for.
+
+    Attributes:
+        made: bars out of the mould, rejects included.
+        places: bars by place, customers and waste included.
+        rebatched: bars that went into another pot.
+        unaccounted: bars that counts found missing or in excess.
+    """
+
+    lot: TracedLot
+    made: int
+    places: Mapping[str, int]
+    rebatched: int
+    unaccounted: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recall:
+    """What a recall of a lot reaches.
+
+    Attributes:
+        accounted_percent: share of all bars made whose place is known, percent.
+    """
+
+    lot_code: str
+    affected: tuple[AffectedLot, ...]
+    shipments: tuple[ShipmentRecord, ...]
+    accounted_percent: float
+
+
+def trace(db: Connection, code: str) -> Trace:
+    """Walk from a lot both ways. Raises NotFound."""
+    asked = {"code": code}
+    lots = {row.id: row for row in db.execute(part(*LOTS, WALK), asked)}
+    start = next((number for number, row in lots.items() if row.code == code), None)
+    if start is None:
+        raise NotFound(f"no lot {code}", hint="check the code")
+    with many_records():
+        ahead = db.execute(part(LINKS, AHEAD, WALK), asked).all()
+        back = db.execute(part(LINKS, BACK, WALK), asked).all()
+        sent = db.execute(part_of("shipments", SENT, WALK), asked)
+        links = sorted({(row[1], row[2]): row for row in (*ahead, *back)}.items())
+        return Trace(
+            lot_code=code,
+            back=_in_order(lots, _depths(start, [(row[1], row[0]) for row in back])),
+            forward=_in_order(lots, _depths(start, [(row[0], row[1]) for row in ahead])),
+            links=tuple(_link(lots, row) for _, row in links),
+            shipments=tuple(map(shipment, sent)),
+        )
+
+
+def recall(db: Connection, code: str) -> Recall:
+    """Everything made from a lot, where it is and who has it. Raises NotFound."""
+    found = trace(db, code)
+    batches = [lot for lot in found.forward if lot.kind == "batch"]
+    affected = _affected(db, batches)
+    made = sum(lot.made for lot in affected)
+    lost = sum(lot.unaccounted for lot in affected)
+    share = 100.0 if not made else max(0.0, 100.0 * (made - lost) / made)
+    return Recall(
+        lot_code=code, affected=tuple(affected), shipments=found.shipments,
+        accounted_percent=share,
+    )  # fmt: skip
+
+
+def _depths(start: int, steps: list[tuple[int, int]]) -> dict[int, int]:
+    """Generations from the start of every lot that steps (from, to) reach."""
+    after: dict[int, list[int]] = defaultdict(list)
+    for one, other in steps:
+        after[one].append(other)
+    depth, edge = {start: 0}, [start]
+    while edge:
+        reached = dict.fromkeys(lot for one in edge for lot in after[one])
+        edge = [lot for lot in reached if lot not in depth]
+        level = max(depth.values()) + 1
+        depth |= dict.fromkeys(edge, level)
+    return depth
+
+
+def _in_order(lots: Mapping[int, Any], depth: Mapping[int, int]) -> tuple[TracedLot, ...]:
+    return tuple(
+        _traced(lots[lot], depth[lot]) for lot in sorted(depth, key=lambda lot: (depth[lot], lot))
+    )
+
+
+def _traced(row: Any, depth: int) -> TracedLot:
+    _, code, kind, item, on, supplier, supplier_lot, animal = row
+    origin = ", ".join(filter(None, (supplier, f"animal {animal}" if animal else "")))
+    return TracedLot(
+        lot_code=code, kind=kind, item=item, opened_on=on, depth=depth, origin=origin,
+        origin_lot=supplier_lot or "",
+    )  # fmt: skip
+
+
+def _link(lots: Mapping[int, Any], row: Any) -> Link:
+    source, made, _, mass_mg, bars, on = row
+    return Link(
+        source=lots[source].code, made=lots[made].code, on=on, mass_mg=mass_mg, bars=bars,
+        entry_id=made,
+    )  # fmt: skip
+
+
+def _affected(db: Connection, batches: list[TracedLot]) -> list[AffectedLot]:
+    codes = [lot.lot_code for lot in batches]
+    made: dict[str, int] = {}
+    held: dict[str, dict[str, int]] = {code: {} for code in codes}
+    for some in _chunks(codes):
+        made |= {row[0]: row[1] for row in db.execute(query(UNMOULDED), {"codes": some})}
+        for code, place, quantity in db.execute(query(HELD), {"codes": some}):
+            held[code][place] = int(quantity)
+    return [_affected_lot(lot, made.get(lot.lot_code, 0), held[lot.lot_code]) for lot in batches]
+
+
+def _affected_lot(lot: TracedLot, made: int, held: Mapping[str, int]) -> AffectedLot:
+    return AffectedLot(
+        lot=lot,
+        made=made,
+        places={p: n for p, n in sorted(held.items()) if n and p not in PLACES_OUTSIDE},
+        rebatched=held.get("pot", 0) + made,  # the pot gave `made` bars and took back the rest
+        unaccounted=abs(held.get("count-difference", 0)),
+    )
+
+
+def _chunks(items: Collection[Any]) -> list[list[Any]]:
+    rows = list(items)
+    return [rows[start : start + CHUNK] for start in range(0, len(rows), CHUNK)]

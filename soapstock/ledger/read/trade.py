@@ -1,0 +1,188 @@
+"""Reading orders, reservations, label runs, reorder levels and recalls."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from sqlalchemy import Connection
+
+from soapstock.errors import NotFound
+from soapstock.ledger.base.sql import query
+from soapstock.ledger.facts import OrderLineFacts
+
+ORDERS = """
+    SELECT o.*, e.happened_on, e.note FROM customer_order o JOIN entry e ON e.id = o.entry_id
+    WHERE LIVE(o.entry_id) ORDER BY o.entry_id"""
+LINES = "SELECT x.* FROM order_line x ORDER BY x.entry_id, x.line"
+CLOSED = """
+    SELECT c.order_id, c.outcome, c.reason FROM order_close c
+    WHERE LIVE(c.entry_id) ORDER BY c.entry_id"""
+KEPT = """
+    SELECT r.order_id, l.code, sum(r.bars) AS bars FROM reservation r JOIN lot l ON l.id = r.lot_id
+    WHERE LIVE(r.entry_id) GROUP BY r.order_id, l.code"""
+SENT = """
+    SELECT m.order_ref, l.code, sum(m.quantity) AS bars
+    FROM movement m JOIN lot l ON l.id = m.lot_id
+    WHERE m.to_place = 'customer' AND m.order_ref <> '' AND LIVE(m.entry_id)
+    GROUP BY m.order_ref, l.code"""
+LABELS = """
+    SELECT l.code, sum(r.printed), sum(r.spoiled), sum(r.used)
+    FROM label_run r JOIN lot l ON l.id = r.lot_id
+    WHERE LIVE(r.entry_id) GROUP BY l.code ORDER BY l.code"""
+LEVELS = """
+    SELECT r.item, r.unit, r.level FROM reorder_level r
+    WHERE LIVE(r.entry_id) ORDER BY r.entry_id"""
+RECALLS = """
+    SELECT r.*, l.code, e.happened_on, e.by FROM recall_run r
+    JOIN entry e ON e.id = r.entry_id JOIN lot l ON l.id = r.lot_id
+    WHERE LIVE(r.entry_id) ORDER BY r.entry_id"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderRecord:
+    """An order and what became of it.
+
+    Attributes:
+        reserved: bars still kept for it, by lot; nothing once it is closed.
+        shipped: bars sent under its reference, by lot.
+        outcome: empty while it is open.
+    """
+
+    order_ref: str
+    customer: str
+    contact: str
+    destination: str
+    taken_on: date
+    wanted_on: date | None
+    lines: tuple[OrderLineFacts, ...]
+    reserved: Mapping[str, int]
+    shipped: Mapping[str, int]
+    outcome: str
+    outcome_reason: str
+    note: str
+    entry_id: int
+
+    @property
+    def bars(self) -> int:
+        """Bars ordered."""
+        return sum(line.bars for line in self.lines)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LabelCount:
+    """Labels of a lot over all runs; `left` ones are neither spoiled nor on a bar."""
+
+    lot_code: str
+    printed: int
+    spoiled: int
+    used: int
+
+    @property
+    def left(self) -> int:
+        """Labels that should still lie about."""
+        return self.printed - self.spoiled - self.used
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecallRecord:
+    """A recall, or a practice, that was run."""
+
+    lot_code: str
+    on: date
+    by: str
+    practice: bool
+    seconds: float
+    accounted_percent: float
+    report_json: str
+    entry_id: int
+
+
+def orders(db: Connection, *, open_only: bool = False) -> list[OrderRecord]:
+    """Orders, the one wanted soonest first; those without a day last. Five queries."""
+    lines = _grouped(db, LINES, "entry_id")
+    closed = {row.order_id: row for row in db.execute(query(CLOSED))}
+    kept = _grouped(db, KEPT, "order_id")
+    sent = _grouped(db, SENT, "order_ref")
+    found = [
+        _order(row, lines[row.entry_id], closed.get(row.entry_id), kept[row.entry_id],
+               sent[row.order_ref])
+        for row in db.execute(query(ORDERS))
+        if not (open_only and row.entry_id in closed)
+    ]  # fmt: skip
+    return sorted(found, key=lambda o: (o.wanted_on or date.max, o.entry_id))
+
+
+def order(db: Connection, order_ref: str) -> OrderRecord:
+    """One order. Raises NotFound naming the open ones."""
+    every = orders(db)
+    for found in every:
+        if found.order_ref == order_ref:
+            return found
+    refs = ", ".join(o.order_ref for o in every if not o.outcome) or "none"
+    raise NotFound(f"no order {order_ref}", hint=f"open orders: {refs}")
+
+
+def _grouped(db: Connection, sql: str, key: str) -> dict[Any, list[Any]]:
+    groups: dict[Any, list[Any]] = defaultdict(list)
+    for row in db.execute(query(sql)):
+        groups[getattr(row, key)].append(row)
+    return groups
+
+
+def _order(
+    row: Any, lines: list[Any], closed: Any, kept: list[Any], sent: list[Any]
+) -> OrderRecord:
+    shipped = {r.code: int(r.bars) for r in sent}
+    reserved = {r.code: int(r.bars) - shipped.get(r.code, 0) for r in kept}
+    return OrderRecord(
+        order_ref=row.order_ref, customer=row.customer, contact=row.contact,
+        destination=row.destination, taken_on=row.happened_on, wanted_on=row.wanted_on,
+        lines=tuple(
+            OrderLineFacts(recipe_code=x.recipe_code, bars=x.bars, price_cents=x.price_cents,
+                           currency=x.currency)
+            for x in lines
+        ),
+        reserved={} if closed else {code: n for code, n in sorted(reserved.items()) if n > 0},
+        shipped=dict(sorted(shipped.items())),
+        outcome=closed.outcome if closed else "", outcome_reason=closed.reason if closed else "",
+        note=row.note, entry_id=row.entry_id,
+    )  # fmt: skip
+
+
+def reserved_by_lot(db: Connection) -> dict[str, int]:
+    """Bars of each lot kept for open orders."""
+    total: dict[str, int] = defaultdict(int)
+    for found in orders(db, open_only=True):
+        for code, bars in found.reserved.items():
+            total[code] += bars
+    return dict(total)
+
+
+def label_counts(db: Connection) -> list[LabelCount]:
+    """Labels of each lot that has any, by lot code."""
+    return [
+        LabelCount(lot_code=code, printed=int(printed), spoiled=int(spoiled), used=int(used))
+        for code, printed, spoiled, used in db.execute(query(LABELS))
+    ]
+
+
+def reorder_levels(db: Connection) -> dict[tuple[str, str], int]:
+    """The level under which more is called for, by item and unit; the newest word stands."""
+    levels = {(row.item, row.unit): int(row.level) for row in db.execute(query(LEVELS))}
+    return {key: level for key, level in levels.items() if level}
+
+
+def recalls(db: Connection) -> list[RecallRecord]:
+    """Recalls and practices on record, oldest first."""
+    return [
+        RecallRecord(
+            lot_code=row.code, on=row.happened_on, by=row.by, practice=row.practice,
+            seconds=row.seconds, accounted_percent=row.accounted_percent,
+            report_json=row.report_json, entry_id=row.entry_id,
+        )
+        for row in db.execute(query(RECALLS))
+    ]  # fmt: skip

@@ -1,0 +1,1 @@
+"""Writing: every fact the ledger takes, guarded by the rules of stock."""

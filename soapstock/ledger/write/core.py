@@ -1,0 +1,281 @@
+"""How any fact enters the ledger: checked stamp, client key, stock check, hash, rows, in one go."""
+
+from __future__ import annotations
+
+import difflib
+import functools
+import hashlib
+import inspect
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any, Concatenate, ParamSpec, TypeVar
+
+from sqlalchemy import Connection, Table, func, insert, select
+
+from soapstock.errors import NotFound, RuleBroken
+from soapstock.ledger.base.chain import FIRST_HASH, entry_hash
+from soapstock.ledger.base.tables import ENTRY, LOT, PLACE, POSTING
+from soapstock.ledger.facts import Stamp
+from soapstock.ledger.write import guards
+from soapstock.ledger.write.client_keys import already_entered, entry_of_key
+
+FREE_KINDS = {"supplier", "pot", "count-difference"}  # a lot may go below zero there
+HOLDING_KINDS = {"store", "rack", "shelf", "retained", "returned"}
+SELLING_KINDS = {"store", "rack", "shelf"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenLot:
+    """A live lot as the writer needs it."""
+
+    id: int
+    code: str
+    kind: str
+    item: str
+    opened_on: date
+
+    @property
+    def unit(self) -> str:
+        """What it is counted in once it can be moved."""
+        return "mg" if self.kind == "ingredient" else "bars"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Move:
+    """One posting to be: `quantity` of a lot comes to `place`, or leaves it when negative."""
+
+    lot: OpenLot
+    unit: str
+    place: str
+    quantity: int
+
+
+Rows = Sequence[tuple[Table, Mapping[str, Any]]]
+P = ParamSpec("P")
+W = TypeVar("W", bound="WriterCore")
+
+
+def fact(
+    method: Callable[Concatenate[W, Stamp, P], int],
+) -> Callable[Concatenate[W, Stamp, P], int]:
+    """Make a method count once for one client key, and check its stamp.
+
+    Raises:
+        RuleBroken: the key was used for something else.
+        AlreadyEntered: the sender's words came before, in an earlier transaction.
+    """
+
+    @functools.wraps(method)
+    def once(self: W, stamp: Stamp, /, *args: P.args, **kwargs: P.kwargs) -> int:
+        stamp = guards.stamp(stamp)
+        said = None
+        if stamp.client_key is not None:
+            bound = inspect.signature(method).bind(self, stamp, *args, **kwargs)
+            bound.apply_defaults()
+            given = (method.__name__, stamp.happened_on, list(bound.arguments.items())[2:])
+            facts = hashlib.sha256(repr(given).encode("utf-8", "replace")).hexdigest()
+            seen = None if stamp.client_said else entry_of_key(self.db, stamp.client_key, facts)
+            if seen is not None:
+                return seen
+            stamp, said = self.keyed(stamp) if stamp.client_said else (stamp, facts)
+        self.client_sha256 = said
+        return method(self, stamp, *args, **kwargs)
+
+    return once
+
+
+def quantity_words(quantity: int, unit: str) -> str:
+    """A quantity for people, such as `12 bars` or `1500 g`."""
+    if unit == "mg":
+        return f"{quantity / 1000:.3f}".rstrip("0").rstrip(".") + " g"
+    return f"{quantity} bar" if quantity == 1 else f"{quantity} bars"
+
+
+class WriterCore:
+    """The machinery under the Writer; its methods see a locked ledger."""
+
+    def __init__(self, connection: Connection) -> None:
+        self.db = connection
+        self.client_sha256: str | None = None
+        head = connection.execute(
+            select(ENTRY.c.id, ENTRY.c.hash).order_by(ENTRY.c.id.desc()).limit(1)
+        ).first()
+        self.head_id: int = head.id if head else 0
+        self.began_after = self.head_id
+        self.head_hash: str = head.hash if head else FIRST_HASH
+
+    @property
+    def next_id(self) -> int:
+        """The id the next entry gets; ids have no gaps."""
+        return int(self.head_id) + 1
+
+    def keyed(self, stamp: Stamp) -> tuple[Stamp, str | None]:
+        """The stamp whose key stands for the whole transaction: its first entry bears it.
+
+        Raises:
+            RuleBroken: the key was used for something else.
+            AlreadyEntered: an earlier transaction recorded the same.
+        """
+        if stamp.client_key is None:
+            return stamp, None
+        seen = entry_of_key(self.db, stamp.client_key, stamp.client_said)
+        if seen is None:
+            return stamp, stamp.client_said
+        if seen <= self.began_after:
+            raise already_entered(self.db, seen)
+        return replace(stamp, client_key=None), None
+
+    def enter(
+        self,
+        stamp: Stamp,
+        kind: str,
+        *,
+        summary: str,
+        facts: Rows = (),
+        moves: Sequence[Move] = (),
+        lot_id: int | None = None,
+        undoes: int | None = None,
+    ) -> int:
+        """Check the stock, chain the entry and write all its rows.
+
+        Raises:
+            RuleBroken: a place would hold less than nothing, or more than it can.
+        """
+        entry_id = self.next_id
+        kept = [move for move in moves if move.quantity]
+        self._check_stock(kept, entry_id)
+        rows: list[tuple[Table, Mapping[str, Any]]] = list(facts)
+        rows += [
+            (POSTING, {"entry_id": entry_id, "line": line, "lot_id": move.lot.id,
+                       "unit": move.unit, "place": move.place, "quantity": move.quantity})
+            for line, move in enumerate(kept, 1)
+        ]  # fmt: skip
+        entry = {
+            "id": entry_id, "kind": kind, "happened_on": stamp.happened_on,
+            "happened_at": stamp.happened_at, "entered_at": stamp.entered_at, "by": stamp.by,
+            "note": stamp.note, "summary": summary, "client_key": stamp.client_key,
+            "client_sha256": self.client_sha256, "undoes": undoes, "lot_id": lot_id,
+            "prev_hash": self.head_hash,
+        }  # fmt: skip
+        digest = entry_hash(self.head_hash, ENTRY, entry, rows)
+        self.db.execute(insert(ENTRY), entry | {"hash": digest})
+        for table, row in rows:
+            self.db.execute(insert(table), {c.name: row.get(c.name) for c in table.columns})
+        self.head_id, self.head_hash, self.client_sha256 = entry_id, digest, None
+        return entry_id
+
+    def _check_stock(self, moves: Sequence[Move], entry_id: int) -> None:
+        totals: dict[tuple[int, str], int] = {}
+        change: dict[tuple[int, str, str], int] = {}
+        lots = {move.lot.id: move.lot for move in moves}
+        for move in moves:
+            key = (move.lot.id, move.unit)
+            totals[key] = totals.get(key, 0) + move.quantity
+            spot = (*key, move.place)
+            change[spot] = change.get(spot, 0) + move.quantity
+        if any(totals.values()):
+            raise AssertionError("an entry's postings must sum to zero per lot and unit")
+        for (lot_id, unit, place), delta in change.items():
+            if delta < 0 and self.place_kind(place) not in FREE_KINDS:
+                held = 0 if lot_id == entry_id else self.held(lot_id, unit).get(place, 0)
+                if held + delta < 0:
+                    self._refuse_short(lots[lot_id], unit, place, held, -delta)
+            elif delta > 0 and unit == "bars":
+                self._check_room(place, delta)
+
+    def _refuse_short(self, lot: OpenLot, unit: str, place: str, held: int, wanted: int) -> None:
+        raise RuleBroken(
+            f"{lot.code} has {quantity_words(held, unit)} at {place}; "
+            f"cannot take {quantity_words(wanted, unit)}",
+            hint=f"see where it is: soapstock stock {lot.code}",
+        )
+
+    def _check_room(self, place: str, coming: int) -> None:
+        capacity = self.db.execute(
+            select(PLACE.c.capacity_bars).where(PLACE.c.name == place)
+        ).scalar()
+        if capacity is None:
+            return
+        there = self.db.execute(
+            select(func.coalesce(func.sum(POSTING.c.quantity), 0)).where(
+                POSTING.c.place == place, POSTING.c.unit == "bars"
+            )
+        ).scalar_one()
+        if int(there) + coming > capacity:
+            raise RuleBroken(
+                f"{place} holds {capacity} bars and has {there}; {coming} more do not fit",
+                hint="choose another place, or move some first",
+            )
+
+    def refuse_reserved(self, lot: OpenLot, bars: int, order_ref: str = "") -> None:
+        """Refuse to take bars kept for another order; the part that knows of orders fills it in."""
+
+    def held(self, lot_id: int, unit: str) -> dict[str, int]:
+        """What a lot has at each place."""
+        rows = self.db.execute(
+            select(POSTING.c.place, func.sum(POSTING.c.quantity))
+            .where(POSTING.c.lot_id == lot_id, POSTING.c.unit == unit)
+            .group_by(POSTING.c.place)
+        )
+        return {place: int(quantity) for place, quantity in rows}
+
+    def place_kind(self, name: str) -> str:
+        """The kind of a place. Raises NotFound naming the places there are."""
+        kind = self.db.execute(select(PLACE.c.kind).where(PLACE.c.name == name)).scalar()
+        if kind is None:
+            names = self.db.execute(select(PLACE.c.name).order_by(PLACE.c.name)).scalars()
+            raise NotFound(f"no place '{name!s:.40}'", hint="places: " + ", ".join(names))
+        return str(kind)
+
+    def lot(self, code: str, kind: str | None = None) -> OpenLot:
+        """The live lot of a code. Raises NotFound, or RuleBroken when it is of the other kind."""
+        code = guards.lot_code(code)
+        lot = self.find_lot(code)
+        if lot is None:
+            known = list(self.db.execute(select(LOT.c.code).distinct()).scalars())
+            near = difflib.get_close_matches(code, known, n=3)
+            hint = f"did you mean {', '.join(near)}?" if near else "check the code"
+            raise NotFound(f"no lot {code}", hint=hint)
+        if kind is not None and lot.kind != kind:
+            words = {"batch": "a lot of bars", "ingredient": "an ingredient lot"}
+            raise RuleBroken(f"{code} is {words[lot.kind]}, not {words[kind]}")
+        return lot
+
+    def find_lot(self, code: str) -> OpenLot | None:
+        """The live lot of a code, or None."""
+        undo = ENTRY.alias("undo")
+        row = self.db.execute(
+            select(LOT, ENTRY.c.happened_on)
+            .join(ENTRY, ENTRY.c.id == LOT.c.id)
+            .where(LOT.c.code == code, ~select(undo.c.id).where(undo.c.undoes == LOT.c.id).exists())
+        ).first()
+        if row is None:
+            return None
+        return OpenLot(
+            id=row.id, code=row.code, kind=row.kind, item=row.item, opened_on=row.happened_on
+        )
+
+    def refuse_before(self, stamp: Stamp, lot: OpenLot, what: str) -> None:
+        """Raise RuleBroken when a fact is dated before its lot began."""
+        if stamp.happened_on < lot.opened_on:
+            began = "poured" if lot.kind == "batch" else "received"
+            raise RuleBroken(
+                f"{what} of {lot.code} on {stamp.happened_on} is before it was {began} "
+                f"on {lot.opened_on}",
+                hint="check the date",
+            )
+
+    def live_fact(self, table: Table, lot_id: int) -> Any:
+        """The newest row of a fact table about a lot not undone, with its date, or None."""
+        undo = ENTRY.alias("undo")
+        return self.db.execute(
+            select(table, ENTRY.c.happened_on)
+            .join(ENTRY, ENTRY.c.id == table.c.entry_id)
+            .where(
+                table.c.lot_id == lot_id,
+                ~select(undo.c.id).where(undo.c.undoes == table.c.entry_id).exists(),
+            )
+            .order_by(table.c.entry_id.desc())
+            .limit(1)
+        ).first()

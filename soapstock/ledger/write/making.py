@@ -1,0 +1,422 @@
+"""Writing the facts of making: recipes, receipts, pours, unmoulding, weigh-ins, tests."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from typing import Any
+
+from sqlalchemy import Table, select
+
+from soapstock.errors import BadInput, NotFound, RuleBroken
+from soapstock.ledger.base.tables import (
+    DECISION,
+    ENTRY,
+    FIGURE,
+    LOT,
+    POUR,
+    RECEIPT,
+    RECIPE,
+    TEST,
+    UNMOULD,
+    USE,
+    WEIGH,
+)
+from soapstock.ledger.facts import PourFacts, ReceiveFacts, RecipeVersion, Stamp, Use
+from soapstock.ledger.write import guards
+from soapstock.ledger.write.core import (
+    HOLDING_KINDS,
+    SELLING_KINDS,
+    Move,
+    OpenLot,
+    Rows,
+    WriterCore,
+    fact,
+    quantity_words,
+)
+
+ROLES = ("fat", "naoh", "koh", "liquid", "addition")
+METHODS = ("tongue", "phenolphthalein", "titration", "ph")
+DECISIONS = ("release", "hold", "reject")
+
+
+class BatchWriter(WriterCore):
+    """The facts of making soap."""
+
+    def add_recipe(self, stamp: Stamp, *, code: str, text: str) -> RecipeVersion:
+        """Add a recipe's text as its next version; the text of the newest version adds nothing."""
+        stamp = guards.stamp(stamp)
+        code = guards.text("recipe code", code, limit=20, required=True)
+        guards.text(f"the text of recipe {code}", text, limit=200_000, required=True)
+        sha256 = hashlib.sha256(text.encode()).hexdigest()
+        newest = self.db.execute(
+            select(RECIPE, ENTRY.c.happened_on)
+            .join(ENTRY, ENTRY.c.id == RECIPE.c.entry_id)
+            .where(RECIPE.c.code == code)
+            .order_by(RECIPE.c.version.desc())
+            .limit(1)
+        ).first()
+        if newest is not None and newest.sha256 == sha256:
+            return RecipeVersion(
+                code=code, version=newest.version, text=text, sha256=sha256,
+                added_on=newest.happened_on, entry_id=newest.entry_id,
+            )  # fmt: skip
+        version = 1 if newest is None else newest.version + 1
+        row = {
+            "entry_id": self.next_id, "code": code, "version": version, "text": text,
+            "sha256": sha256,
+        }  # fmt: skip
+        stamp, self.client_sha256 = self.keyed(stamp)
+        entry_id = self.enter(
+            stamp, "recipe", facts=[(RECIPE, row)], summary=f"recipe {code} version {version}"
+        )
+        return RecipeVersion(
+            code=code, version=version, text=text, sha256=sha256, added_on=stamp.happened_on,
+            entry_id=entry_id,
+        )  # fmt: skip
+
+    @fact
+    def receive(self, stamp: Stamp, facts: ReceiveFacts) -> int:
+        """Take an ingredient lot into the store.
+
+        Raises:
+            BadInput: a mass, text or saponification value that cannot be.
+            RuleBroken: the lot code is in use, or a lot it was made from has too little.
+        """
+        lot = self._new_lot(stamp, facts.lot_code, "ingredient", facts.ingredient)
+        mass = guards.whole("mass received in mg", facts.mass_mg)
+        if self.place_kind(facts.place) not in HOLDING_KINDS:
+            raise RuleBroken(f"an ingredient cannot be received into {facts.place}")
+        moves = [
+            Move(lot=lot, unit="mg", place="supplier", quantity=-mass),
+            Move(lot=lot, unit="mg", place=facts.place, quantity=mass),
+        ]
+        use_rows, use_moves = self._uses(stamp, facts.made_from, lot.id, what="rendering")
+        supplier = guards.text("supplier", facts.supplier)
+        row = {
+            "entry_id": lot.id, "ingredient": lot.item, "mass_mg": mass, "supplier": supplier,
+            "supplier_lot": guards.text("supplier's lot", facts.supplier_lot),
+            "cost_cents": None if facts.cost_cents is None
+            else guards.whole("cost in cents", facts.cost_cents, low=0, high=guards.MAX_CENTS),
+            "currency": guards.text("currency", facts.currency, limit=10),
+            "best_before": None if facts.best_before is None
+            else guards.day("best-before", facts.best_before),
+            **_saponification(facts),
+            "certificate": guards.text("certificate", facts.certificate),
+            "animal": guards.text("animal", facts.animal),
+            "raw_fat_mg": None if facts.raw_fat_mg is None
+            else guards.whole("raw fat in mg", facts.raw_fat_mg),
+            "place": facts.place,
+        }  # fmt: skip
+        origin = supplier or (f"animal {row['animal']}" if row["animal"] else "own")
+        return self.enter(
+            stamp, "receive", lot_id=lot.id, moves=moves + use_moves,
+            facts=[
+                (LOT, _lot_row(lot)), (RECEIPT, row), *use_rows,
+                *_figures(lot.id, {
+                    "acid_value": guards.figure(
+                        "acid value", facts.acid_value, low=0, high=250
+                    ),
+                    "moisture_percent": guards.figure(
+                        "moisture", facts.moisture_percent, low=0, high=100
+                    ),
+                }),
+            ],
+            summary=f"received {quantity_words(mass, 'mg')} {lot.item} as {lot.code} from {origin}",
+        )  # fmt: skip
+
+    @fact
+    def pour(self, stamp: Stamp, facts: PourFacts) -> int:
+        """Record a pour: ingredients into the pot, batter into the mould.
+
+        Raises:
+            NotFound: the recipe version or an ingredient lot is not there.
+            RuleBroken: too little of a lot, a lot received after the pour, or a code in use.
+        """
+        recipe_entry = self.db.execute(
+            select(RECIPE.c.entry_id).where(
+                RECIPE.c.code == facts.recipe_code, RECIPE.c.version == facts.recipe_version
+            )
+        ).scalar()
+        if recipe_entry is None:
+            raise NotFound(
+                f"no recipe {facts.recipe_code!s:.20} version {facts.recipe_version}",
+                hint="add it first: soapstock recipe add FILE",
+            )
+        lot = self._new_lot(stamp, facts.lot_code, "batch", facts.recipe_code)
+        if any(use.lot_code is None for use in facts.uses) or not (facts.uses or facts.unlotted):
+            raise BadInput("a pour needs what went in; what came from no lot goes under unlotted")
+        if any(use.lot_code is not None for use in facts.unlotted):
+            raise BadInput("an unlotted ingredient cannot name a lot")
+        rows, moves = self._uses(stamp, (*facts.uses, *facts.unlotted), lot.id, what="pour")
+        batter = guards.whole("batter in mg", facts.batter_mg)
+        moves += [
+            Move(lot=lot, unit="mg", place="pot", quantity=-batter),
+            Move(lot=lot, unit="mg", place="mould", quantity=batter),
+        ]
+        row = {
+            "entry_id": lot.id, "recipe_entry_id": recipe_entry, "batter_mg": batter,
+            "planned_json": guards.text("plan", facts.planned_json, limit=200_000),
+            "judgement_json": guards.text("judgement", facts.judgement_json, limit=200_000),
+            "lye_c": guards.figure("lye temperature", facts.lye_c, high=200),
+            "fats_c": guards.figure("fats temperature", facts.fats_c, high=200),
+            "peak_c": guards.figure("peak temperature", facts.peak_c, high=200),
+            "room_c": guards.figure("room temperature", facts.room_c, high=70),
+            "room_rh": guards.figure("room humidity", facts.room_rh, low=0, high=100),
+            "trace_minutes": guards.figure("minutes to trace", facts.trace_minutes, low=0),
+            "mould": guards.text("mould", facts.mould),
+        }  # fmt: skip
+        return self.enter(
+            stamp, "pour", lot_id=lot.id, moves=moves,
+            facts=[
+                (LOT, _lot_row(lot)), (POUR, row), *rows,
+                *_figures(lot.id, {
+                    "cooled_minutes": guards.figure(
+                        "minutes to cool", facts.cooled_minutes, low=0, high=2880
+                    )
+                }),
+            ],
+            summary=f"poured {quantity_words(batter, 'mg')} of {facts.recipe_code} "
+            f"version {facts.recipe_version} as {lot.code}",
+        )  # fmt: skip
+
+    @fact
+    def unmould(
+        self, stamp: Stamp, lot: str, bars: int, rejects: int, counted_bars: int,
+        counted_mass_mg: int, place: str = "rack",
+    ) -> int:  # fmt: skip
+        """Take bars out of the mould; rejects come on top of the good bars and go to waste.
+
+        Raises:
+            RuleBroken: unmoulded before, dated before the pour, or more mass than the batter.
+        """
+        batch = self.lot(lot, "batch")
+        self.refuse_before(stamp, batch, "unmoulding")
+        before = self.live_fact(UNMOULD, batch.id)
+        if before is not None:
+            raise RuleBroken(
+                f"{batch.code} was unmoulded on {before.happened_on} (entry {before.entry_id})",
+                hint=f"if that is wrong: soapstock undo {before.entry_id} --because WHY",
+            )
+        guards.whole("bars", bars, low=0, high=guards.MAX_BARS)
+        guards.whole("rejects", rejects, low=0, high=guards.MAX_BARS)
+        guards.whole("all bars", bars + rejects)
+        guards.whole("counted bars", counted_bars, high=max(bars + rejects, 1))
+        guards.whole("counted mass in mg", counted_mass_mg)
+        if self.place_kind(place) not in HOLDING_KINDS:
+            raise RuleBroken(f"bars cannot be unmoulded into {place}", hint="give a rack or shelf")
+        batter = self.held(batch.id, "mg").get("mould", 0)
+        if counted_mass_mg > batter * 1.02:
+            raise RuleBroken(
+                f"{counted_bars} bars weigh {quantity_words(counted_mass_mg, 'mg')}, more than the "
+                f"{quantity_words(batter, 'mg')} poured",
+                hint="check the mass and how many bars were on the scale",
+            )
+        moves = [
+            Move(lot=batch, unit="mg", place="mould", quantity=-batter),
+            Move(lot=batch, unit="mg", place="pot", quantity=batter),
+            Move(lot=batch, unit="bars", place="pot", quantity=-(bars + rejects)),
+            Move(lot=batch, unit="bars", place=place, quantity=bars),
+            Move(lot=batch, unit="bars", place="waste", quantity=rejects),
+        ]
+        row = {
+            "entry_id": self.next_id, "lot_id": batch.id, "bars": bars, "rejects": rejects,
+            "counted_bars": counted_bars, "counted_mass_mg": counted_mass_mg, "place": place,
+        }  # fmt: skip
+        said = f", {rejects} rejected" if rejects else ""
+        return self.enter(
+            stamp, "unmould", lot_id=batch.id, facts=[(UNMOULD, row)], moves=moves,
+            summary=f"unmoulded {bars} bars of {batch.code} to {place}{said}",
+        )  # fmt: skip
+
+    @fact
+    def weigh(
+        self, stamp: Stamp, lot: str, bars: int, mass_mg: int, place: str | None = None,
+        room_c: float | None = None, room_rh: float | None = None,
+    ) -> int:  # fmt: skip
+        """Record the mass of a counted set of bars of one lot.
+
+        Raises:
+            RuleBroken: still in the mould, dated before unmoulding, or more bars than there are.
+        """
+        batch = self.lot(lot, "batch")
+        out = self._unmoulded(stamp, batch, "weigh-in")
+        guards.whole("bars weighed", bars, high=guards.MAX_BARS)
+        if bars > out.bars + out.rejects:
+            raise RuleBroken(
+                f"{batch.code} has only {out.bars} bars; {bars} cannot be on the scale",
+                hint="check the count",
+            )
+        guards.whole("mass in mg", mass_mg)
+        if place is not None:
+            self.place_kind(place)
+        row = {
+            "entry_id": self.next_id, "lot_id": batch.id, "bars": bars, "mass_mg": mass_mg,
+            "place": place, "room_c": guards.figure("room temperature", room_c, high=70),
+            "room_rh": guards.figure("room humidity", room_rh, low=0, high=100),
+        }  # fmt: skip
+        return self.enter(
+            stamp, "weigh", lot_id=batch.id, facts=[(WEIGH, row)],
+            summary=f"weighed {bars} bars of {batch.code}: {quantity_words(mass_mg, 'mg')}",
+        )  # fmt: skip
+
+    @fact
+    def test(self, stamp: Stamp, lot: str, method: str, passed: bool, value: str = "") -> int:
+        """Record a test. Raises BadInput for an unknown method, RuleBroken before the pour."""
+        batch = self.lot(lot, "batch")
+        self.refuse_before(stamp, batch, "test")
+        guards.one_of("method", method, METHODS)
+        if not isinstance(passed, bool):
+            raise BadInput("a test is passed or failed, nothing else")
+        row = {
+            "entry_id": self.next_id, "lot_id": batch.id, "method": method, "passed": passed,
+            "value": guards.text("value", value),
+        }  # fmt: skip
+        word = "passed" if passed else "failed"
+        return self.enter(
+            stamp, "test", lot_id=batch.id, facts=[(TEST, row)],
+            summary=f"{method} test of {batch.code} {word} {value}".rstrip(),
+        )  # fmt: skip
+
+    @fact
+    def decide(self, stamp: Stamp, lot: str, decision: str, reason: str = "") -> int:
+        """Record a release, hold or reject; a hold or reject needs its reason.
+
+        Raises:
+            RuleBroken: a release of bars still in the mould, or a date before the pour.
+        """
+        batch = self.lot(lot, "batch")
+        guards.one_of("decision", decision, DECISIONS)
+        if decision == "release":
+            self._unmoulded(stamp, batch, "release")
+        self.refuse_before(stamp, batch, decision)
+        why = guards.text(
+            f"the reason to {decision}", reason, limit=guards.LONG, required=decision != "release"
+        )
+        row = {
+            "entry_id": self.next_id, "lot_id": batch.id, "decision": decision, "reason": why,
+        }  # fmt: skip
+        return self.enter(
+            stamp, decision, lot_id=batch.id, facts=[(DECISION, row)],
+            summary=f"{decision} of {batch.code}" + (f": {why}" if why else ""),
+        )  # fmt: skip
+
+    def _unmoulded(self, stamp: Stamp, batch: OpenLot, what: str) -> UnmouldRow:
+        out = self.live_fact(UNMOULD, batch.id)
+        if out is None:
+            raise RuleBroken(
+                f"{batch.code} is still in the mould", hint=f"first: soapstock unmould {batch.code}"
+            )
+        if stamp.happened_on < out.happened_on:
+            raise RuleBroken(
+                f"{what} of {batch.code} on {stamp.happened_on} is before it was unmoulded "
+                f"on {out.happened_on}",
+                hint="check the date",
+            )
+        return UnmouldRow(out.bars, out.rejects)
+
+    def _new_lot(self, stamp: Stamp, code: str, kind: str, item: str) -> OpenLot:
+        code = guards.lot_code(code)
+        if self.find_lot(code) is not None:
+            raise RuleBroken(f"lot code {code} is in use", hint="take the next letter")
+        what = "recipe code" if kind == "batch" else "ingredient"
+        return OpenLot(
+            id=self.next_id, code=code, kind=kind, opened_on=stamp.happened_on,
+            item=guards.text(what, item, limit=80, required=True),
+        )  # fmt: skip
+
+    def _uses(
+        self, stamp: Stamp, uses: tuple[Use, ...], entry_id: int, *, what: str
+    ) -> tuple[Rows, list[Move]]:
+        rows: list[tuple[object, dict[str, object]]] = []
+        moves: list[Move] = []
+        taken: dict[tuple[int, str], int] = {}
+        for line, use in enumerate(uses, 1):
+            guards.one_of("role", use.role, ROLES)
+            least = 0 if use.role == "addition" else 1  # a colour added to a shade is not weighed
+            mass = guards.whole(f"mass of {use.ingredient!s:.40} in mg", use.mass_mg, low=least)
+            lot_id = None
+            if use.lot_code is not None:
+                lot = self.lot(use.lot_code)
+                lot_id = lot.id
+                self.refuse_before(stamp, lot, what + " with")
+                moves += self._taking(lot, use, mass, taken)
+            name = guards.text("ingredient", use.ingredient, limit=80, required=True)
+            rows.append((USE, {
+                "entry_id": entry_id, "line": line, "lot_id": lot_id, "ingredient": name,
+                "role": use.role, "mass_mg": mass, "bars": use.bars, "place": use.place,
+            }))  # fmt: skip
+        return rows, moves  # type: ignore[return-value]
+
+    def _taking(
+        self, lot: OpenLot, use: Use, mass: int, taken: dict[tuple[int, str], int]
+    ) -> list[Move]:
+        wanted = mass
+        if lot.kind == "batch":
+            wanted = guards.whole(f"bars of {lot.code} in the pot", use.bars, high=guards.MAX_BARS)
+        elif use.ingredient != lot.item:
+            raise RuleBroken(
+                f"lot {lot.code} is {lot.item}, not {use.ingredient}", hint="check the lot code"
+            )
+        held = self.held(lot.id, lot.unit)
+        kinds = {place: self.place_kind(place) for place in held}
+        names = [use.place] if use.place else sorted(
+            (p for p in held if kinds[p] in HOLDING_KINDS), key=lambda p: (-held[p], p)
+        )  # fmt: skip
+        moves: list[Move] = []
+        rest = wanted
+        for name in names:
+            free = held.get(name, 0) - taken.get((lot.id, name), 0)
+            part = min(rest, free)
+            if part > 0:
+                taken[lot.id, name] = taken.get((lot.id, name), 0) + part
+                moves.append(Move(lot=lot, unit=lot.unit, place=name, quantity=-part))
+                rest -= part
+        if rest:
+            there = quantity_words(wanted - rest, lot.unit)
+            raise RuleBroken(
+                f"lot {lot.code} has {there} left; cannot take {quantity_words(wanted, lot.unit)}",
+                hint="take the rest from another lot, or count what is there",
+            )
+        if lot.kind == "batch":
+            for_sale = (-m.quantity for m in moves if self.place_kind(m.place) in SELLING_KINDS)
+            self.refuse_reserved(lot, sum(for_sale))
+        return [*moves, Move(lot=lot, unit=lot.unit, place="pot", quantity=wanted)]
+
+
+class UnmouldRow:
+    """Bars and rejects of an unmoulding."""
+
+    __slots__ = ("bars", "rejects")
+
+    def __init__(self, bars: int, rejects: int) -> None:
+        self.bars, self.rejects = bars, rejects
+
+
+def _figures(
+    entry_id: int, values: Mapping[str, float | None]
+) -> list[tuple[Table, Mapping[str, Any]]]:
+    """Rows of the figures that are known."""
+    known = [(name, value) for name, value in values.items() if value is not None]
+    return [
+        (FIGURE, {"entry_id": entry_id, "line": line, "name": name, "value": float(value)})
+        for line, (name, value) in enumerate(known, 1)
+    ]
+
+
+def _lot_row(lot: OpenLot) -> dict[str, object]:
+    return {"id": lot.id, "code": lot.code, "kind": lot.kind, "item": lot.item}
+
+
+def _saponification(facts: ReceiveFacts) -> dict[str, float | None]:
+    values = {
+        "sv_low": facts.sv_low, "sv_nominal": facts.sv_nominal, "sv_high": facts.sv_high,
+    }  # fmt: skip
+    given = [value for value in values.values() if value is not None]
+    if given and len(given) != len(values):
+        raise BadInput("a certificate's saponification value needs low, nominal and high")
+    for name, value in values.items():
+        guards.figure(name, value, low=1, high=1000)
+    if given and not given[0] <= given[1] <= given[2]:
+        raise BadInput("saponification value: low, nominal and high are not in order")
+    return values
