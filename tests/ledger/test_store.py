@@ -67,7 +67,7 @@ def test_create_leaves_only_the_ledger(tmp_path):
 def test_opening_an_up_to_date_ledger_needs_no_alembic(sqlite_url):
     """Every command pays for what it imports; migrations are only for those who migrate."""
     code = (
-        "import sys; from soapstock.ledger import open_ledger; "
+        "import sys; from soapstock.ledger.store import open_ledger; "
         f"open_ledger({sqlite_url!r}); "
         "sys.exit(any(m.split('.')[0] in ('alembic', 'numpy', 'psycopg') for m in sys.modules))"
     )
