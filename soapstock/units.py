@@ -20,6 +20,7 @@ GRAMS_PER: dict[str, Decimal] = {
     "lb": Decimal("453.59237"),
 }
 MM_PER: dict[str, Decimal] = {"mm": Decimal(1), "cm": Decimal(10), "in": Decimal("25.4")}
+MM_PER_PT = float(MM_PER["in"]) / 72  # PostScript points, as in PDF
 ML_PER: dict[str, Decimal] = {
     "ml": Decimal(1),
     "l": Decimal(1000),
@@ -106,6 +107,11 @@ def parse_temperature_c(text: str, what: str = "temperature") -> float:
         raise BadInput(f"{what} '{text}' is not understood", hint="write it like 38C or 100F")
     value = float(_number(match[1], what, text))
     return value if match[2] in "Cc" else (value - 32.0) / 1.8
+
+
+def dots_per_mm(dpi: float) -> float:
+    """Dots a millimetre of a printer or picture with so many dots an inch."""
+    return dpi / float(MM_PER["in"])
 
 
 def mg_from_g(grams: Decimal) -> int:

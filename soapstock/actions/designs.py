@@ -23,11 +23,11 @@ if TYPE_CHECKING:
     from soapstock.recipes.bars import BarShape
     from soapstock.render.label.designs import Face, Sheet
     from soapstock.render.label.items import Layout
-    from soapstock.render.label.run import LabelJob, PrintResult, Progress
+    from soapstock.render.label.run import LabelJob, PrintResult
     from soapstock.shop import Shop
 
-MAX_LINES = 20_000
-MAX_COPIES = 20_000
+MAX_LINES = 5_000
+MAX_COPIES = 5_000
 COLUMNS = ("lot", "copies")
 
 
@@ -201,7 +201,6 @@ def print_run(
     start_at: int = 1,
     offset_mm: tuple[float, float] | None = None,
     panel_cm2: float | None = None,
-    progress: Progress | None = None,
     count: bool = False,
 ) -> PrintResult:
     """Print labels of several lots, one after another on the same sheets.
@@ -216,7 +215,6 @@ def print_run(
         start_at: first free label of a part-used sheet.
         offset_mm: printer offset, right and down; the shop's own when None.
         panel_cm2: area of the package's front; the bar's own when None.
-        progress: told how far a long run is.
         count: count them as printed, once the PDF is there.
 
     Raises:
@@ -235,6 +233,7 @@ def print_run(
             try:
                 label = label_text(desk, line.lot)
                 job = label_job(label, desk.shop, line.copies)
+                job = replace(job, panel_cm2=panel_cm2 or job.panel_cm2)
             except SoapstockError as err:
                 if not where:
                     raise
@@ -246,18 +245,13 @@ def print_run(
             printed.append((job.wording.lot_code, job.copies))
             yield job
 
-    counts = [line.copies for line in wanted if line.copies is not None]
     result = write_labels(
         path,
         jobs(),
-        # One label a bar: only the lots themselves tell how many, so they are all read first.
-        total=sum(counts) if len(counts) == len(wanted) else None,
         face=face,
         sheet=sheet,
         start_at=start_at,
         offset_mm=desk.shop.printer_offset_mm if offset_mm is None else offset_mm,
-        panel_cm2=panel_cm2,
-        progress=progress,
         title=f"Labels of {len(wanted)} lots" if len(wanted) > 1 else "Labels",
     )
     told = count_printed(desk, printed, face.name) if count else []
@@ -278,28 +272,9 @@ def layout_of(desk: Desk, label: LabelText, face: Face, sheet: Sheet) -> Layout:
     Raises:
         RuleBroken: the wording does not fit the face, or the face not the sheet.
     """
-    from soapstock.render.label.layout import Printed, lay_out
-    from soapstock.render.label.legal import law_of
-    from soapstock.render.label.run import face_size
+    from soapstock.render.label import run
 
-    job = label_job(label, desk.shop, 1)
-    width, height = face_size(face, sheet)
-    printed = Printed(
-        wording=job.wording,
-        face=face,
-        law=law_of(
-            job.wording,
-            face,
-            width_mm=width,
-            height_mm=height,
-            panel_cm2=job.panel_cm2,
-            surface_cm2=job.surface_cm2,
-        ),
-        codes=job.codes,
-        dots_per_mm=sheet.dpi / 25.4 if sheet.dpi else None,
-        corner_mm=sheet.corner_mm,
-    )
-    return lay_out(printed, width_mm=width, height_mm=height)
+    return run.layout_of(label_job(label, desk.shop, 1), face, sheet)
 
 
 def proof_of(desk: Desk, lot: str, face: Face, sheet: Sheet) -> Proof:

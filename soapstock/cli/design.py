@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.output import cells, emit, say, say_notes, table
+from soapstock.cli.output import cells, emit, say, say_notes, several, table
 from soapstock.cli.session import AsCsv, AsJson, Lot, desk, shop_folder
 from soapstock.errors import NotFound
 
@@ -17,7 +16,6 @@ if TYPE_CHECKING:
 
     from soapstock.render.label.items import SizeNote
 
-LONG_RUN = 500  # labels from which a run tells how far it is
 group = typer.Typer(
     rich_markup_mode=None,
     no_args_is_help=True,
@@ -143,19 +141,13 @@ def label_run(
             start_at=start_at,
             offset_mm=designs.parse_offset(offset) if offset else None,
             panel_cm2=panel_cm2,
-            progress=_tell_progress,
             count=count,
         )
-    say(f"{result.labels} labels on {result.pages} page(s) of {on.name} written to {result.path}")
+    printed = f"{several(result.labels, 'label')} on {several(result.pages, 'page')}"
+    say(f"{printed} of {on.name} written to {result.path}")
     if explain:
         say_sizes(result.sizes, result.codes)
     say_notes(result.warnings)
-
-
-def _tell_progress(done: int, total: int) -> None:
-    """On a terminal, one line that counts a long run's labels."""
-    if total >= LONG_RUN and sys.stderr.isatty():
-        sys.stderr.write(f"\r{done} of {total} labels" + ("\n" if done == total else ""))
 
 
 def say_sizes(sizes: Sequence[SizeNote], codes: Sequence[str]) -> None:

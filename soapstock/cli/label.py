@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from soapstock.cli.design import CountRun, RunOffset, say_sizes
-from soapstock.cli.output import emit_record, say, say_notes, table
+from soapstock.cli.output import emit_record, say, say_notes, several, table
 from soapstock.cli.session import AsJson, Lot, desk
 from soapstock.errors import BadInput, RuleBroken
 
@@ -95,7 +95,8 @@ def label(
             offset_mm=designs.parse_offset(offset) if offset else None,
             count=count,
         )
-    say(f"{result.labels} labels on {result.pages} page(s) written to {result.path}")
+    printed = f"{several(result.labels, 'label')} on {several(result.pages, 'page')}"
+    say(f"{printed} written to {result.path}")
     say_notes(dict.fromkeys([*made.notes, *result.warnings, *made.wording.cautions]))
 
 

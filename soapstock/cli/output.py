@@ -27,6 +27,11 @@ def say(text: str = "") -> None:
     console().print(text, overflow="fold")
 
 
+def several(number: int, noun: str) -> str:
+    """So many of a noun that takes an s: `1 label`, `9 labels`."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
 def say_notes(notes: Iterable[str]) -> None:
     """Print notes, one a line, each led by a dash."""
     from rich.padding import Padding

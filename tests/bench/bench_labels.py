@@ -15,11 +15,9 @@ for: at most 1.5 for identical labels, 1.3 for distinct ones.
 
 from __future__ import annotations
 
-import resource
 import sys
 import tempfile
 import time
-import tracemalloc
 from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
@@ -171,47 +169,15 @@ def compare(
     )
 
 
-def memory(folder: Path, few: int = 200, many: int = 800) -> None:
-    """Print the peak of Python's memory in two runs of distinct labels, and what a label adds."""
-    peaks = []
-    for labels in (few, few, many):  # the first fills the caches
-        path = folder / "long.pdf"
-        jobs = (LabelJob(wording=wording(n), copies=1) for n in range(labels))
-        tracemalloc.start()
-        write_labels(path, jobs, face=FACE, sheet=SHEET, title="bench", total=labels)
-        peaks.append(tracemalloc.get_traced_memory()[1])
-        tracemalloc.stop()
-    sys.stdout.write(
-        f"{few} and {many} distinct: peak {peaks[1] / 1e6:.2f} and {peaks[2] / 1e6:.2f} MB,"
-        f" {(peaks[2] - peaks[1]) / (many - few):.0f} bytes for each further label\n"
-    )
-
-
-def long_run(labels: int, folder: Path) -> None:
-    """Print time and the process's memory for one long run of distinct labels."""
-    path = folder / "long.pdf"
-    jobs = (LabelJob(wording=wording(n), copies=1) for n in range(labels))
-    before, start = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss, time.process_time()
-    write_labels(path, jobs, face=FACE, sheet=SHEET, title="bench", total=labels)
-    taken = time.process_time() - start
-    grown = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before
-    sys.stdout.write(
-        f"{labels} distinct in one run: {taken:.1f} s ({1000 * taken / labels:.1f} ms a label),"
-        f" the process grew by {grown / 1000:.1f} MB, file {path.stat().st_size / 1e6:.1f} MB\n"
-    )
-
-
 def main() -> None:
     """Print all figures."""
     labels = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        long_run(10 * labels, folder)  # first, while the process is small
         compare("identical", [LabelJob(wording=wording(1), copies=labels)], folder, 1.5)
         jobs = [LabelJob(wording=wording(n), copies=1) for n in range(labels)]
         compare("distinct", jobs, folder, 1.3)
         compare("distinct, mask given", jobs, folder, 1.3, mask=0)
-        memory(folder)
 
 
 if __name__ == "__main__":

@@ -59,7 +59,7 @@ def test_a_run_says_how_many_labels_and_which_rule_bounds_each_size(
         "--start-at", "2", "--explain",
     )  # fmt: skip
     assert told.code == 0
-    assert "7 labels on 2 page(s)" in told.out
+    assert "7 labels on 2 pages" in told.out
     assert "16 CFR 500.21(b)" in told.out
 
 

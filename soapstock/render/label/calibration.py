@@ -13,7 +13,7 @@ from reportlab.lib.units import mm
 
 from soapstock.render.label.designs import Sheet
 from soapstock.render.label.run import outline
-from soapstock.render.pdf.file import end_page, new_pdf
+from soapstock.render.pdf.file import new_pdf
 from soapstock.render.pdf.geometry import Rect
 from soapstock.render.pdf.page import Page
 
@@ -85,4 +85,4 @@ def write_calibration(
         said = f"Sheet {sheet.name}, offset {offset_mm[0]:g}, {offset_mm[1]:g} mm. {HOW}"
         page.text(f"{said} The bar below must measure {bar:.0f} mm.", words, size_pt=9, least_pt=4)
         page.line(first.left + inset, first.bottom - 4, first.left + inset + bar, line_mm=0.6)
-        end_page(canvas)
+        canvas.showPage()

@@ -8,9 +8,10 @@ from pathlib import Path
 from typing import Literal
 
 from soapstock.labelling.symbols import Symbol
-from soapstock.render.pdf.fonts import MM_PER_PT, Font, Measured
+from soapstock.render.pdf.fonts import Font, Measured
 from soapstock.render.pdf.geometry import Rect
 from soapstock.render.pdf.qr import QrPlan
+from soapstock.units import MM_PER_PT
 
 WORDS = {
     "name": "the name",

@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 from soapstock.codes.lot import format_code
 from soapstock.errors import RuleBroken
+from soapstock.labelling.wording import LabelWording
 from soapstock.render.label.designs import Block, Face
 from soapstock.render.label.items import (
     BarcodeItem,
@@ -30,13 +30,11 @@ from soapstock.render.label.mends import mends_for
 from soapstock.render.label.places import check_places
 from soapstock.render.label.signs import LEAFLET, sign_for, text_room
 from soapstock.render.pdf.barcode import encode
-from soapstock.render.pdf.fonts import MM_PER_PT, Font, clean, get_font
+from soapstock.render.pdf.fonts import Font, clean, get_font
 from soapstock.render.pdf.geometry import Edges, Rect
 from soapstock.render.pdf.qr import plan_qr
 from soapstock.render.pdf.text import Fitted, TooWideError, fit, set_lines
-
-if TYPE_CHECKING:
-    from soapstock.labelling.wording import LabelWording
+from soapstock.units import MM_PER_PT
 
 _cached_fit = lru_cache(maxsize=256)(fit)  # lots of a run share most texts
 _FIGURES_PT = 8.0

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import pi
-from typing import TYPE_CHECKING
 
 from soapstock.labelling.symbols import symbols_for
 from soapstock.labelling.type_size import (
@@ -19,12 +18,10 @@ from soapstock.labelling.type_size import (
     rectangle_panel_cm2,
     type_rule,
 )
+from soapstock.labelling.wording import LabelWording
+from soapstock.render.label.designs import Face
 from soapstock.render.pdf.fonts import Measured
 from soapstock.render.pdf.geometry import Rect
-
-if TYPE_CHECKING:
-    from soapstock.labelling.wording import LabelWording
-    from soapstock.render.label.designs import Face
 
 E_MARK = "\u212e"
 

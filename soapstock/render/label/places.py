@@ -10,8 +10,8 @@ from soapstock.errors import RuleBroken
 from soapstock.render.label.designs import Face
 from soapstock.render.label.items import Item, ShapeItem, TextItem, name_of_item
 from soapstock.render.label.legal import Law
-from soapstock.render.pdf.fonts import MM_PER_PT
 from soapstock.render.pdf.geometry import Rect
+from soapstock.units import MM_PER_PT
 
 
 def clear_zone(item: TextItem, heights: float = 1.0, n_widths: float = 2.0) -> Rect:

@@ -7,6 +7,7 @@ from pathlib import Path
 from soapstock.errors import BadInput
 from soapstock.render.label.items import BarcodeItem, Layout, QrItem, SignItem, TextItem
 from soapstock.render.pdf.geometry import Rect
+from soapstock.units import dots_per_mm
 
 PICTURE_DPI = 144
 
@@ -70,7 +71,7 @@ def write_picture(pdf: Path, picture: Path, *, area_mm: Rect) -> None:
         page = document[0].render(scale=PICTURE_DPI / 72).to_pil().convert("L")
     finally:
         document.close()
-    dots = PICTURE_DPI / 25.4
+    dots = dots_per_mm(PICTURE_DPI)
     box = (area_mm.left, area_mm.top, area_mm.right, area_mm.bottom)
     left, top, right, bottom = (round(edge * dots) for edge in box)
     page.crop((max(left, 0), max(top, 0), right, bottom)).quantize(16).save(picture, optimize=True)

@@ -2,33 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from itertools import chain
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from reportlab.lib.units import mm
 
 from soapstock.errors import BadInput, RuleBroken
+from soapstock.labelling.wording import LabelWording
 from soapstock.render.label.designs import Face, Sheet
 from soapstock.render.label.draw import LabelDrawer
 from soapstock.render.label.items import Layout, SizeNote
 from soapstock.render.label.layout import Printed, lay_out
 from soapstock.render.label.legal import law_of
-from soapstock.render.pdf.file import end_page, new_pdf
+from soapstock.render.pdf.file import new_pdf
 from soapstock.render.pdf.geometry import Rect
-from soapstock.render.pdf.tags import tags_of
+from soapstock.units import dots_per_mm
 
-if TYPE_CHECKING:
-    from soapstock.labelling.wording import LabelWording
-
-MAX_LABELS = 100_000
+MAX_LABELS = 5_000  # in one run: many years of a small farm's labels for one bar
 _CUT_GREY = 0.6
 _MARK_MM = 4.0
 _MARK_GAP_MM = 1.0
 _MOST_OFFSET_MM = 20.0
-Progress = Callable[[int, int], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,11 +82,21 @@ def _check_run(sheet: Sheet, start_at: int, offset_mm: tuple[float, float]) -> N
         )
 
 
-def _check_total(total: int) -> None:
-    if not 1 <= total <= MAX_LABELS:
+def _checked(jobs: Iterable[LabelJob]) -> list[LabelJob]:
+    found = list(jobs)
+    if not found:
+        raise BadInput("there is nothing to print", hint="name a lot")
+    for job in found:
+        if job.copies < 1:
+            raise BadInput(
+                f"{job.copies} copies of {job.wording.lot_code}", hint="ask for one or more"
+            )
+    total = sum(job.copies for job in found)
+    if total > MAX_LABELS:
         raise BadInput(
-            f"{total} labels in one run", hint=f"print between 1 and {MAX_LABELS} at a time"
+            f"{total:,} labels in one run", hint=f"print at most {MAX_LABELS:,} at a time"
         )
+    return found
 
 
 def face_size(face: Face, sheet: Sheet) -> tuple[float, float]:
@@ -150,56 +156,72 @@ def _cut_lines(canvas: Any, sheet: Sheet, bleed_mm: float) -> None:
             else:
                 _cut_marks(canvas, sheet, sheet.cell(index), bleed_mm)
         canvas.endForm()
-    with tags_of(canvas).artifact():
-        canvas.doForm("cut")
+    canvas.doForm("cut")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+def layout_of(job: LabelJob, face: Face, sheet: Sheet) -> Layout:
+    """A job's label as it is printed on that face and sheet, laid out but not drawn.
+
+    Args:
+        job: wording, barcodes and the package's areas.
+        face: what stands where.
+        sheet: whose labels it goes on.
+
+    Raises:
+        RuleBroken: the wording does not fit the face, or the face not the sheet.
+    """
+    width, height = face_size(face, sheet)
+    law = law_of(
+        job.wording,
+        face,
+        width_mm=width,
+        height_mm=height,
+        panel_cm2=job.panel_cm2,
+        surface_cm2=job.surface_cm2,
+    )
+    printed = Printed(
+        wording=job.wording,
+        face=face,
+        law=law,
+        codes=job.codes,
+        dots_per_mm=dots_per_mm(sheet.dpi) if sheet.dpi else None,
+        corner_mm=sheet.corner_mm,
+    )
+    return lay_out(printed, width_mm=width, height_mm=height)
+
+
 class _Run:
-    """One run of labels on its way to paper."""
+    """Labels on their way to paper: the next free place on the sheets."""
 
-    canvas: Any
-    face: Face
-    sheet: Sheet
-    start_at: int
-    offset_mm: tuple[float, float]
-    total: int
-    progress: Progress | None
+    def __init__(
+        self, canvas: Any, face: Face, sheet: Sheet, start_at: int, offset_mm: tuple[float, float]
+    ) -> None:
+        self._canvas, self._sheet, self._offset_mm = canvas, sheet, offset_mm
+        self._bleed_mm = face.bleed_mm
+        self._drawer = LabelDrawer(canvas, face.bleed_mm)
+        self._index, self.pages, self.done = start_at - 1, 0, 0
+        self._begin_page()
 
     def _begin_page(self) -> None:
-        right, down = self.offset_mm
-        self.canvas.translate(right * mm, -down * mm)
-        _cut_lines(self.canvas, self.sheet, self.face.bleed_mm)
+        self.pages += 1
+        right, down = self._offset_mm
+        self._canvas.translate(right * mm, -down * mm)
+        _cut_lines(self._canvas, self._sheet, self._bleed_mm)
 
-    def print(
-        self, layouts: Iterator[tuple[Layout, int]]
-    ) -> tuple[int, int, list[str], Layout | None]:
-        """Draw all labels; pages, labels, warnings and the first label's layout."""
-        tags = tags_of(self.canvas)
-        drawer = LabelDrawer(self.canvas, self.face.bleed_mm)
-        index, pages, done, first = self.start_at - 1, 1, 0, None
-        warnings: dict[str, None] = {}
-        self._begin_page()
-        for layout, copies in layouts:
-            first = first or layout
-            warnings |= dict.fromkeys(layout.warnings)
-            _check_total(done + copies)
-            for _ in range(copies):
-                if index == self.sheet.per_page:
-                    end_page(self.canvas)
-                    self._begin_page()
-                    index, pages = 0, pages + 1
-                cell = self.sheet.cell(index)
-                left = cell.left + (cell.width - layout.width_mm) / 2
-                low = self.sheet.paper_height_mm - cell.bottom
-                low += (cell.height - layout.height_mm) / 2
-                with tags.content():
-                    drawer.draw(layout, left, low, again=copies > 1)
-                index, done = index + 1, done + 1
-            if self.progress is not None:
-                self.progress(done, self.total)
-        end_page(self.canvas)
-        return pages, done, list(warnings), first
+    def put(self, layout: Layout, copies: int) -> None:
+        """So many copies of a label on the next free places."""
+        for _ in range(copies):
+            if self._index == self._sheet.per_page:
+                self._canvas.showPage()
+                self._begin_page()
+                self._index = 0
+            cell = self._sheet.cell(self._index)
+            left = cell.left + (cell.width - layout.width_mm) / 2
+            low = self._sheet.paper_height_mm - cell.bottom
+            low += (cell.height - layout.height_mm) / 2
+            self._drawer.draw(layout, left, low, again=copies > 1)
+            self._index += 1
+            self.done += 1
 
 
 def write_labels(
@@ -208,14 +230,9 @@ def write_labels(
     *,
     face: Face,
     sheet: Sheet,
-    total: int | None = None,
-    start_at: int = 1,
     title: str,
+    start_at: int = 1,
     offset_mm: tuple[float, float] = (0.0, 0.0),
-    panel_cm2: float | None = None,
-    surface_cm2: float | None = None,
-    lang: str = "",
-    progress: Progress | None = None,
 ) -> PrintResult:
     """Labels of one or more lots as one PDF; what they share is stored once.
 
@@ -224,79 +241,39 @@ def write_labels(
         jobs: what to print, in order; several lots follow each other on the same sheet.
         face: what stands where on a label.
         sheet: where labels stand on the paper.
-        total: how many labels the jobs come to; the jobs are then taken one at a time as they are
-            printed. When None they are all taken first and counted.
-        start_at: number of the first free label of a part-used sheet, from 1, row by row.
         title: of the PDF.
+        start_at: number of the first free label of a part-used sheet, from 1, row by row.
         offset_mm: how far this printer must shift everything right and down (calibration page).
-        panel_cm2: area of the package's principal display panel, for all jobs; else the job's own.
-        surface_cm2: whole surface of the package there is for labelling; the face's when None.
-        lang: language of the PDF; the first wording's own when empty.
-        progress: told after each job how many labels are done, and of how many.
 
     Raises:
-        BadInput: nothing to print, start_at off the sheet, the file cannot be written.
+        BadInput: nothing to print, over MAX_LABELS labels, start_at off the sheet, the file cannot
+            be written.
         RuleBroken: the wording does not fit the face, or the face not the sheet.
     """
     _check_run(sheet, start_at, offset_mm)
-    if total is None:
-        jobs = list(jobs)
-        total = sum(job.copies for job in jobs)
-    _check_total(total)
-    width, height = face_size(face, sheet)
-    waiting = iter(jobs)
-    head = next(waiting, None)
-    if head is None:
-        raise BadInput("there is nothing to print", hint="name a lot")
-    cautions: dict[str, None] = {}
-
-    def layouts() -> Iterator[tuple[Layout, int]]:
-        for job in chain([head], waiting):
-            if job.copies < 1:
-                raise BadInput(
-                    f"{job.copies} copies of {job.wording.lot_code}", hint="ask for one or more"
-                )
-            cautions.update(dict.fromkeys(job.wording.cautions))
-            law = law_of(
-                job.wording,
-                face,
-                width_mm=width,
-                height_mm=height,
-                panel_cm2=panel_cm2 or job.panel_cm2,
-                surface_cm2=surface_cm2 or job.surface_cm2,
-            )
-            printed = Printed(
-                wording=job.wording,
-                face=face,
-                law=law,
-                codes=job.codes,
-                dots_per_mm=sheet.dpi / 25.4 if sheet.dpi else None,
-                corner_mm=sheet.corner_mm,
-            )
-            yield lay_out(printed, width_mm=width, height_mm=height), job.copies
-
+    chosen = _checked(jobs)
+    cautions = dict.fromkeys(c for job in chosen for c in job.wording.cautions)
+    warnings: dict[str, None] = {}
+    first: Layout | None = None
     with new_pdf(
         path,
         width_mm=sheet.paper_width_mm,
         height_mm=sheet.paper_height_mm,
         title=title,
-        lang=lang or head.wording.language or "en",
+        subject=" ".join(cautions),
+        lang=chosen[0].wording.language or "en",
     ) as canvas:
-        run = _Run(
-            canvas=canvas,
-            face=face,
-            sheet=sheet,
-            start_at=start_at,
-            offset_mm=offset_mm,
-            total=total,
-            progress=progress,
-        )
-        pages, done, warnings, first = run.print(layouts())
-        canvas.setSubject(" ".join(cautions))
+        run = _Run(canvas, face, sheet, start_at, offset_mm)
+        for job in chosen:
+            layout = layout_of(job, face, sheet)
+            first = first or layout
+            warnings |= dict.fromkeys(layout.warnings)
+            run.put(layout, job.copies)
+        canvas.showPage()
     return PrintResult(
         path=path,
-        pages=pages,
-        labels=done,
+        pages=run.pages,
+        labels=run.done,
         warnings=(*warnings, *cautions),
         sizes=first.sizes if first else (),
         codes=first.codes() if first else (),

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from reportlab.lib.units import mm
 
 from soapstock.labelling.symbols import SQUARE, Symbol, symbols_for
+from soapstock.labelling.wording import LabelWording
 from soapstock.render.pdf.geometry import Rect
-
-if TYPE_CHECKING:
-    from soapstock.labelling.wording import LabelWording
 
 LEAFLET = "hand-on-book"
 

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from soapstock.errors import BadInput
-from soapstock.render.pdf.file import end_page, new_pdf, paper_size_mm
+from soapstock.render.pdf.file import new_pdf, paper_size_mm
 from soapstock.render.pdf.fonts import REGULAR, SEMIBOLD, get_font
 from soapstock.render.pdf.geometry import Rect
 from soapstock.render.pdf.page import Page, printed_code
@@ -346,7 +346,7 @@ def _draw(canvas: Any, sheet: BatchSheet, width: float, height: float) -> None:
     if _table_height(sheet.lines, row) <= room:
         _records(page, _table(page, sheet.lines, y, row), sheet.notes)
         _small_print(page, 1, 1)
-        end_page(canvas)
+        canvas.showPage()
         return
     row = 10.0
     keep = len(sheet.lines)
@@ -354,11 +354,11 @@ def _draw(canvas: Any, sheet: BatchSheet, width: float, height: float) -> None:
         keep -= 1
     _table(page, sheet.lines[:keep], y, row)
     _small_print(page, 1, 2)
-    end_page(canvas)
+    canvas.showPage()
     y = _header(page, sheet)
     _records(page, _table(page, sheet.lines[keep:], y, row), sheet.notes)
     _small_print(page, 2, 2)
-    end_page(canvas)
+    canvas.showPage()
 
 
 def write_batch_sheet(path: Path, sheet: BatchSheet) -> None:

@@ -18,7 +18,7 @@ from reportlab.lib.units import mm
 from soapstock.cure.chart import CureChart
 from soapstock.errors import BadInput
 from soapstock.render.paper.rack_card import say_date
-from soapstock.render.pdf.file import end_page, new_pdf, paper_size_mm
+from soapstock.render.pdf.file import new_pdf, paper_size_mm
 from soapstock.render.pdf.fonts import SEMIBOLD, clean, get_font
 from soapstock.render.pdf.geometry import Rect
 from soapstock.render.pdf.page import Page, printed_code
@@ -264,7 +264,7 @@ def write_cure_chart(path: Path, sheet: ChartSheet, *, paper: str = "a4") -> Non
             Rect(left=box.left, top=box.bottom + 10, width=box.width, height=9), size_pt=9,
         )  # fmt: skip
         _below(page, sheet, box.bottom + 21, inner)
-        end_page(canvas)
+        canvas.showPage()
 
 
 def _below(page: Page, sheet: ChartSheet, top: float, inner: float) -> None:
@@ -341,7 +341,7 @@ def write_rack_report(
             _rack_head(page, inner)
             for place, row in enumerate(rows[number * on_page : (number + 1) * on_page]):
                 _rack_row(page, row, 26 + place * row_mm, row_mm)
-            end_page(canvas)
+            canvas.showPage()
     return pages
 
 

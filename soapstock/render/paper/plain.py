@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from soapstock.errors import BadInput, RuleBroken
-from soapstock.render.pdf.file import end_page, new_pdf, paper_size_mm
+from soapstock.render.pdf.file import new_pdf, paper_size_mm
 from soapstock.render.pdf.fonts import REGULAR, SEMIBOLD, clean, get_font
 from soapstock.render.pdf.geometry import Rect
 from soapstock.render.pdf.page import Page
@@ -146,7 +146,7 @@ def _draw(canvas: Any, paper: Paper, pen: _Pen, width: float, height: float) -> 
                 page.line(MARGIN, below, MARGIN + pen.width, line_mm=0.2)
         foot = Rect(left=MARGIN, top=height - FOOT + 3, width=pen.width, height=9)
         page.text(f"{paper.foot} Page {number} of {count}.".strip(), foot, size_pt=8, least_pt=6)
-        end_page(canvas)
+        canvas.showPage()
 
 
 def _head(page: Page, paper: Paper, width: float) -> None:

@@ -11,7 +11,7 @@ from datetime import date
 from pathlib import Path
 
 from soapstock.errors import BadInput
-from soapstock.render.pdf.file import end_page, new_pdf, paper_size_mm
+from soapstock.render.pdf.file import new_pdf, paper_size_mm
 from soapstock.render.pdf.fonts import SEMIBOLD
 from soapstock.render.pdf.geometry import Rect
 from soapstock.render.pdf.page import Page, printed_code
@@ -164,10 +164,10 @@ def write_rack_card(path: Path, cards: Sequence[RackCard], *, paper: str = "a4")
         page = Page(canvas=canvas, width_mm=width, height_mm=height)
         for number, card in enumerate(cards):
             if number and number % 2 == 0:
-                end_page(canvas)
+                canvas.showPage()
             _draw_card(page, card, height / 2 * (number % 2))
             if number % 2 == 0:
                 canvas.setDash(4, 4)
                 page.line(5, height / 2, width - 5, line_mm=0.15)
                 canvas.setDash()
-        end_page(canvas)
+        canvas.showPage()

@@ -4,23 +4,17 @@ from __future__ import annotations
 
 import os
 import tempfile
-import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
-from weakref import WeakKeyDictionary
 
 from reportlab.lib.units import mm
-from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFStream
 from reportlab.pdfgen.canvas import Canvas
 
 from soapstock.errors import BadInput, cannot_write
 from soapstock.render.pdf.fonts import REGULAR, get_font
-from soapstock.render.pdf.streamed import StreamedPdf
-from soapstock.render.pdf.tags import tags_of
 
-_writers: WeakKeyDictionary[Any, StreamedPdf] = WeakKeyDictionary()
 PAPERS_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 
 
@@ -46,7 +40,7 @@ def new_pdf(
 ) -> Iterator[Any]:
     """A ReportLab canvas; the file appears at `path` only when the block ends without an error.
 
-    Each page is ended with end_page. The file carries no date of making, so the same input gives
+    Each page is ended with `showPage`. The file carries no date of making, so the same input gives
     the same bytes.
 
     Raises:
@@ -72,10 +66,8 @@ def new_pdf(
             canvas.setCreator("soapstock")
             canvas.setAuthor("soapstock")
             canvas.setViewerPreference("DisplayDocTitle", "true")
-            _writers[canvas] = StreamedPdf(canvas, file)
             yield canvas
-            tags_of(canvas).finish()
-            _writers[canvas].finish()
+            canvas.save()
         temporary.chmod(0o644)
         try:
             temporary.replace(path)
@@ -85,16 +77,3 @@ def new_pdf(
             ) from err
     finally:
         temporary.unlink(missing_ok=True)
-
-
-def end_page(canvas: Any) -> None:
-    """End the page, compress it and write it at once: a long run does not pile up in memory."""
-    canvas.showPage()
-    pages, tags = canvas._doc.Pages.pages, tags_of(canvas)
-    page = pages[-1]
-    part = tags.part_of(page)
-    packed = PDFDictionary({"Filter": PDFArray([PDFName("FlateDecode")])})
-    page.Contents = PDFStream(packed, zlib.compress(page.stream.encode("utf-8")))
-    page.stream = None
-    pages[-1], reference = _writers[canvas].end_page(page, part)
-    tags.add(reference)

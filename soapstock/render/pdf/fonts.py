@@ -18,8 +18,8 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
 
 from soapstock.errors import BadTable, RuleBroken
+from soapstock.units import MM_PER_PT
 
-MM_PER_PT = 25.4 / 72.0
 Measured = Literal["o", "capital", "figure"]
 REGULAR = "regular"
 SEMIBOLD = "semibold"
@@ -61,14 +61,6 @@ class Font:
     def size_for_pt(self, height_mm: float, measured: Measured) -> float:
         """Type size at which that letter stands at least so high, in points."""
         return height_mm / MM_PER_PT / self.height_em(measured)
-
-    def size_for_x_height_pt(self, height_mm: float) -> float:
-        """Type size whose lower-case o stands at least so high, in points."""
-        return height_mm / MM_PER_PT / self.x_height
-
-    def x_height_mm(self, size_pt: float) -> float:
-        """Height of the lower-case o at that size, in mm."""
-        return size_pt * MM_PER_PT * self.x_height
 
 
 def _folder() -> Path:

@@ -9,10 +9,11 @@ from reportlab.lib.units import mm
 
 from soapstock.codes.lot import format_code, is_valid
 from soapstock.errors import RuleBroken
-from soapstock.render.pdf.fonts import MM_PER_PT, REGULAR, Font, clean, get_font
+from soapstock.render.pdf.fonts import REGULAR, Font, clean, get_font
 from soapstock.render.pdf.geometry import Rect
 from soapstock.render.pdf.qr import QUIET_MODULES, draw_qr, plan_qr, qr_matrix
 from soapstock.render.pdf.text import Fitted, fit
+from soapstock.units import MM_PER_PT
 
 Align = Literal["left", "centre", "right"]
 LEAST_PT = 8.0  # smallest type on workshop papers

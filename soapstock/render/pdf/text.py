@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
-from soapstock.render.pdf.fonts import MM_PER_PT, Font
+from soapstock.render.pdf.fonts import Font
+from soapstock.units import MM_PER_PT
 
 _STEP_PT = 0.25
 _NO_BREAK = "\u00a0"

@@ -123,7 +123,7 @@ def test_a_legal_height_raises_the_type(wording: MakeWording) -> None:
     layout = _lay(words, _tiny(26), 60, 40, law=Law(needs={"net_weight": TypeNeed(mm=2.4)}))
     item = layout.items[1]
     assert isinstance(item, TextItem)
-    assert item.font.x_height_mm(item.size_pt) == pytest.approx(2.4)
+    assert item.letter_mm() == pytest.approx(2.4)
 
 
 def test_an_optional_block_that_does_not_fit_is_left_out_and_said(wording: MakeWording) -> None:

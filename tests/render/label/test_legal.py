@@ -114,11 +114,10 @@ def test_type_too_big_for_the_label_is_refused_with_mends(
     with pytest.raises(RuleBroken, match="the net weight needs") as caught:
         write_labels(
             tmp_path / "l.pdf",
-            [LabelJob(wording=_for(wording, "us-soap"), copies=1)],
+            [LabelJob(wording=_for(wording, "us-soap"), copies=1, panel_cm2=700.0)],
             face=load_face("panel", folders),
             sheet=load_sheet("roll-100x60", folders),
             title="x",
-            panel_cm2=700.0,
         )
     assert "mm more" in caught.value.hint
     assert "tag" in caught.value.hint

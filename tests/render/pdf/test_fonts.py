@@ -6,6 +6,7 @@ import pytest
 
 from soapstock.errors import BadTable, RuleBroken
 from soapstock.render.pdf.fonts import clean, get_font
+from soapstock.units import MM_PER_PT
 
 
 def test_a_character_the_font_lacks_is_named() -> None:
@@ -35,7 +36,7 @@ def test_western_european_letters_are_there(char: str, weight: str) -> None:
 def test_size_for_a_height_gives_that_height() -> None:
     """Height to size and back is the same height."""
     font = get_font("semibold")
-    assert font.x_height_mm(font.size_for_x_height_pt(3.2)) == pytest.approx(3.2)
+    assert font.size_for_pt(3.2, "o") * MM_PER_PT * font.height_em("o") == pytest.approx(3.2)
 
 
 def test_an_unknown_weight_is_a_bad_design() -> None:
