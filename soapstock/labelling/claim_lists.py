@@ -10,6 +10,7 @@ import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
+from itertools import product
 from typing import Any, Literal, cast
 
 from soapstock.errors import BadInput, BadTable
@@ -18,14 +19,17 @@ from soapstock.tables import read_toml
 
 TABLE = "law/claims.toml"
 GRAMMAR = "law/claims_grammar.toml"
-Becomes = Literal["drug", "cosmetic", "quantity", "note"]
-RANK: Mapping[str, int] = {"drug": 0, "cosmetic": 1, "quantity": 2, "note": 3}
+Becomes = Literal["drug", "pesticide", "false", "cosmetic", "quantity", "note"]
+RANK: Mapping[str, int] = {
+    one: rank
+    for rank, one in enumerate(("drug", "pesticide", "false", "cosmetic", "quantity", "note"))
+}
 Phrase = tuple[str, ...]
-_KEYS = {
-    "id", "becomes", "words", "near", "unless", "plainer", "why", "confidence", "markets",
-    "citation",
-}  # fmt: skip
-_OTHER_KEYS = {"id", "words", "near", "unless", "plainer"}
+Role = Literal["words", "near", "not_near", "unless"]
+ROLES: tuple[Role, ...] = ("words", "near", "not_near", "unless")
+Entry = tuple[int, Role, Phrase]
+_OTHER_KEYS = {"id", *ROLES, "plainer"}
+_KEYS = _OTHER_KEYS | {"becomes", "why", "confidence", "markets", "citation", "yields_to"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,24 +53,21 @@ class Grammar:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Claim:
-    """One claim in the words of one language, with what the table says of it.
-
-    `heads` and `prefixes` say how a phrase of it can begin, so that other clauses are passed over.
-    """
+    """One claim in the words of one language, with what the table says of it."""
 
     claim_id: str
     language: str
     becomes: Becomes
     words: tuple[Phrase, ...]
     near: tuple[Phrase, ...]
+    not_near: tuple[Phrase, ...]
     unless: tuple[Phrase, ...]
+    yields_to: frozenset[str]
     why: str
     plainer: str
     confidence: str
     markets: tuple[str, ...] | None
     citation: str
-    heads: frozenset[str]
-    prefixes: tuple[str, ...]
 
 
 def fold(text: str) -> str:
@@ -99,7 +100,18 @@ def languages_for(market: str, language: str | None) -> tuple[str, ...]:
 
 
 def _phrases(texts: Sequence[str]) -> tuple[Phrase, ...]:
-    return tuple(tuple(fold(text).split()) for text in texts)
+    """The phrases, each word with a hyphen both parted at it and written as one."""
+    return tuple(
+        tuple(part for word in spelled for part in word)
+        for text in texts
+        for spelled in product(*(_spellings(word) for word in fold(text).split()))
+    )
+
+
+def _spellings(word: str) -> tuple[Phrase, ...]:
+    if "-" not in word[1:]:
+        return ((word,),)  # `-free`: a word that a hyphen joins to the one before it
+    return (tuple(word.split("-")), (word.replace("-", ""),))
 
 
 @cache
@@ -123,13 +135,6 @@ def grammar_of(language: str) -> Grammar:
     )
 
 
-def _heads(phrases: Sequence[Phrase], language: str) -> tuple[frozenset[str], tuple[str, ...]]:
-    firsts = {phrase[0] for phrase in phrases}
-    exact = {one for one in firsts if one[-1] not in "~*"}
-    bent = {form for one in firsts if one.endswith("~") for form in forms(one[:-1], language)}
-    return frozenset(exact | bent), tuple(one[:-1] for one in firsts if one.endswith("*"))
-
-
 def _refuse_strange(name: str, row: Mapping[str, Any], known: set[str]) -> None:
     if set(row) - known or "id" not in row or not row.get("words"):
         raise BadTable(f"tables/{name}: claim '{row.get('id')}' is not understood")
@@ -151,18 +156,16 @@ def claims_of(language: str) -> tuple[Claim, ...]:
         about = base.get(row["id"])
         if about is None or about.get("becomes") not in RANK:
             raise BadTable(f"tables/{name}: claim '{row['id']}' is not understood")
-        words = _phrases(row["words"])
-        heads, prefixes = _heads(words, language)
         found.append(
             Claim(
                 claim_id=row["id"],
                 language=language,
                 becomes=about["becomes"],
-                words=words,
-                heads=heads,
-                prefixes=prefixes,
+                words=_phrases(row["words"]),
                 near=_phrases(row.get("near", ())),
+                not_near=_phrases(row.get("not_near", ())),
                 unless=_phrases(row.get("unless", ())),
+                yields_to=frozenset(about.get("yields_to", ())),
                 why=about["why"],
                 plainer=row["plainer"],
                 confidence=row.get("confidence", table["confidence"]),
@@ -171,6 +174,38 @@ def claims_of(language: str) -> tuple[Claim, ...]:
             )
         )
     return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class Index:
+    """The phrases of a list by how their first word reads, or begins (by its length)."""
+
+    exact: Mapping[str, tuple[Entry, ...]]
+    prefixes: Mapping[int, Mapping[str, tuple[Entry, ...]]]
+
+
+@cache
+def index_of(language: str) -> Index:
+    """The phrases of a language's list, to be looked up by a first word."""
+    exact: dict[str, list[Entry]] = {}
+    prefixes: dict[int, dict[str, list[Entry]]] = {}
+    for place, claim in enumerate(claims_of(language)):
+        for role in ROLES:
+            for phrase in getattr(claim, role):
+                head, entry = phrase[0], (place, role, phrase)
+                if head.endswith("*"):
+                    table = prefixes.setdefault(len(head) - 1, {})
+                    table.setdefault(head[:-1], []).append(entry)
+                    continue
+                for form in forms(head[:-1], language) if head.endswith("~") else (head,):
+                    exact.setdefault(form, []).append(entry)
+    return Index(
+        {form: tuple(found) for form, found in exact.items()},
+        {
+            length: {head: tuple(found) for head, found in table.items()}
+            for length, table in prefixes.items()
+        },
+    )
 
 
 @cache

@@ -1,5 +1,6 @@
 """Claims: whole words, their endings, what stands near, and denials."""
 
+import sys
 from dataclasses import replace
 
 import pytest
@@ -7,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from soapstock.errors import BadInput
-from soapstock.labelling.claims import _covers, check_claims, verdict
+from soapstock.labelling.claims import MAX_CHARACTERS, _covers, check_claims, verdict
 
 
 def found(text: str, market: str = "us-soap") -> str | None:
@@ -100,9 +101,80 @@ def test_a_negation_stays_in_its_own_clause() -> None:
     assert found("It is not scented but heals wounds.") == "drug"
 
 
-def test_a_condition_alone_in_another_clause_is_no_treatment() -> None:
-    """A verb and a condition must stand in one clause."""
-    assert found("We treat our sheep well. My aunt had eczema.") is None
+def test_a_condition_in_another_clause_is_no_treatment() -> None:
+    """A verb and a condition must stand in one clause; a disease named alone is told as that."""
+    assert found("We treat our sheep well. My aunt had burns.") is None
+    hits = check_claims("We treat our sheep well. My aunt had eczema.", "us-soap")
+    assert [(hit.claim_id, hit.phrase) for hit in hits] == [("names-disease", "eczema")]
+
+
+def test_a_disease_in_a_treatment_is_told_once() -> None:
+    """21 USC 321(g)(1): one claim, one line, also where two languages share the disease's name."""
+    for market in ("us-soap", "eu"):
+        assert [hit.claim_id for hit in check_claims("Treats acne", market)] == ["treats-condition"]
+
+
+def test_a_point_between_figures_ends_no_clause() -> None:
+    """'Kills 99.9% of bacteria' is one clause; a point after a figure at a sentence's end parts."""
+    assert found("Kills 99.9% of bacteria") == "drug"
+    assert found("We wash at 60. Bacteria live in the compost.") is None
+
+
+@pytest.mark.parametrize("text", ["anti-bacterial", "anti bacterial", "antibacterial"])
+def test_a_hyphen_may_stand_be_left_out_or_be_a_space(text: str) -> None:
+    """A word is no other for how it is joined."""
+    assert found(text) == "drug"
+
+
+def test_a_denial_in_a_compound_reaches_no_further() -> None:
+    """'Non-drying' denies the drying alone; 'non-antibacterial' its own word."""
+    assert found("A non-drying antibacterial bar") == "drug"
+    assert found("A non-antibacterial bar") is None
+
+
+def test_a_word_with_free_joined_to_it_is_told() -> None:
+    """Whatever it is free of: (EU) No 655/2013 Annex, 5 on fairness."""
+    assert [hit.phrase for hit in check_claims("palm-free soap", "eu", "en")] == ["palm-free"]
+    assert found("Free parking, free coffee") is None
+
+
+def test_germs_on_a_table_are_another_law_s_than_germs_on_a_hand() -> None:
+    """7 USC 136(t) leaves out microbes on living man; 40 CFR 152.3; (EU) No 528/2012 Art. 3(1)."""
+    hand, table = (
+        check_claims(f"Antibacterial for {one}", "us-soap")[0] for one in ("hands", "worktops")
+    )
+    assert (hand.becomes, table.becomes) == ("drug", "pesticide")
+    assert "136(u)" in table.citation
+    assert "528/2012" in check_claims("Antibacterial for worktops", "eu", "en")[0].citation
+
+
+def test_the_work_grows_with_the_text_alone() -> None:
+    """Calls counted, not seconds: four times the text costs about four times as many."""
+
+    def calls(times: int) -> int:
+        text = "It kills germs and treats acne on skin and cures eczema all year " * times
+        count = 0
+
+        def counted(_frame: object, event: str, _arg: object) -> None:
+            nonlocal count
+            count += event == "call"
+
+        sys.setprofile(counted)
+        try:
+            check_claims(text, "us-soap")
+        finally:
+            sys.setprofile(None)
+        return count
+
+    calls(1)  # the lists are read once
+    assert calls(160) < 4.4 * calls(40)
+
+
+def test_a_hit_quotes_no_more_than_a_line_or_two() -> None:
+    """A page without a full stop would else be told once for each hit."""
+    hit = check_claims("word " * 5000 + "heals" + " word" * 5000, "us-soap")[0]
+    assert "heals" in hit.context
+    assert len(hit.context) < 150
 
 
 def test_a_hit_says_where_and_how_to_mend_it() -> None:
@@ -150,7 +222,7 @@ def test_a_graver_word_within_a_milder_phrase_is_still_told() -> None:
 def test_a_huge_text_is_refused() -> None:
     """A page is checked, not a library."""
     with pytest.raises(BadInput):
-        check_claims("x" * 1_000_001, "us-soap")
+        check_claims("x" * (MAX_CHARACTERS + 1), "us-soap")
 
 
 @given(st.text(max_size=300))
