@@ -135,9 +135,7 @@ def _covers(longer: ClaimHit, hit: ClaimHit) -> bool:
 def _yielded(hits: Sequence[ClaimHit]) -> Iterator[ClaimHit]:
     """The hits without those that give way to another claim made in the same clause."""
     made = {(hit.line, hit.context, hit.claim_id, hit.denied) for hit in hits}
-    to = {
-        one.claim_id: one.yields_to for language in claim_languages() for one in claims_of(language)
-    }
+    to = {one.claim_id: one.yields_to for one in claims_of("en")}
     for hit in hits:
         denials = (False, True) if hit.denied else (False,)
         if not any(

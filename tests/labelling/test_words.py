@@ -6,6 +6,7 @@ import pytest
 
 from soapstock.errors import BadInput
 from soapstock.labelling.words import date_text, label_language, languages, words_of
+from soapstock.tables import read_toml
 
 
 def test_every_language_has_every_word() -> None:
@@ -59,3 +60,8 @@ def test_an_unknown_language_is_refused() -> None:
     """We have no words for it."""
     with pytest.raises(BadInput):
         words_of("la")
+
+
+def test_the_legal_phrases_of_other_languages_say_that_they_are_from_memory() -> None:
+    """Regulation (EC) No 1223/2009 Art. 19(1)(c) in de, es, fr, nl: not read, so so marked."""
+    assert read_toml("names/words.toml")["confidence"] == "from memory"
