@@ -99,7 +99,8 @@ class Fields:
         line = self.source.line_of(self.path, key)
         place = self.source.where if line is None else f"{self.source.where}:{line}"
         field = f"{self.path}.{key}" if self.path and key else (self.path or key)
-        return self.source.error(f"{place}: {field}: {what}", hint=hint)
+        said = f"{place}: {field}: {what}" if field else f"{place}: {what}"
+        return self.source.error(said, hint=hint)
 
     def has(self, key: str) -> bool:
         """Whether the key is there."""
@@ -116,6 +117,12 @@ class Fields:
         if not isinstance(rows, list):
             raise self.fail(key, "is not a list of tables", f"start each with [[{key}]]")
         return [Fields(self.source, f"{key}[{n}]", row, known) for n, row in enumerate(rows, 1)]
+
+    def tables(self, key: str, known: Sequence[str]) -> dict[str, Fields]:
+        """The tables ([key.name]) below that one, by the name that the file gives each."""
+        names = list(self.data[key]) if isinstance(self.data.get(key), Mapping) else []
+        below = self.table(key, names)
+        return {name: below.table(name, known) for name in names}
 
     def as_written(self, key: str, default: str | None = None) -> str:
         """A text with the spaces around it, which may be empty; required without a default."""
@@ -137,6 +144,13 @@ class Fields:
         if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
             raise self.fail(key, "is not a list of texts", f'write {key} = ["...", "..."]')
         return tuple(value)
+
+    def text_map(self, key: str) -> dict[str, str]:
+        """A table whose names are the file's own and whose values are texts."""
+        value = self.data.get(key, {})
+        if not isinstance(value, Mapping) or not all(isinstance(v, str) for v in value.values()):
+            raise self.fail(key, "is not a table of texts", f'below [{key}] write name = "..."')
+        return dict(value)
 
     def day(self, key: str) -> date:
         """A day."""

@@ -9,27 +9,17 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import MISSING, dataclass, field, fields, replace
 from difflib import get_close_matches
+from functools import cache
 from pathlib import Path
-from typing import Any, Literal, TypeVar
+from typing import Any, Literal, TypeVar, get_args, get_origin, get_type_hints
 
 from soapstock.errors import BadTable, NotFound
-from soapstock.render.pdf.geometry import EDGE_KEYS, Edges, Rect, edges_from
-from soapstock.tables.toml_text import toml_of
+from soapstock.render.pdf.geometry import EDGE_KEYS, Edges, Rect
+from soapstock.tables.fields import Fields, Source
 
 T = TypeVar("T")
 Align = Literal["left", "centre", "right"]
 VAlign = Literal["top", "middle", "bottom"]
-_LONGEST_MM = 5000.0  # also turns away nan and inf
-_LEAST = {"min_height_mm": 0.8, "leading": 0.9, "size_pt": 4.0}  # 0.8 mm is 21 CFR 701.3(b)'s least
-_MAY_BE_NEGATIVE = ("left_mm", "right_mm", "top_mm", "bottom_mm")  # over the edge: bleed
-_CHOICES = {
-    "align": ("left", "centre", "right"),
-    "valign": ("top", "middle", "bottom"),
-    "font": ("regular", "semibold"),
-    "shape": ("rectangle", "round", "oval"),
-    "cut": ("none", "outline", "marks"),
-    "draws": ("text", "qr", "barcode", "sign", "rule", "frame", "ring", "image"),
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,6 +120,8 @@ class Face:
         """A file beside the face's `faces/` folder. Raises BadTable when it leads elsewhere."""
         if not name or self.folder is None:
             raise BadTable(f"face '{self.name}' names no file", hint="give image its file name")
+        if not name.isprintable():
+            raise BadTable(f"face '{self.name}': '{name}' is no file name", hint="mend image")
         path = (self.folder / name).resolve()
         if not path.is_relative_to(self.folder.resolve()):
             raise BadTable(
@@ -218,99 +210,109 @@ class Sheet:
         )
 
 
-def _convert(kind: str, value: Any) -> Any:
-    """The value as the field's type wants it, or None when it is of another type."""
-    number = isinstance(value, (int, float)) and not isinstance(value, bool)
-    if kind.startswith("float"):
-        return float(value) if number and abs(value) <= _LONGEST_MM else None
-    if kind == "int":
-        return value if number and isinstance(value, int) and value >= 0 else None
-    if kind == "bool":
-        return value if isinstance(value, bool) else None
-    if kind.startswith("tuple[str"):
-        fits = isinstance(value, list) and all(isinstance(item, str) for item in value)
-        return tuple(value) if fits else None
-    return value if isinstance(value, str) else None
+_MOST_MM = 5000.0
+_SIZE_MM = (1.0, _MOST_MM)
+_OVER_EDGE_MM = (-_MOST_MM, _MOST_MM)  # negative is over the edge: bleed
+_LEAST_TYPE_MM = 0.8  # the least of 21 CFR 701.3(b)
+# Least and most of the figures; all others are from 0 to _MOST_MM.
+_RANGES: Mapping[type, Mapping[str, tuple[float, float]]] = {
+    Edges: {f"{edge}_mm": _OVER_EDGE_MM for edge in ("left", "right", "top", "bottom")},
+    Block: {
+        "min_height_mm": (_LEAST_TYPE_MM, _MOST_MM),
+        "leading": (0.9, 10.0),
+        "size_pt": (4.0, 1000.0),
+    },
+    Face: {
+        "width_mm": _SIZE_MM,
+        "height_mm": _SIZE_MM,
+        "min_height_mm": (_LEAST_TYPE_MM, _MOST_MM),
+    },
+    Sheet: {
+        "paper_width_mm": _SIZE_MM,
+        "paper_height_mm": _SIZE_MM,
+        "label_width_mm": _SIZE_MM,
+        "label_height_mm": _SIZE_MM,
+        "columns": (1, 1000),
+        "rows": (1, 1000),
+    },
+}
 
 
-def _record(data: Mapping[str, Any], known: Mapping[str, Any], where: str) -> dict[str, Any]:
-    """Checked keyword arguments of a record whose fields are `known`; raises BadTable."""
+def _keys(kind: type, *leave_out: str) -> list[str]:
+    return [each.name for each in fields(kind) if each.name not in leave_out]
+
+
+_NOT_READ = {Face: ("name", "panels", "blocks", "folder"), Sheet: ("name",)}
+_BOX_KEYS = {kind: [*_keys(kind, "name", "edges"), *EDGE_KEYS] for kind in (Panel, Block)}
+_types_of = cache(get_type_hints)
+
+
+def _value(table: Fields, kind: type, key: str) -> Any:
+    """The key's value, of the type that the record's field has."""
+    wanted = _types_of(kind)[key]
+    low, high = _RANGES.get(kind, {}).get(key, (0, _MOST_MM))
+    if get_origin(wanted) is Literal:
+        return table.choice(key, get_args(wanted))
+    if wanted is int:
+        return table.whole(key, int(low), int(high))
+    if wanted is bool:
+        return table.flag(key)
+    if wanted is str:
+        return table.as_written(key)
+    return table.texts(key) if wanted == tuple[str, ...] else table.number(key, low, high)
+
+
+def _values(table: Fields, kind: type, *leave_out: str) -> dict[str, Any]:
+    """Keyword arguments of the record from a table; raises BadTable."""
     out: dict[str, Any] = {}
-    for key, value in data.items():
-        if key not in known:
-            near = get_close_matches(key, known, 1)
-            raise BadTable(
-                f"{where}: unknown key '{key}'",
-                hint=f"did you mean {near[0]}?" if near else f"keys: {', '.join(known)}",
-            )
-        good = _convert(str(known[key].type), value)
-        choices = _CHOICES.get(key)
-        least = _LEAST.get(key, -_LONGEST_MM if key in _MAY_BE_NEGATIVE else 0.0)
-        small = isinstance(good, float) and good < least
-        if good is None or small or (choices and good not in choices):
-            wanted = " or ".join(choices) if choices else str(known[key].type)
-            wanted += f" of {least:g} or more" if small else ""
-            raise BadTable(f"{where}: {key} = {value!r} is wrong", hint=f"it must be {wanted}")
-        out[key] = good
-    for key, known_field in known.items():
-        no_default = known_field.default is MISSING and known_field.default_factory is MISSING
-        if key not in out and no_default:
-            raise BadTable(f"{where}: {key} is missing", hint="add it to the file")
+    for each in fields(kind):
+        if each.name in leave_out:
+            continue
+        if table.has(each.name):
+            out[each.name] = _value(table, kind, each.name)
+        elif each.default is MISSING and each.default_factory is MISSING:
+            raise table.fail(each.name, "is missing", "add it to the file")
     return out
 
 
-def _known(kind: type, leave_out: Sequence[str]) -> dict[str, Any]:
-    return {f.name: f for f in fields(kind) if f.name not in leave_out}
-
-
-def _with_edges(
-    data: Any, kind: type, where: str, leave_out: Sequence[str]
-) -> tuple[dict[str, Any], Edges]:
-    if not isinstance(data, dict):
-        raise BadTable(f"{where}: this must be a table")
-    edge_fields = {f.name: f for f in fields(Edges)}
-    edges = edges_from(
-        _record({k: v for k, v in data.items() if k in EDGE_KEYS}, edge_fields, where)
-    )
+def _box(table: Fields, kind: type) -> dict[str, Any]:
+    """The same for a record that has a place: a panel or a block."""
+    edges = Edges(**_values(table, Edges))
     if fault := edges.fault():
-        raise BadTable(f"{where}: the box is not tied down", hint=fault)
-    rest = {key: value for key, value in data.items() if key not in EDGE_KEYS}
-    return _record(rest, _known(kind, ("edges", *leave_out)), where), edges
+        raise table.fail("", "the box is not tied down", fault)
+    return {"edges": edges, **_values(table, kind, "name", "edges")}
+
+
+def _top(text: str, where: str, kind: type, *more: str) -> Fields:
+    source = Source(text=text, where=where, error=BadTable)
+    return Fields(source, "", source.load(), [*_keys(kind, *_NOT_READ[kind]), *more])
 
 
 def parse_face(text: str, name: str, where: str) -> Face:
     """A face from its TOML. Raises BadTable naming `where` and the key."""
-    data = _toml(text, where)
-    panels_data = data.pop("panels", {})
-    if not isinstance(panels_data, dict):
-        raise BadTable(f"{where}: panels must be a table", hint="write [panels.front]")
-    panels: dict[str, Panel] = {}
-    for key, value in panels_data.items():
-        record, edges = _with_edges(value, Panel, f"{where} [panels.{key}]", ("name",))
-        panels[key] = Panel(name=key, edges=edges, **record)
+    top = _top(text, where, Face, "panels", "blocks")
+    panels = {
+        key: Panel(name=key, **_box(table, Panel))
+        for key, table in top.tables("panels", _BOX_KEYS[Panel]).items()
+    }
     blocks: list[Block] = []
-    listed = data.pop("blocks", [])
-    if not isinstance(listed, list):
-        raise BadTable(f"{where}: blocks must be a list of tables", hint="write [[blocks]]")
-    for number, value in enumerate(listed, 1):
-        spot = f"{where} block {number}"
-        record, edges = _with_edges(value, Block, spot, ())
-        block = Block(edges=edges, **record)
+    for table in top.rows("blocks", _BOX_KEYS[Block]):
+        block = Block(**_box(table, Block))
         if block.panel and block.panel not in panels:
-            raise BadTable(f"{spot}: no panel '{block.panel}'", hint=f"panels: {', '.join(panels)}")
+            known = f"panels: {', '.join(panels)}" if panels else "the face has no panels"
+            raise table.fail("panel", f"there is no panel '{block.panel}'", known)
         blocks.append(block)
     if not blocks:
-        raise BadTable(f"{where}: there are no [[blocks]]", hint="add what the face shows")
-    record = _record(data, _known(Face, ("name", "panels", "blocks", "folder")), where)
-    return Face(name=name, panels=panels, blocks=tuple(blocks), **record)
+        raise top.fail("", "there are no [[blocks]]", "add what the face shows")
+    return Face(
+        name=name, panels=panels, blocks=tuple(blocks), **_values(top, Face, *_NOT_READ[Face])
+    )
 
 
 def parse_sheet(text: str, name: str, where: str) -> Sheet:
     """A sheet from its TOML. Raises BadTable naming `where` and the key, or labels off paper."""
-    record = _record(_toml(text, where), _known(Sheet, ("name",)), where)
-    sheet = Sheet(name=name, **record)
-    if sheet.per_page < 1:
-        raise BadTable(f"{where}: columns and rows must be 1 or more")
+    top = _top(text, where, Sheet)
+    sheet = Sheet(name=name, **_values(top, Sheet, *_NOT_READ[Sheet]))
     paper = Rect(left=0, top=0, width=sheet.paper_width_mm, height=sheet.paper_height_mm)
     for index in (0, sheet.per_page - 1):
         if not paper.holds(sheet.cell(index), slack=0.05):
@@ -318,19 +320,9 @@ def parse_sheet(text: str, name: str, where: str) -> Sheet:
                 f"{where}: label {index + 1} stands off the paper",
                 hint="check left_mm, top_mm, the label's size, the pitch and the paper",
             )
-    pitch_x, pitch_y = sheet.pitch_x_mm, sheet.pitch_y_mm
-    if (pitch_x and pitch_x < sheet.label_width_mm) or (
-        pitch_y and pitch_y < sheet.label_height_mm
-    ):
+    if 0 < sheet.pitch_x_mm < sheet.label_width_mm or 0 < sheet.pitch_y_mm < sheet.label_height_mm:
         raise BadTable(f"{where}: labels overlap", hint="the pitch is at least the label's size")
     return sheet
-
-
-def _toml(text: str, where: str) -> dict[str, Any]:
-    try:
-        return toml_of(text)
-    except ValueError as err:
-        raise BadTable(f"{where}: {err}", hint="mend the file at that line") from err
 
 
 def _load(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from math import hypot
 
@@ -106,8 +105,3 @@ def _span(
     if near is not None:
         return start + near, size
     return start + extent - (far or 0.0) - size, size
-
-
-def edges_from(data: Mapping[str, float]) -> Edges:
-    """Edges of a mapping that may hold the six keys."""
-    return Edges(**{key: data[key] for key in EDGE_KEYS if key in data})

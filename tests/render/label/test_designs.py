@@ -50,19 +50,21 @@ def test_every_shipped_design_loads_and_every_face_suits_a_sheet(folders: list[P
 @pytest.mark.parametrize(
     ("text", "fault"),
     [
-        (FACE + BLOCK.replace("holds", "hold"), "block 1: unknown key 'hold'"),
+        (FACE + BLOCK.replace("holds", "hold"), r":6: blocks\[1\]\.hold: unknown field"),
         (FACE + BLOCK.replace("width_mm = 5\n", ""), "not tied down"),
-        (FACE + BLOCK + 'panel = "front"\n', "no panel 'front'"),
-        (FACE + BLOCK + 'font = "bold"\n', "font = 'bold' is wrong"),
-        (FACE + BLOCK + "size_pt = -3\n", "size_pt = -3 is wrong"),
+        (FACE + BLOCK + 'panel = "front"\n', r":11: blocks\[1\]\.panel: there is no panel 'front'"),
+        (FACE + BLOCK + 'font = "bold"\n', "font: 'bold' is not one of regular, semibold"),
+        (FACE + BLOCK + "size_pt = -3\n", "size_pt: -3 is not between 4 and"),
         (FACE, r"no \[\[blocks\]\]"),
-        (FACE + "blocks = 3\n", "blocks must be a list"),
-        (FACE + "min_height_mm = 0.1\n" + BLOCK, "min_height_mm = 0.1 is wrong"),
-        (FACE + BLOCK + "leading = 0.2\n", "leading = 0.2 is wrong"),
-        (FACE.replace("50", "nan") + BLOCK, "width_mm = nan is wrong"),
-        (FACE.replace("50", "-50") + BLOCK, "width_mm = -50 is wrong"),
-        (BLOCK, "about is missing"),
-        ("width_mm = = 3", "at line 1"),
+        (FACE + "blocks = 3\n", "blocks: is not a list of tables"),
+        (FACE + "min_height_mm = 0.1\n" + BLOCK, "min_height_mm: 0.1 is not between 0.8 and"),
+        (FACE + BLOCK + "leading = 0.2\n", "leading: 0.2 is not between 0.9 and"),
+        (FACE.replace("50", "nan") + BLOCK, "width_mm: NaN is not between 1 and"),
+        (FACE.replace("50", "-50") + BLOCK, "width_mm: -50 is not between 1 and"),
+        (BLOCK, "about: is missing"),
+        ("width_mm = = 3", ":1: not valid TOML"),
+        (FACE + "panels = 3\n" + BLOCK, "panels is not a table"),
+        (FACE + BLOCK + "[panels]\nfront = 3\n", "panels.front is not a table"),
     ],
 )
 def test_a_broken_face_names_file_and_fault(text: str, fault: str) -> None:
@@ -76,15 +78,25 @@ def test_a_broken_face_names_file_and_fault(text: str, fault: str) -> None:
     [
         (SHEET + "columns = 4\n", "label 4 stands off the paper"),
         (SHEET + "columns = 2\npitch_x_mm = 60\n", "overlap"),
-        (SHEET + "columns = 0\n", "1 or more"),
-        (SHEET + "rows = 1.5\n", "rows = 1.5 is wrong"),
-        (SHEET + 'cut = "knife"\n', "cut = 'knife' is wrong"),
+        (SHEET + "columns = 0\n", "columns: 0 is not between 1 and"),
+        (SHEET + "rows = 1.5\n", "rows: 1.5 is not a whole number"),
+        (SHEET + 'cut = "knife"\n', "cut: 'knife' is not one of none, outline, marks"),
+        (SHEET.replace("37", "-15"), ":5: label_height_mm: -15 is not between 1 and"),
+        (SHEET.replace("37", "0"), ":5: label_height_mm: 0 is not between 1 and"),
     ],
 )
 def test_a_broken_sheet_names_file_and_fault(text: str, fault: str) -> None:
     """Each fault is named with the file it stands in."""
     with pytest.raises(BadTable, match="my.toml.*" + fault):
         parse_sheet(text, "my", "my.toml")
+
+
+def test_a_picture_with_no_file_name_is_a_bad_design(folders: list[Path]) -> None:
+    """A name with a NUL in it, which no file system takes, is refused and crashes nothing."""
+    face = load_face("panel", folders)
+    for name in ("", "x.svg\0", "../x.svg"):
+        with pytest.raises(BadTable, match="face 'panel'"):
+            face.file(name)
 
 
 def test_an_unknown_face_offers_near_ones(folders: list[Path]) -> None:
