@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from contextvars import ContextVar
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import cache
 from types import MappingProxyType
@@ -17,7 +17,7 @@ NAME_COLUMNS = (
     "fat", "trade_name", "common_name", "inci", "inci_us", "sodium_salt", "potassium_salt",
     "confidence", "kind", "aliases", "note",
 )  # fmt: skip
-SV_COLUMNS = ("fat", "low", "high", "source", "confidence", "chosen", "why")
+SV_COLUMNS = ("fat", "low", "usual", "high", "source", "confidence", "chosen", "why")
 FIGURE_COLUMNS = ("fat", "figure", "low", "high", "unit", "source", "confidence")
 
 
@@ -28,6 +28,7 @@ class SourcedRange:
     Attributes:
         figure: `saponification_value`, `iodine_value`, `unsaponifiable`, `melting_range`, `titre`.
         chosen: whether the program uses this one; `why` says for what reason.
+        usual: value lye is reckoned from; None takes the middle of the range.
     """
 
     figure: str
@@ -38,6 +39,7 @@ class SourcedRange:
     confidence: str
     chosen: bool = False
     why: str = ""
+    usual: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,7 +91,8 @@ def _ranges() -> dict[str, list[SourcedRange]]:
     found: dict[str, list[SourcedRange]] = {}
     for row in read_csv("chemistry/saponification.csv", SV_COLUMNS):
         low, high = float(row["low"]), float(row["high"])
-        if not 0.0 < low <= high:
+        usual = _number(row["usual"])
+        if not 0.0 < low <= (usual or high) <= high:
             raise BadTable(f"saponification.csv: {row['fat']} {low:g} to {high:g} is not a range")
         found.setdefault(row["fat"], []).append(
             SourcedRange(
@@ -101,6 +104,7 @@ def _ranges() -> dict[str, list[SourcedRange]]:
                 confidence=row["confidence"],
                 chosen=row["chosen"] == "yes",
                 why=row["why"],
+                usual=usual,
             )
         )
     return found
@@ -122,6 +126,11 @@ def _figures() -> dict[str, list[SourcedRange]]:
     return found
 
 
+def _in_use(low: float, usual: float | None, high: float) -> Interval:
+    between = Interval.between(low, high)
+    return between if usual is None else replace(between, nominal=usual)
+
+
 def _fat(row: Mapping[str, str], ranges: list[SourcedRange], figures: list[SourcedRange]) -> Fat:
     chosen = [one for one in ranges if one.chosen]
     if len(chosen) != 1 or chosen[0].low is None or chosen[0].high is None:
@@ -134,7 +143,7 @@ def _fat(row: Mapping[str, str], ranges: list[SourcedRange], figures: list[Sourc
         inci_us=row["inci_us"],
         sodium_salt=row["sodium_salt"] or None,
         potassium_salt=row["potassium_salt"] or None,
-        sv=Interval.between(chosen[0].low, chosen[0].high),
+        sv=_in_use(chosen[0].low, chosen[0].usual, chosen[0].high),
         sv_source=chosen[0].source,
         sv_confidence=chosen[0].confidence,
         kind=row["kind"],

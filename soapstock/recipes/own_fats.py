@@ -20,6 +20,7 @@ import re
 
 from soapstock.chemistry.fats import Fat, SourcedRange
 from soapstock.chemistry.interval import Interval
+from soapstock.tables import read_toml
 from soapstock.tables.fields import Fields, Source
 
 KEYS = (
@@ -59,6 +60,13 @@ def _own_fat(fields: Fields) -> Fat:
     high = fields.number("sv_high", SV_LEAST, SV_MOST)
     if low > high:
         raise fields.fail("sv_high", f"{high:g} is below sv_low {low:g}", "swap the two")
+    half = float(read_toml("chemistry/certificate.toml")["tolerance_mg_koh_g"])
+    if high - low < 2.0 * half:
+        raise fields.fail(
+            "sv_high",
+            f"{low:g} to {high:g} is narrower than two laboratories differ",
+            f"write {half:g} below and {half:g} above the paper's figure",
+        )
     source, name, inci = fields.text("source"), fields.text("name"), fields.text("inci")
     chosen = SourcedRange(
         figure="saponification_value",

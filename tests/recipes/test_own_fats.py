@@ -72,6 +72,7 @@ def test_without_the_file_the_fat_is_unknown() -> None:
         ('"emu"', '"Emu 1"', r"fats\.toml:2: fats\[1\]\.key"),
         ("sv_low = 185", "sv_low = 18.5", r"fats\.toml:5: fats\[1\]\.sv_low"),
         ("sv_low = 185", "sv_low = 201", "below sv_low"),
+        ("sv_low = 185", "sv_low = 197", "narrower than two laboratories"),
         ('source = "supplier paper"', "", "source: is missing"),
         ("sv_low = 185", "sv_lo = 185", "did you mean|unknown field"),
         ("[[fats]]", "[fats]", "not a list"),
