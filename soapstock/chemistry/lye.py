@@ -187,31 +187,42 @@ def span_text(superfat: Interval) -> str:
     return f"{superfat.nominal:.1f} % ({low:.1f} to {superfat.high:.1f} %)"
 
 
-def judge_superfat(superfat: Interval, central: Interval | None = None) -> Verdict:
-    """Verdict on a superfat interval, %, and its central 95 % with weighing errors if known.
+def judge_superfat(
+    superfat: Interval,
+    *,
+    without_weighing: Interval | None = None,
+    central: Interval | None = None,
+) -> Verdict:
+    """Verdict on a superfat interval, %.
 
-    `refuse` when lye left over is more likely than not, `check` when the ranges allow it or the
+    `refuse` when lye left over is more likely than not, `check` when the interval allows it or the
     superfat is so high that a figure was likely mistyped, else `safe`. The thresholds are settings
     with their reasons in tables/chemistry/lye.toml.
+
+    Args:
+        superfat: the whole interval, weighing errors included wherever masses were weighed.
+        without_weighing: the interval of the fats and the lye alone, to tell the two apart.
+        central: where 19 pours in 20 lie, to be told beside.
     """
     rules = read_toml("chemistry/lye.toml")["verdict"]
     span = f"superfat {span_text(superfat)}"
     if superfat.nominal < float(rules["refuse_nominal_below_percent"]):
         return Verdict(word="refuse", reasons=(f"lye-heavy: {span}; this soap would burn skin",))
     reasons: list[str] = []
-    if superfat.low < float(rules["check_low_below_percent"]):
+    least = float(rules["check_low_below_percent"])
+    if superfat.low < least and without_weighing is not None and without_weighing.low >= least:
+        reasons.append(f"lye could be left over by weighing errors: {span}; weigh on a finer scale")
+    elif superfat.low < least:
         reasons.append(
             f"lye could be left over if the fats take little or the lye is strong: {span}"
         )
-    elif central is not None and central.low < float(rules["check_central_below_percent"]):
-        reasons.append(f"lye could be left over by weighing errors: {span}; weigh on a finer scale")
     if superfat.nominal > float(rules["check_nominal_above_percent"]):
         reasons.append(f"much fat stays unsaponified: {span}; check the masses")
     if reasons:
         return Verdict(word="check", reasons=tuple(reasons))
     safe = f"{span}: no lye is left over anywhere in the range"
+    if without_weighing is not None:
+        safe += ", weighing errors included"
     if central is not None:
-        safe += (
-            f"; with weighing errors 19 pours in 20 have {central.low:.1f} to {central.high:.1f} %"
-        )
+        safe += f"; 19 pours in 20 have {central.low:.1f} to {central.high:.1f} %"
     return Verdict(word="safe", reasons=(safe,))

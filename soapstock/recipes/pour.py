@@ -8,14 +8,15 @@ from decimal import Decimal
 
 from soapstock.chemistry.fats import all_fats, get_fat
 from soapstock.chemistry.interval import Interval
-from soapstock.chemistry.lye import FatPortion, Verdict, judge_superfat, superfat_percent
-from soapstock.chemistry.uncertainty import SuperfatStudy, study_superfat
+from soapstock.chemistry.lye import FatPortion, Verdict, superfat_percent
+from soapstock.chemistry.uncertainty import SuperfatStudy
 from soapstock.errors import BadInput
 from soapstock.recipes.limits import over_limits
+from soapstock.recipes.notes import intended_superfat
 from soapstock.recipes.recipe import Recipe
 from soapstock.recipes.scaling import ScaledBatch, Target, scale
 from soapstock.recipes.slips import WeighLine, likeliest_slip
-from soapstock.recipes.verdicts import with_limits, with_solution
+from soapstock.recipes.verdicts import judge_pot, with_limits, with_solution
 from soapstock.recipes.weighed import ActualMasses, composition_of
 from soapstock.recipes.written import counted_water_g, lye_of, portions_of
 from soapstock.tables import read_toml
@@ -36,7 +37,7 @@ class PourJudgement:
         differences: each notable difference from the plan, in words.
         far_off: names of fats and lye weighed so far from the plan that a slip is likelier than a
             choice, whatever the superfat says.
-        study: bounds with weighing errors, central 95 %, and what the width comes from.
+        superfat: bounds, weighing errors included; `study` adds the central 95 % and the causes.
     """
 
     superfat: Interval
@@ -79,8 +80,12 @@ def judge_pour(
     if actual.naoh_g + actual.koh_g <= 0.0:
         raise BadInput("no lye was weighed", hint="give the mass of NaOH or KOH")
     lye = lye_of(recipe, actual.naoh_g, actual.koh_g)
-    superfat = superfat_percent(actual.fats, lye)
-    study = study_superfat(actual.fats, lye, scale_step_g=float(scale_step_g))
+    study, verdict = judge_pot(
+        actual.fats,
+        lye,
+        scale_step_g=float(scale_step_g),
+        meant_percent=intended_superfat(recipe),
+    )
     sv = _weighed_sv(actual.fats)
     plan = planned or _plan_for(recipe, fat_g, scale_step_g, sv)
     lines = tuple(_compare(actual, plan))
@@ -92,18 +97,18 @@ def judge_pour(
     wet_g = actual.water_g + counted_water_g(recipe, added)
     meant = _planned_superfat(recipe, plan, sv)
     verdict = with_limits(
-        _verdict(actual, wet_g, superfat, study, meant), over_limits(recipe, added, dry_g, market)
+        _lowered(verdict, actual, wet_g, study, meant), over_limits(recipe, added, dry_g, market)
     )
     slip = None
     if verdict.word != "safe" or differences:
         slip = likeliest_slip(
             lines,
             _other_lyes(others, recipe, fat_g, scale_step_g),
-            lye_heavy=superfat.nominal < 0.0,
+            lye_heavy=study.nominal < 0.0,
         )
     far = float(read_toml("chemistry/lye.toml")["pour"]["far_off_percent"]) / 100.0
     return PourJudgement(
-        superfat=superfat,
+        superfat=study.bounds,
         verdict=verdict,
         slip=slip,
         differences=differences,
@@ -143,25 +148,23 @@ def _planned_superfat(recipe: Recipe, plan: ScaledBatch, sv: Mapping[str, Interv
     return superfat_percent(portions_of(masses, values), lye).nominal
 
 
-def _verdict(
+def _lowered(
+    verdict: Verdict,
     actual: ActualMasses,
     wet_g: float,
-    superfat: Interval,
     study: SuperfatStudy,
     planned_percent: float,
 ) -> Verdict:
     alkali_g = actual.naoh_g + actual.koh_g
     concentration = 100.0 * alkali_g / (alkali_g + wet_g)
-    verdict = with_solution(
-        judge_superfat(superfat, study.central), concentration, has_koh=actual.koh_g > 0.0
-    )
-    fall = planned_percent - superfat.nominal
+    verdict = with_solution(verdict, concentration, has_koh=actual.koh_g > 0.0)
+    fall = planned_percent - study.nominal
     limit = float(read_toml("chemistry/lye.toml")["pour"]["refuse_fall_points"])
     if verdict.word == "refuse" or study.bounds.low >= 0.0 or fall <= limit:
         return verdict
     reason = (
         f"the masses took the superfat from {planned_percent:.1f} % as planned to "
-        f"{superfat.nominal:.1f} %, and lye could be left over: find the slip first"
+        f"{study.nominal:.1f} %, and lye could be left over: find the slip first"
     )
     return Verdict(word="refuse", reasons=(reason, *verdict.reasons))
 

@@ -10,14 +10,14 @@ from decimal import Decimal
 from soapstock.chemistry.fats import get_fat
 from soapstock.chemistry.heat import LyePeak, lye_peak
 from soapstock.chemistry.interval import Interval
-from soapstock.chemistry.lye import Verdict, judge_superfat, superfat_percent
-from soapstock.chemistry.uncertainty import SuperfatStudy, study_superfat
+from soapstock.chemistry.lye import Verdict
+from soapstock.chemistry.uncertainty import SuperfatStudy
 from soapstock.errors import BadInput
 from soapstock.recipes.keys import keys_meant
 from soapstock.recipes.limits import OverLimit, over_limits
 from soapstock.recipes.notes import NotedMasses, batch_notes, intended_superfat
 from soapstock.recipes.recipe import Recipe
-from soapstock.recipes.verdicts import with_limits, with_solution
+from soapstock.recipes.verdicts import judge_pot, with_limits, with_solution
 from soapstock.recipes.written import (
     Written,
     addition_g,
@@ -105,8 +105,8 @@ class ScaledBatch:
         peak: None when no table covers the lye; a note then says so.
         batch_mass_g: everything weighed; unmeasured colours left out.
         bars, wet_bar_g: from the bar's volume and the batter's density, if there is a shape.
-        superfat: bounds of the fats' and the lye's ranges; `study` adds weighing errors, the
-            central 95 % and the causes.
+        superfat: bounds of the fats' and the lye's ranges and of weighing, all at their worst;
+            `study` adds the central 95 % and the causes.
     """
 
     code: str
@@ -306,8 +306,9 @@ def _batch(job: _Job, target: Target, masses: _Masses, start_c: float) -> Scaled
     recipe = job.recipe
     naoh, koh, water = masses.naoh_g, masses.koh_g, masses.water_g
     portions, lye = portions_of(masses.fats, job.sv), lye_of(recipe, naoh, koh)
-    superfat = superfat_percent(portions, lye)
-    study = study_superfat(portions, lye, scale_step_g=float(job.step))
+    study, verdict = judge_pot(
+        portions, lye, scale_step_g=float(job.step), meant_percent=intended_superfat(recipe)
+    )
     additions = _addition_lines(job, masses)
     batch_g = masses.core_g + sum((one.mass_g or ZERO for one in additions), ZERO)
     added = {one.ingredient: float(one.mass_g) for one in additions if one.mass_g}
@@ -329,8 +330,8 @@ def _batch(job: _Job, target: Target, masses: _Masses, start_c: float) -> Scaled
         additions=additions,
         lye_concentration_percent=masses.concentration_percent,
         water_to_lye=float(masses.wet_g / masses.alkali_g),
-        superfat=superfat,
-        verdict=_verdict(job, masses, superfat, study, over),
+        superfat=study.bounds,
+        verdict=_lowered(verdict, masses, over),
         naoh_should_be_g=should[0] if should else None,
         koh_should_be_g=should[1] if should else None,
         peak=peak,
@@ -342,19 +343,9 @@ def _batch(job: _Job, target: Target, masses: _Masses, start_c: float) -> Scaled
     )
 
 
-def _verdict(
-    job: _Job,
-    masses: _Masses,
-    superfat: Interval,
-    study: SuperfatStudy,
-    over: Sequence[OverLimit],
-) -> Verdict:
-    verdict = with_solution(
-        judge_superfat(superfat, study.central),
-        masses.concentration_percent,
-        has_koh=masses.koh_g > 0,
-    )
-    return with_limits(verdict, over)
+def _lowered(verdict: Verdict, masses: _Masses, over: Sequence[OverLimit]) -> Verdict:
+    dissolved = with_solution(verdict, masses.concentration_percent, has_koh=masses.koh_g > 0)
+    return with_limits(dissolved, over)
 
 
 def _fat_lines(masses: _Masses) -> tuple[FatLine, ...]:

@@ -1,12 +1,35 @@
-"""What may lower a verdict besides the superfat: the lye's strength, and limits on additions."""
+"""The verdict on a pot: its superfat, then what may lower it (the lye's strength, limits)."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from soapstock.chemistry.heat import solution_problem
-from soapstock.chemistry.lye import Verdict
+from soapstock.chemistry.lye import FatPortion, Lye, Verdict, judge_superfat, superfat_percent
+from soapstock.chemistry.uncertainty import SuperfatStudy, study_superfat
 from soapstock.recipes.limits import OverLimit
+from soapstock.recipes.missing import with_missing_fat
+
+
+def judge_pot(
+    portions: Sequence[FatPortion], lye: Lye, *, scale_step_g: float, meant_percent: float
+) -> tuple[SuperfatStudy, Verdict]:
+    """What the masses in a pot mean, weighing errors included.
+
+    Args:
+        portions: everything that takes lye.
+        lye: the alkali as weighed.
+        scale_step_g: the scale's step, g.
+        meant_percent: superfat the recipe means, %: how much fat is missing is reckoned at it.
+
+    Raises:
+        BadInput: no fat, or fats that weigh less than the scale can tell.
+    """
+    study = study_superfat(portions, lye, scale_step_g=scale_step_g)
+    verdict = judge_superfat(
+        study.bounds, without_weighing=superfat_percent(portions, lye), central=study.central
+    )
+    return study, with_missing_fat(verdict, portions, lye, meant_percent)
 
 
 def with_solution(verdict: Verdict, lye_concentration_percent: float, *, has_koh: bool) -> Verdict:

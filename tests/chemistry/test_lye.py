@@ -170,3 +170,23 @@ def test_an_impossible_assay_is_refused(assay: float) -> None:
 def test_a_superfats_low_end_is_never_shown_safer_than_it_is(low: float, shown: str) -> None:
     """It is rounded down, and nothing is shown as minus zero."""
     assert span_text(Interval(low=low, nominal=5.0, high=10.0)) == f"5.0 % ({shown} to 10.0 %)"
+
+
+@pytest.mark.parametrize(
+    ("weighed_low", "bare_low", "word", "says"),
+    [
+        (0.2, 0.9, "safe", "weighing errors included"),
+        (-0.2, 0.9, "check", "by weighing errors"),
+        (-0.9, -0.2, "check", "if the fats take little"),
+    ],
+)
+def test_no_lye_is_left_over_only_where_weighing_cannot_leave_it(
+    weighed_low: float, bare_low: float, word: str, says: str
+) -> None:
+    """The interval that is printed and judged is the whole one."""
+    whole = Interval(low=weighed_low, nominal=5.0, high=10.0)
+    bare = Interval(low=bare_low, nominal=5.0, high=9.0)
+    verdict = judge_superfat(whole, without_weighing=bare)
+    assert verdict.word == word
+    assert says in verdict.reasons[0]
+    assert ("no lye is left over" in verdict.reasons[0]) is (weighed_low >= 0.0)

@@ -51,9 +51,36 @@ def test_a_notebook_page_is_judged_against_its_fats(notebook_text: str) -> None:
     """The lye the fats as poured ask for stands beside."""
     found = as_scaled(
         parse_recipe(notebook_text, "m"),
-        ("tallow", Decimal(917)),
+        ("tallow", Decimal(900)),
         {"coconut": Decimal(300)},
         scale_step_g=STEP,
     )
     assert found.judgement.verdict.word == "refuse"
     assert found.naoh_should_be_g < found.plan.naoh_g
+
+
+@pytest.mark.parametrize("olive_g", range(640, 801, 10))
+def test_no_verdict_contradicts_itself(rule_text: str, olive_g: int) -> None:
+    """Never both "lye could be left over" and "no lye is left over"; nor a low end below zero."""
+    found = as_scaled(
+        parse_recipe(rule_text, "r"),
+        ("tallow", Decimal(1200)),
+        {"olive": Decimal(olive_g)},
+        scale_step_g=STEP,
+    )
+    judged = found.judgement
+    said = " ".join(judged.verdict.reasons)
+    assert not ("could be left over" in said and "no lye is left over" in said)
+    if "no lye is left over" in said:
+        assert judged.superfat.low >= 0.0
+        assert judged.study is not None
+        assert judged.superfat == judged.study.bounds
+
+
+def test_a_page_without_its_other_fat_asks_for_it(notebook_text: str) -> None:
+    """The coconut left out: the lye says how much fat it takes besides."""
+    text = notebook_text.replace('[[fats]]\nfat = "coconut"\nmass = "600 g"\n', "")
+    found = as_scaled(parse_recipe(text, "m"), ("tallow", Decimal(900)), {}, scale_step_g=STEP)
+    assert found.judgement.verdict.word == "refuse"
+    asked = [r for r in found.judgement.verdict.reasons if "is a fat missing here?" in r]
+    assert len(asked) == 1
