@@ -43,7 +43,7 @@ def _number(text: str, what: str, whole: str) -> Decimal:
     try:
         value = Decimal(text)
     except InvalidOperation:
-        raise BadInput(f"{what} '{whole}' is not a number", hint="write it like 1269 g") from None
+        raise BadInput(f"{what} '{whole}' is not a number", hint="write it like 1320 g") from None
     if not value.is_finite():
         raise BadInput(f"{what} '{whole}' is not a number")
     return value
@@ -62,7 +62,7 @@ def _parse(text: str, table: dict[str, Decimal], what: str) -> Decimal:
         unit = _ALIASES.get(unit, unit)
         if unit not in table:
             lacks = f"has no unit we know ('{match[2]}')" if unit else "has no unit"
-            raise BadInput(f"{what} '{text}' {lacks}", hint=f"units: {units}; for example 1269g")
+            raise BadInput(f"{what} '{text}' {lacks}", hint=f"units: {units}; for example 1320g")
         if number < 0:
             raise BadInput(f"{what} '{text}' is negative", hint="give zero or more")
         total, found, rest = total + number * table[unit], True, rest[match.end() :]
@@ -72,7 +72,7 @@ def _parse(text: str, table: dict[str, Decimal], what: str) -> Decimal:
 
 
 def parse_mass_g(text: str, what: str = "mass") -> Decimal:
-    """Grams of a mass written with its unit, such as `1269g`, `2.5 kg`, `4 oz`, `2lb 4oz`.
+    """Grams of a mass written with its unit, such as `1320g`, `2.5 kg`, `4 oz`, `2lb 4oz`.
 
     Args:
         text: number and unit (mg, g, kg, oz, lb); several parts add up.
@@ -131,7 +131,7 @@ def round_to_step(value: Decimal | float, step: Decimal) -> Decimal:
 
 
 def format_g(grams: Decimal | float, decimals: int | None = None) -> str:
-    """A mass for people, such as `1269 g` or `0.35 g`; trailing zeros dropped by default."""
+    """A mass for people, such as `1320 g` or `0.35 g`; trailing zeros dropped by default."""
     value = grams if isinstance(grams, Decimal) else Decimal(repr(float(grams)))
     if decimals is not None:
         return f"{value:.{decimals}f} g"

@@ -1,4 +1,4 @@
-"""Changing a recipe's fats: scaled in practice, swapped, or blended from what is in store."""
+"""Changing a recipe's fats: scaled in practice, or swapped."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def practice_record(
     """What scaling the lye by one fat really gives, and the cautions.
 
     Args:
-        by: the fat the lye was scaled by, `tallow=1269g`.
+        by: the fat the lye was scaled by, `tallow=1340g`.
         poured: other fats as poured by hand, in the same form.
     """
     from soapstock.actions.recipes import cautions_of
@@ -77,51 +77,6 @@ def swap_record(
     return _blend_record(desk, recipe, scaled, blend, sv)
 
 
-def nearest_record(
-    desk: Desk,
-    code: str,
-    target: Target,
-    *,
-    without: Sequence[str] = (),
-    at_most: Sequence[str] = (),
-    at_least: Sequence[str] = (),
-) -> tuple[dict[str, Any], tuple[str, ...]]:
-    """Blend the fats in store as near to the scaled recipe as they come, at equal lye demand.
-
-    Args:
-        without: fats to leave in store.
-        at_most, at_least: `fat=mass`, the most and the least of a fat to use.
-    """
-    from soapstock.recipes.blend import nearest_blend
-
-    recipe, _, scaled = scale_recipe(desk, code, target)
-    sv = lot_saponification(desk, recipe)
-    store = fats_in_store(desk)
-    for key in without:
-        if key not in store:
-            raise BadInput(f"'{key}' is not in store", hint=f"in store: {', '.join(store)}")
-        del store[key]
-    names = list(store)
-    for key, mass in (_fat_mass(text, names, "the store") for text in at_most):
-        store[key] = min(store[key], float(mass))
-    least = {key: float(m) for key, m in (_fat_mass(t, names, "the store") for t in at_least)}
-    blend = nearest_blend(_masses(scaled), store, least_g=least, sv=sv)
-    return _blend_record(desk, recipe, scaled, blend, sv)
-
-
-def fats_in_store(desk: Desk) -> dict[str, float]:
-    """Grams of each fat left in store."""
-    from soapstock.chemistry.fats import all_fats
-
-    fats = all_fats()
-    store: dict[str, float] = {}
-    with desk.ledger.read() as reader:
-        for lot in reader.ingredient_lots():
-            if lot.ingredient in fats and lot.left_mg > 0:
-                store[lot.ingredient] = store.get(lot.ingredient, 0.0) + lot.left_mg / 1000
-    return store
-
-
 def _masses(scaled: ScaledBatch) -> dict[str, float]:
     return {line.ingredient: float(line.mass_g) for line in scaled.fats}
 
@@ -135,7 +90,9 @@ def _blend_record(
 ) -> tuple[dict[str, Any], tuple[str, ...]]:
     from soapstock.actions.recipes import cautions_of
     from soapstock.chemistry.fats import get_fat
-    from soapstock.chemistry.lye import FatPortion, judge_superfat, superfat_percent
+    from soapstock.chemistry.lye import FatPortion
+    from soapstock.recipes.notes import intended_superfat
+    from soapstock.recipes.verdicts import judge_pot
     from soapstock.recipes.written import lye_of
     from soapstock.units import round_to_step
 
@@ -146,8 +103,12 @@ def _blend_record(
         for fat, mass in masses.items()
         if mass > 0
     ]
-    superfat = superfat_percent(portions, lye_of(recipe, scaled.naoh_g, scaled.koh_g))
-    verdict = judge_superfat(superfat)
+    study, verdict = judge_pot(
+        portions,
+        lye_of(recipe, scaled.naoh_g, scaled.koh_g),
+        scale_step_g=float(step),
+        meant_percent=intended_superfat(recipe),
+    )
     record = {
         "code": recipe.code,
         "changes": [
@@ -162,7 +123,7 @@ def _blend_record(
         "naoh_g": scaled.naoh_g,
         "koh_g": scaled.koh_g,
         "water_g": scaled.water_g,
-        "superfat_percent": superfat.as_dict(),
+        "superfat_percent": study.bounds.as_dict(),
         "verdict": verdict.word,
         "reasons": list(verdict.reasons),
         "acids_changed_percent": blend.acid_distance_percent,

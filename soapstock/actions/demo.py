@@ -239,7 +239,7 @@ def print_demo(desk: Desk, demo: Demo) -> list[tuple[Path, str]]:
         path = out / f"labels-{name.lower()}-{face}.pdf"
         result = printing.print_labels(desk, label, path, face=face)
         made.append((path, f"{result.labels} {face} labels of {name}"))
-    target = make_target(have="beef-tallow=1269g", fat=None, bars=None, volume=None)
+    target = make_target(have="beef-tallow=1320g", fat=None, bars=None, volume=None)
     recipe, version, scaled = scale_recipe(desk, "DRF", target)
     sheet_path = out / "batch-sheet-driftwood.pdf"
     print_batch_sheet(desk, recipe, version, scaled, sheet_path, desk.today)

@@ -88,7 +88,7 @@ def allowed(recipe: Recipe) -> list[str]:
 
 
 def parse_weighed(text: str, recipe: Recipe) -> Weighed:
-    """`beef-tallow=1269g` or `beef-tallow=1269g@LOT` as a weighing.
+    """`beef-tallow=1320g` or `beef-tallow=1320g@LOT` as a weighing.
 
     Raises:
         BadInput: not of that form, a bad mass, or no such ingredient in the recipe.
@@ -96,7 +96,7 @@ def parse_weighed(text: str, recipe: Recipe) -> Weighed:
     name, equals, rest = text.partition("=")
     if not equals:
         raise BadInput(
-            f"'{text}' is not understood", hint="write it like tallow=1269g or tallow=1269g@LOT"
+            f"'{text}' is not understood", hint="write it like tallow=1320g or tallow=1320g@LOT"
         )
     ingredient = match_name(name, allowed(recipe), recipe.code)
     mass, at, lot = rest.partition("@")

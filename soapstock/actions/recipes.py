@@ -283,12 +283,12 @@ def figures_of(scaled: ScaledBatch) -> tuple[tuple[str, str], ...]:
 
 
 def parse_have(text: str) -> tuple[str, Decimal]:
-    """`tallow=1269g` as the ingredient and its grams. Raises BadInput."""
+    """`tallow=1320g` as the ingredient and its grams. Raises BadInput."""
     from soapstock.units import parse_mass_g
 
     name, equals, mass = text.partition("=")
     if not equals or not name.strip():
-        raise BadInput(f"--have '{text}' is not understood", hint="write it like tallow=1269g")
+        raise BadInput(f"--have '{text}' is not understood", hint="write it like tallow=1320g")
     return name.strip(), parse_mass_g(mass, f"--have {name.strip()}")
 
 
@@ -304,7 +304,7 @@ def make_target(
     if len(given) != 1:
         what = "nothing to scale to" if not given else f"{' and '.join(given)} together"
         raise BadInput(
-            what, hint="give one of --have tallow=1269g, --fat 2kg, --bars 24, --volume 1800ml"
+            what, hint="give one of --have tallow=1320g, --fat 2kg, --bars 24, --volume 1800ml"
         )
     if bars is not None and not 1 <= bars <= 100_000:
         raise BadInput(f"--bars {bars} is not a count of bars", hint="give 1 or more")

@@ -1,4 +1,4 @@
-"""`recipe practice | swap | nearest | mould | composition`: what goes into the pot and the bar."""
+"""`recipe practice | swap | mould | composition`: what goes into the pot and the bar."""
 
 from __future__ import annotations
 
@@ -89,45 +89,6 @@ def swap(
     target = make_target(have=have, fat=fat, bars=bars, volume=volume)
     with desk(ctx) as opened:
         record, cautions = swap_record(opened, code, target, out, into)
-    _print_blend(record, cautions, as_json=as_json)
-
-
-@group.command("nearest")
-def nearest(
-    ctx: typer.Context,
-    code: Code,
-    have: Have = None,
-    fat: FatTotal = None,
-    bars: Bars = None,
-    volume: Volume = None,
-    without: Annotated[
-        list[str] | None,
-        typer.Option("--without", metavar="FAT", help="Leave this fat in store; repeat for each."),
-    ] = None,
-    at_most: Annotated[
-        list[str] | None,
-        typer.Option("--at-most", metavar="FAT=MASS", help="Use no more of it; repeat for each."),
-    ] = None,
-    at_least: Annotated[
-        list[str] | None,
-        typer.Option("--at-least", metavar="FAT=MASS", help="Use so much of it; repeat for each."),
-    ] = None,
-    as_json: AsJson = False,
-) -> None:
-    """Blend the fats in store as near to the recipe's fatty acids as they come, at the same lye."""
-    from soapstock.actions.blends import nearest_record
-    from soapstock.actions.recipes import make_target
-
-    target = make_target(have=have, fat=fat, bars=bars, volume=volume)
-    with desk(ctx) as opened:
-        record, cautions = nearest_record(
-            opened,
-            code,
-            target,
-            without=without or [],
-            at_most=at_most or [],
-            at_least=at_least or [],
-        )
     _print_blend(record, cautions, as_json=as_json)
 
 

@@ -150,7 +150,7 @@ def ask_masses(opened: Desk, code: str, target: Target | None) -> list[str]:
         recipe, _ = find_recipe(reader, code)
     plan = planned_batch(opened, recipe, target)
     planned = {w.ingredient: w.mass_g for w in planned_weighings(plan)} if plan else {}
-    say(f"Masses as weighed for {recipe.name}, with their unit (1269g). Ctrl-C stops, unwritten.")
+    say(f"Masses as weighed for {recipe.name}, with their unit (1320g). Ctrl-C stops, unwritten.")
     masses = []
     for name in needed(recipe):
         asked = f"  {name}" + (f" (plan {format_g(planned[name])})" if name in planned else "")

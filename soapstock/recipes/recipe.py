@@ -219,7 +219,7 @@ def _fat(fields: Fields, lye_stated: bool) -> RecipeFat:
         return RecipeFat(fat=key, mass_g=fields.measure("mass", parse_mass_g))
     if lye_stated:
         raise fields.fail(
-            "share_percent", "a recipe with its lye as written needs masses", 'write mass = "917 g"'
+            "share_percent", "a recipe with its lye as written needs masses", 'write mass = "900 g"'
         )
     share = fields.number("share_percent", 0.0, ALL_PERCENT)
     if share == 0.0:

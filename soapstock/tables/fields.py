@@ -195,7 +195,7 @@ class Fields:
 
     def measure(self, key: str, parse: Callable[[str, str], Decimal]) -> Decimal:
         """A quantity with its unit in quotes, read by a parser of soapstock.units; above zero."""
-        value = self._get(key, None, 'write number and unit in quotes, such as "917 g"')
+        value = self._get(key, None, 'write number and unit in quotes, such as "900 g"')
         if not isinstance(value, str):
             hint = f'write number and unit in quotes: {key} = "{value} g"'
             raise self.fail(key, f"'{value}' has no unit", hint)

@@ -27,7 +27,7 @@ def target(**given: object) -> object:
 
 def test_the_scale_record_keeps_its_keys(desk: Desk) -> None:
     """The documented keys of `recipe scale --json`, and the shape of two of them."""
-    _, _, scaled = recipes.scale_recipe(desk, "DRF", target(have="tallow=1269g"))  # type: ignore[arg-type]
+    _, _, scaled = recipes.scale_recipe(desk, "DRF", target(have="tallow=1320g"))  # type: ignore[arg-type]
     record = recipes.scaled_record(scaled)
     assert record.keys() >= KEYS
     assert record["superfat_percent"].keys() == {"low", "nominal", "high"}
@@ -36,11 +36,11 @@ def test_the_scale_record_keeps_its_keys(desk: Desk) -> None:
     assert record["cautions"]
 
 
-@pytest.mark.parametrize("given", [{"fat": "2115g"}, {"have": "tallow=1269g"}])
+@pytest.mark.parametrize("given", [{"fat": "2200g"}, {"have": "tallow=1320g"}])
 def test_targets_that_mean_the_same_scale_the_same(desk: Desk, given: dict[str, str]) -> None:
-    """60 % tallow: 1269 g of it is 2115 g of fats."""
+    """60 % tallow: 1320 g of it is 2200 g of fats."""
     _, _, scaled = recipes.scale_recipe(desk, "DRF", target(**given))  # type: ignore[arg-type]
-    assert scaled.fats[0].mass_g == Decimal(1269)
+    assert scaled.fats[0].mass_g == Decimal(1320)
 
 
 def test_certified_lots_narrow_the_superfat(desk: Desk) -> None:
@@ -85,7 +85,7 @@ def test_a_refused_recipe_gets_no_sheet(desk: Desk, tmp_path: Path) -> None:
     """A sheet that would burn skin is not printed."""
     text = (CHECKOUT / "sample_data" / "recipes" / "mudlark.toml").read_text(encoding="utf-8")
     path = tmp_path / "mudlark.toml"
-    path.write_text(text.replace('naoh = "217 g"', 'naoh = "260 g"'), encoding="utf-8")
+    path.write_text(text.replace('naoh = "213 g"', 'naoh = "256 g"'), encoding="utf-8")
     recipes.add_recipe(desk, path)
     recipe, version, scaled = recipes.scale_recipe(desk, "MUD", target(fat="1kg"))  # type: ignore[arg-type]
     assert scaled.verdict.word == "refuse"

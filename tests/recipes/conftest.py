@@ -47,18 +47,18 @@ name = "Notebook page"
 
 [[fats]]
 fat = "beef-tallow"
-mass = "917 g"
+mass = "900 g"
 
 [[fats]]
 fat = "coconut"
-mass = "611 g"
+mass = "600 g"
 
 [lye]
 naoh_assay_percent = 98
 
 [as_written]
-naoh = "230 g"
-water = "460 g"
+naoh = "226 g"
+water = "452 g"
 
 [[additions]]
 ingredient = "sea-salt"

@@ -58,8 +58,8 @@ def test_an_addition_by_batch_counts_fats_lye_and_water() -> None:
 
 
 def test_a_stated_share_is_by_moles(notebook_text: str) -> None:
-    """230 g NaOH and 100 g KOH at their assays."""
-    text = notebook_text.replace('naoh = "230 g"', 'naoh = "230 g"\nkoh = "100 g"')
-    sodium, potassium = 230 * 0.98 / 39.9968, 100 * 0.90 / 56.1053
+    """226 g NaOH and 100 g KOH at their assays."""
+    text = notebook_text.replace('naoh = "226 g"', 'naoh = "226 g"\nkoh = "100 g"')
+    sodium, potassium = 226 * 0.98 / 39.9968, 100 * 0.90 / 56.1053
     share = naoh_share_of(parse_recipe(text, "m"))
     assert share == pytest.approx(sodium / (sodium + potassium), rel=0.02)

@@ -45,7 +45,7 @@ class SheetLine:
     Attributes:
         group: part of the table.
         name: of the material.
-        mass_text: such as `1269 g`, or what to do when it is not weighed (`to pale green`).
+        mass_text: such as `1320 g`, or what to do when it is not weighed (`to pale green`).
         stage: when it goes in, or empty.
         note: anything else, or empty.
     """

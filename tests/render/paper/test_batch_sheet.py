@@ -13,7 +13,7 @@ from soapstock.errors import BadInput
 from soapstock.render.paper.batch_sheet import BatchSheet, SheetLine, write_batch_sheet
 
 LINES = (
-    SheetLine(group="fats", name="Beef tallow", mass_text="1269 g"),
+    SheetLine(group="fats", name="Beef tallow", mass_text="1320 g"),
     SheetLine(group="fats", name="Coconut oil", mass_text="529 g"),
     SheetLine(group="lye", name="Sodium hydroxide", mass_text="298 g", note="98 % pure"),
     SheetLine(group="lye", name="Water", mass_text="596 g"),
@@ -46,7 +46,7 @@ def test_one_page_holds_cautions_masses_and_boxes(tmp_path: Path, paper: str) ->
     """Everything a pour needs is on the one page."""
     pages = _pages(tmp_path / "s.pdf", replace(SHEET, paper=paper, lines=LINES * 2))
     assert len(pages) == 1
-    for word in ("never water to lye", "1269 g", "298 g", "to pale blue", "DRF-26329-AK", "SAFE",
+    for word in ("never water to lye", "1320 g", "298 g", "to pale blue", "DRF-26329-AK", "SAFE",
                  "Start time", "End time", "Trace", "signature", "Heronwick Saltings"):  # fmt: skip
         assert word in pages[0]
 
@@ -56,7 +56,7 @@ def test_masses_are_set_large(tmp_path: Path) -> None:
     path = tmp_path / "s.pdf"
     write_batch_sheet(path, SHEET)
     page = pypdfium2.PdfDocument(path)[0].get_textpage()
-    found = page.search("1269 g").get_next()
+    found = page.search("1320 g").get_next()
     assert found is not None
     _left, bottom, _right, top = page.get_charbox(found[0])
     assert (top - bottom) / 72 * 25.4 >= 4.0
