@@ -93,7 +93,7 @@ def take_in(desk: Desk, path: Path, mapping: Path | None) -> TakenIn:
 
     chosen = OWN
     if mapping is not None:
-        chosen = read_mapping(read_toml_file(mapping, "mapping")[1], str(mapping))
+        chosen = read_mapping(read_toml_file(mapping, "mapping")[0], str(mapping))
     rows = read_orders(read_text_file(path, "file of orders"), chosen, str(path))
     taken, there = [], []
     with desk.ledger.read() as reader:

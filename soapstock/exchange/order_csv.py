@@ -20,15 +20,15 @@ must agree.
 from __future__ import annotations
 
 import csv
-import difflib
 import io
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from soapstock.errors import BadInput
+from soapstock.tables.fields import Fields, Source
 
 NEEDED = ("order", "customer", "recipe", "bars")
 OPTIONAL = ("wanted_by", "ordered_on", "destination", "contact", "price")
@@ -61,35 +61,24 @@ class OrderRow:
 OWN = ColumnMap(columns={name: name for name in (*NEEDED, *OPTIONAL)})
 
 
-def read_mapping(raw: Mapping[str, Any], where: str) -> ColumnMap:
-    """A mapping from its parsed TOML, strictly. Raises BadInput naming file and key."""
-    known = {"columns", "recipes", "date_format", "delimiter"}
-    for key in raw:
-        if key not in known:
-            raise BadInput(f"{where}: unknown key '{key}'", hint=_near(key, known))
-    columns, recipes = raw.get("columns", {}), raw.get("recipes", {})
-    for name, table in (("columns", columns), ("recipes", recipes)):
-        if not isinstance(table, dict) or not all(isinstance(v, str) for v in table.values()):
-            raise BadInput(f"{where}: [{name}] must hold texts only")
-    for key in columns:
-        if key not in (*NEEDED, *OPTIONAL):
-            raise BadInput(
-                f"{where}: unknown column '{key}'", hint=_near(key, (*NEEDED, *OPTIONAL))
-            )
-    lacking = [name for name in NEEDED if name not in columns]
-    if lacking:
-        raise BadInput(f"{where}: [columns] lacks {', '.join(lacking)}", hint="name their column")
-    delimiter, form = raw.get("delimiter", ","), raw.get("date_format", "%Y-%m-%d")
-    if not isinstance(delimiter, str) or len(delimiter) != 1 or delimiter in '\r\n"':
-        raise BadInput(f"{where}: delimiter must be one character, such as ; or a tab")
-    if not isinstance(form, str) or len(form) > MAX_FORMAT or "%" not in form:
-        raise BadInput(f"{where}: date_format must be like %d/%m/%Y")
-    return ColumnMap(columns=columns, recipes=recipes, date_format=form, delimiter=delimiter)
-
-
-def _near(key: str, known: Any) -> str:
-    near = difflib.get_close_matches(key, sorted(known), n=1)
-    return f"did you mean '{near[0]}'?" if near else "known: " + ", ".join(sorted(known))
+def read_mapping(text: str, where: str) -> ColumnMap:
+    """A mapping from its TOML, strictly. Raises BadInput naming file, line and key."""
+    source = Source(text=text, where=where)
+    top = Fields(source, "", source.load(), ("columns", "recipes", "date_format", "delimiter"))
+    columns = top.table("columns", (*NEEDED, *OPTIONAL))
+    wanted = [*NEEDED, *(name for name in OPTIONAL if columns.has(name))]
+    delimiter = top.as_written("delimiter", ",")
+    if len(delimiter) != 1 or delimiter in '\r\n"':
+        raise top.fail("delimiter", "must be one character, such as ; or a tab")
+    date_format = top.as_written("date_format", "%Y-%m-%d")
+    if len(date_format) > MAX_FORMAT or "%" not in date_format:
+        raise top.fail("date_format", "must be like %d/%m/%Y")
+    return ColumnMap(
+        columns={name: columns.as_written(name) for name in wanted},
+        recipes=top.text_map("recipes"),
+        date_format=date_format,
+        delimiter=delimiter,
+    )
 
 
 def read_orders(text: str, mapping: ColumnMap, where: str) -> list[OrderRow]:
@@ -197,8 +186,4 @@ def _joined(old: OrderRow | None, new: OrderRow) -> OrderRow:
     for name in ("customer", "contact", "destination", "wanted_on", "ordered_on"):
         if getattr(old, name) != getattr(new, name):
             raise BadInput(f"order {new.order_ref} has another {name.replace('_', ' ')} above")
-    return OrderRow(
-        order_ref=old.order_ref, customer=old.customer, contact=old.contact,
-        destination=old.destination, wanted_on=old.wanted_on, ordered_on=old.ordered_on,
-        lines=old.lines + new.lines,
-    )  # fmt: skip
+    return replace(old, lines=old.lines + new.lines)

@@ -9,13 +9,20 @@ from hypothesis import strategies as st
 from soapstock.errors import BadInput
 from soapstock.exchange.order_csv import OWN, read_mapping, read_orders
 
-MAPPING = {
-    "delimiter": ";",
-    "date_format": "%d/%m/%Y",
-    "columns": {"order": "No", "customer": "Name", "recipe": "Item", "bars": "Qty",
-                "wanted_by": "Ship by", "price": "Each"},
-    "recipes": {"Driftwood bar": "DRF"},
-}  # fmt: skip
+COLUMNS = """[columns]
+order = "No"
+customer = "Name"
+recipe = "Item"
+bars = "Qty"
+wanted_by = "Ship by"
+price = "Each"
+"""
+MAPPING = f"""delimiter = ";"
+date_format = "%d/%m/%Y"
+{COLUMNS}
+[recipes]
+"Driftwood bar" = "DRF"
+"""
 
 
 def test_columns_recipes_and_dates_are_mapped():
@@ -53,20 +60,23 @@ def test_a_bad_file_names_file_and_line(text, said):
 
 
 @pytest.mark.parametrize(
-    ("change", "said"),
+    ("text", "said"),
     [
-        ({"colums": {}}, "unknown key 'colums'"),
-        ({"columns": {"order": "No", "buyer": "x"}}, "unknown column 'buyer'"),
-        ({"columns": {"order": "No"}}, "lacks customer, recipe, bars"),
-        ({"columns": {"order": 3}}, "texts only"),
-        ({"delimiter": ";;"}, "one character"),
-        ({"date_format": "dd.mm."}, "date_format"),
+        ("[colums]\n", "colums: unknown field"),
+        ('[columns]\norder = "No"\nbuyer = "x"\n', r"m\.toml:3: columns\.buyer: unknown field"),
+        ('[columns]\norder = "No"\n', r"columns\.customer: is missing"),
+        ("[columns]\norder = 3\n", r"m\.toml:2: columns\.order: '3' is not a text"),
+        ('delimiter = ";;"\n' + COLUMNS, "m.toml:1: delimiter: must be one character"),
+        ("delimiter = 3\n" + COLUMNS, "delimiter: '3' is not a text"),
+        ('date_format = "dd.mm."\n' + COLUMNS, "date_format"),
+        (COLUMNS + "[recipes]\nDriftwood = 3\n", "recipes: is not a table of texts"),
+        ("order = = 3", "m.toml:1: not valid TOML"),
     ],
 )
-def test_a_bad_mapping_is_refused(change, said):
-    """With the nearest known key."""
+def test_a_bad_mapping_is_refused(text, said):
+    """With file, line and key."""
     with pytest.raises(BadInput, match=said):
-        read_mapping({**MAPPING, **change}, "m.toml")
+        read_mapping(text, "m.toml")
 
 
 @given(st.text(max_size=400))

@@ -25,7 +25,7 @@ from soapstock.recipes.own_fats import read_own_fats
 from soapstock.recipes.recipe import parse_recipe
 from soapstock.render.label.designs import parse_face, parse_sheet
 from soapstock.scan.picture import codes_in_picture
-from soapstock.shop import load_shop, read_toml_file
+from soapstock.shop import load_shop
 from soapstock.units import parse_length_mm, parse_mass_g, parse_temperature_c, parse_volume_ml
 from tests.conftest import CHECKOUT
 
@@ -57,10 +57,6 @@ class _Shop:
         self.folder = folder
 
 
-def _mapping(path: Path) -> object:
-    return read_mapping(read_toml_file(path, "mapping")[1], "mapping.toml")
-
-
 TARGETS: dict[str, Target] = {
     "code": lambda data: reading.read_code(text_of(data)),
     "lot-code": lambda data: (lot.is_valid(text_of(data)), lot.near_codes(text_of(data), ["A1"])),
@@ -82,7 +78,7 @@ TARGETS: dict[str, Target] = {
     "recipe": lambda data: parse_recipe(text_of(data), "recipe.toml"),
     "face": lambda data: parse_face(text_of(data), "face", "face.toml"),
     "sheet": lambda data: parse_sheet(text_of(data), "sheet", "sheet.toml"),
-    "mapping": in_file("mapping.toml", _mapping),
+    "mapping": lambda data: read_mapping(text_of(data), "mapping.toml"),
     "shop": in_file("shop.toml", lambda path: load_shop(path.parent)),
     "labels": in_file("run.csv", read_list),
     "logger": in_file("logger.csv", read_room_csv),

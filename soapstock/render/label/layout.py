@@ -209,9 +209,13 @@ def _lay_barcode(printed: Printed, block: Block, box: Rect) -> BarcodeItem | Non
         left=left, top=box.bottom - _FIGURES_ROOM_MM, width=across * module, height=_FIGURES_ROOM_MM
     )
     figures = fit(
-        symbol.figures, font, width_mm=below.width, height_mm=below.height,
-        size_pt=_FIGURES_PT, min_size_pt=6.0,
-    )  # fmt: skip
+        symbol.figures,
+        font,
+        width_mm=below.width,
+        height_mm=below.height,
+        size_pt=_FIGURES_PT,
+        min_size_pt=6.0,
+    )
     if figures is None:
         raise RuleBroken("the figures under the barcode do not fit", hint="take a bigger label")
     start = left + symbol.quiet[0] * module
@@ -222,10 +226,13 @@ def _lay_barcode(printed: Printed, block: Block, box: Rect) -> BarcodeItem | Non
         bars_height=box.height - _FIGURES_ROOM_MM - 0.6,
         figures=_place_text(
             Block(draws="text", edges=block.edges, align="centre"),
-            (), box=below, font=font, set_text=figures,
+            (),
+            box=below,
+            font=font,
+            set_text=figures,
         ),
         ink=Rect(left=left, top=top, width=across * module, height=box.height),
-    )  # fmt: skip
+    )
 
 
 def _lay_sign(printed: Printed, block: Block, box: Rect) -> SignItem | None:

@@ -125,9 +125,13 @@ def _axes(page: Page, box: Rect, sheet: ChartSheet) -> _Axes:
         low = min(low, chart.dry_mass_g)
     edge = 0.04 * (high - low) + 0.1
     return _Axes(
-        page=page, box=box, first_day=0.0, last_day=chart.curve[-1].day,
-        low_g=low - edge, high_g=high + edge,
-    )  # fmt: skip
+        page=page,
+        box=box,
+        first_day=0.0,
+        last_day=chart.curve[-1].day,
+        low_g=low - edge,
+        high_g=high + edge,
+    )
 
 
 def _curve(axes: _Axes, chart: CureChart, *, dot_mm: float, line_mm: float) -> None:
@@ -197,8 +201,10 @@ def _labelled_lines(axes: _Axes, sheet: ChartSheet) -> None:
             axes.rule((axes.first_day, grams), (axes.last_day, grams), dash)
             spot = Rect(left=box.right - 42, top=axes.y(grams) - _LABEL_MM, width=41, height=4)
             page.text(words, spot, size_pt=9, align="right")
-    days = [(float((sheet.today - sheet.poured_on).days), "today", "long", 0),
-            (float(sheet.cure_days), f"cured, day {sheet.cure_days}", "short", 1)]  # fmt: skip
+    days = [
+        (float((sheet.today - sheet.poured_on).days), "today", "long", 0),
+        (float(sheet.cure_days), f"cured, day {sheet.cure_days}", "short", 1),
+    ]
     for day, words, dash, row in days:
         if axes.first_day <= day <= axes.last_day:
             axes.upright(day, dash)
@@ -246,13 +252,17 @@ def write_cure_chart(path: Path, sheet: ChartSheet, *, paper: str = "a4") -> Non
         head = Rect(left=_MARGIN, top=12, width=inner, height=9)
         page.text(
             f"{sheet.recipe_name}  {printed_code(sheet.lot_code)}",
-            head, size_pt=20, least_pt=12, weight=SEMIBOLD,
-        )  # fmt: skip
+            head,
+            size_pt=20,
+            least_pt=12,
+            weight=SEMIBOLD,
+        )
         page.text(
             f"{sheet.shop_name}: {sheet.state} on {say_date(sheet.today)}, poured "
             f"{say_date(sheet.poured_on)}. Ready by {_ready_words(sheet)}.",
-            Rect(left=_MARGIN, top=21.5, width=inner, height=11), size_pt=11,
-        )  # fmt: skip
+            Rect(left=_MARGIN, top=21.5, width=inner, height=11),
+            size_pt=11,
+        )
         page.text(
             "g a bar", Rect(left=_MARGIN, top=33, width=30, height=4.5), size_pt=9, weight=SEMIBOLD
         )
@@ -261,8 +271,9 @@ def write_cure_chart(path: Path, sheet: ChartSheet, *, paper: str = "a4") -> Non
         page.text(
             "days since the pour. Dots: weighed; crosses: set aside. Line: expected; light band: "
             "nine cases of ten. Dark bar at the foot: ready window.",
-            Rect(left=box.left, top=box.bottom + 10, width=box.width, height=9), size_pt=9,
-        )  # fmt: skip
+            Rect(left=box.left, top=box.bottom + 10, width=box.width, height=9),
+            size_pt=9,
+        )
         _below(page, sheet, box.bottom + 21, inner)
         canvas.showPage()
 
@@ -300,8 +311,15 @@ class RackRow:
     missing: str
 
 
-_COLUMNS = (("Lot and bar", 0.19), ("Bars", 0.055), ("Day", 0.075), ("Drying", 0.24),
-            ("Weight, g", 0.11), ("Ready by", 0.15), ("Still needs", 0.18))  # fmt: skip
+_COLUMNS = (
+    ("Lot and bar", 0.19),
+    ("Bars", 0.055),
+    ("Day", 0.075),
+    ("Drying", 0.24),
+    ("Weight, g", 0.11),
+    ("Ready by", 0.15),
+    ("Still needs", 0.18),
+)
 
 
 def write_rack_report(
@@ -365,12 +383,22 @@ def _rack_row(page: Page, row: RackRow, top: float, height: float) -> None:
     sheet = row.sheet
     label = f"{printed_code(sheet.lot_code)}\n{sheet.recipe_name}"
     for text, cell in (
-        (label, name), (row.bars, bars), (row.day, day), (row.weight, weight),
-        (row.ready, ready), (row.missing, missing),
-    ):  # fmt: skip
+        (label, name),
+        (row.bars, bars),
+        (row.day, day),
+        (row.weight, weight),
+        (row.ready, ready),
+        (row.missing, missing),
+    ):
         if text:
-            page.text(clean(text, get_font("regular"), "the rack report"), cell,
-                      size_pt=9, least_pt=5.5, middle=True, leading=1.1)  # fmt: skip
+            page.text(
+                clean(text, get_font("regular"), "the rack report"),
+                cell,
+                size_pt=9,
+                least_pt=5.5,
+                middle=True,
+                leading=1.1,
+            )
     axes = _axes(page, drying, sheet)
     _window(axes, sheet)
     _curve(axes, sheet.chart, dot_mm=0.5, line_mm=0.3)

@@ -101,20 +101,28 @@ def _cell(text: str, left: float, width: float, **more: Any) -> _Cell:
 def _lay_out(pen: _Pen, section: Section) -> None:
     if section.heading:
         pen.y += 2.0
-        pen.put([_cell(section.heading, MARGIN, pen.width, size_pt=HEAD_PT, weight=SEMIBOLD)],
-                keep=14.0, rule=True)  # fmt: skip
+        pen.put(
+            [_cell(section.heading, MARGIN, pen.width, size_pt=HEAD_PT, weight=SEMIBOLD)],
+            keep=14.0,
+            rule=True,
+        )
     if section.text:
         for part in section.text.split("\n"):
             pen.put([_cell(part, MARGIN, pen.width)])
     label_mm = 48.0
     for label, value in section.facts:
-        pen.put([
-            _cell(label, MARGIN, label_mm - CELL_GAP_MM),
-            _cell(value, MARGIN + label_mm, pen.width - label_mm, weight=SEMIBOLD),
-        ])  # fmt: skip
+        pen.put(
+            [
+                _cell(label, MARGIN, label_mm - CELL_GAP_MM),
+                _cell(value, MARGIN + label_mm, pen.width - label_mm, weight=SEMIBOLD),
+            ]
+        )
     if section.columns:
-        pen.put(_row(pen, section.columns, tuple(c.head for c in section.columns), SEMIBOLD),
-                keep=8.0, rule=True)  # fmt: skip
+        pen.put(
+            _row(pen, section.columns, tuple(c.head for c in section.columns), SEMIBOLD),
+            keep=8.0,
+            rule=True,
+        )
         for row in section.rows:
             pen.put(_row(pen, section.columns, row, REGULAR))
 
@@ -139,8 +147,14 @@ def _draw(canvas: Any, paper: Paper, pen: _Pen, width: float, height: float) -> 
         for top, cells, rule in rows:
             for cell in cells:
                 box = Rect(left=cell.left, top=top, width=cell.width, height=cell.height_mm + 0.3)
-                page.text(cell.text, box, size_pt=cell.size_pt, least_pt=cell.size_pt,
-                          weight=cell.weight, align="right" if cell.right else "left")  # fmt: skip
+                page.text(
+                    cell.text,
+                    box,
+                    size_pt=cell.size_pt,
+                    least_pt=cell.size_pt,
+                    weight=cell.weight,
+                    align="right" if cell.right else "left",
+                )
             if rule:
                 below = top + max(cell.height_mm for cell in cells) + 0.4
                 page.line(MARGIN, below, MARGIN + pen.width, line_mm=0.2)

@@ -17,8 +17,14 @@ from soapstock.render.pdf.geometry import Rect
 from soapstock.render.pdf.page import Page, printed_code
 
 _MARGIN = 11.0
-_TABLE = (("Date", 0.16), ("Bars weighed", 0.15), ("Mass, g", 0.22), ("Room, °C", 0.13),
-          ("Humidity, %", 0.14), ("By", 0.20))  # fmt: skip
+_TABLE = (
+    ("Date", 0.16),
+    ("Bars weighed", 0.15),
+    ("Mass, g", 0.22),
+    ("Room, °C", 0.13),
+    ("Humidity, %", 0.14),
+    ("By", 0.20),
+)
 _ROW, _ROWS = 8.6, 5
 
 
@@ -100,13 +106,15 @@ def _facts(page: Page, card: RackCard, left: float, width: float, top: float) ->
     """Two rows of printed facts; the y below them."""
     bars = "in the mould" if card.bars is None else str(card.bars)
     rows = (
-        (("Poured", say_date(card.poured_on), 0.25),
-         ("Unmould due", say_date(card.unmould_due), 0.25),
-         ("Bars", bars, 0.25),
-         ("Declared weight", card.declared_text or "–", 0.25)),
+        (
+            ("Poured", say_date(card.poured_on), 0.25),
+            ("Unmould due", say_date(card.unmould_due), 0.25),
+            ("Bars", bars, 0.25),
+            ("Declared weight", card.declared_text or "–", 0.25),
+        ),
         (("Ready by", ready_text(card), 0.6), ("State when printed", card.state, 0.4)),
         (("One bar when unmoulded", card.start_mass_text or "–", 0.6), ("Note", card.note, 0.4)),
-    )  # fmt: skip
+    )
     y = top
     for row in rows:
         x = left

@@ -129,9 +129,11 @@ class _Check:
 
     def _check_size(self, attributes: Mapping[str, str]) -> None:
         said = attributes.get("viewBox")
-        sides = said.replace(",", " ").split()[2:] if said else [
-            attributes.get(key, "").rstrip("pxtmcin") for key in ("width", "height")
-        ]  # fmt: skip
+        sides = (
+            said.replace(",", " ").split()[2:]
+            if said
+            else [attributes.get(key, "").rstrip("pxtmcin") for key in ("width", "height")]
+        )
         try:
             width, height = (float(side) for side in sides)
         except ValueError:
