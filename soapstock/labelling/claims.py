@@ -24,10 +24,12 @@ from soapstock.labelling.claim_lists import (
     grammar_of,
     languages_for,
 )
-from soapstock.labelling.claim_match import Clause, claimed, clauses, found_in
+from soapstock.labelling.claim_match import Clause, Span, claimed, clauses, found_in
 from soapstock.labelling.law import get_market
 from soapstock.tables import read_toml
 
+HERD = "herd"  # the claim that the ledger answers, lot by lot
+STOPS = frozenset({"drug", "pesticide"})  # what a bar may not become by its label unasked
 MAX_CHARACTERS = 200_000  # a long shop page; a book is not a label
 
 
@@ -107,6 +109,14 @@ def _hit(
         why=claim.why,
         plainer=claim.plainer,
     )
+
+
+def herd_words(clause: Clause) -> Iterator[Span]:
+    """Where the words of a herd claim stand in a clause, by its own language's list."""
+    claims = claims_of(clause.grammar.language)
+    for place, roles in found_in(clause).items():
+        if claims[place].claim_id == HERD:
+            yield from claimed(roles)
 
 
 def _line_starts(text: str) -> list[int]:
@@ -204,3 +214,19 @@ def verdict(hits: Sequence[ClaimHit]) -> Becomes | None:
         return None
     gravest: Becomes = min(counted, key=lambda one: RANK[one])
     return gravest
+
+
+def must_mend(hits: Sequence[ClaimHit]) -> tuple[ClaimHit, ...]:
+    """The hits that change what the bar is in law or break a rule, gravest first."""
+    return tuple(hit for hit in hits if not hit.denied and hit.becomes != "note")
+
+
+def stopping(hits: Sequence[ClaimHit]) -> tuple[ClaimHit, ...]:
+    """The hits that make the bar a drug or a pesticide, for which no label is printed unasked."""
+    return tuple(hit for hit in hits if not hit.denied and hit.becomes in STOPS)
+
+
+def in_words(hit: ClaimHit) -> str:
+    """A hit as one sentence, with the law and what to say instead."""
+    made = {"quantity": ":", "false": " is"}.get(hit.becomes, " makes the bar")
+    return f"'{hit.phrase}'{made} {hit.says.rstrip('.')} ({hit.citation}). {hit.plainer}"

@@ -9,7 +9,7 @@ from datetime import date
 from typing import Any, Literal
 
 from soapstock.errors import BadInput, NotFound, RuleBroken
-from soapstock.labelling.claims import check_claims
+from soapstock.labelling.claims import ClaimHit, check_claims, in_words, must_mend
 from soapstock.labelling.declaration import Declaration
 from soapstock.labelling.law import Market, Rule, find_rule, market_on
 from soapstock.labelling.netweight import NetWeight
@@ -25,6 +25,7 @@ Kind = Literal[
 
 
 _TAGS = {"en-fr": "en-CA"}  # BCP 47: one language for the file, though the words are in two
+_OWN_WORDS = ("name", "identity", "scent", "story")  # the maker's own, which may claim anything
 _ZIP = re.compile(r"\b\d{5}(-\d{4})?\b")
 _WEAK = {
     "read-2": "at second hand",
@@ -88,12 +89,16 @@ class Statement:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LabelWording:
-    """All statements of a label in the order of weight to a reader, and what to tell the maker."""
+    """All statements of a label in the order of weight to a reader, and what to tell the maker.
+
+    `claims` are those of the maker's own words: the name, the identity, a scent line, a story.
+    """
 
     statements: tuple[Statement, ...]
     lot_code: str
     qr_text: str
     cautions: tuple[str, ...]
+    claims: tuple[ClaimHit, ...] = ()
     market: str = ""
     language: str = "en"
     on: date | None = None
@@ -105,6 +110,11 @@ class LabelWording:
             if statement.kind == kind:
                 return statement.text
         raise NotFound(f"the label has no statement '{kind}'")
+
+    @property
+    def must_fix(self) -> tuple[str, ...]:
+        """What the maker's own words make of the bar in law, gravest first, to be told first."""
+        return tuple(in_words(hit) for hit in must_mend(self.claims))
 
     def has(self, kind: str) -> bool:
         """Whether the label has a statement of that kind."""
@@ -236,11 +246,6 @@ def _cautions(
             "No ZIP code is seen in the maker's address; city, state and ZIP are asked for"
             " (16 CFR 500.5(c); 21 CFR 701.12)."
         )
-    for hit in check_claims(f"{facts.recipe_name}\n{facts.identity}", market.key):
-        if not hit.denied and hit.becomes != "note":
-            cautions.append(
-                f"'{hit.phrase}' makes the bar {hit.says} ({hit.citation}). {hit.plainer}"
-            )
     if weak:
         cautions.append(
             f"Some rules behind it are known only {' and '.join(weak)}:"
@@ -276,11 +281,13 @@ def word_label(facts: LabelFacts) -> LabelWording:
         _statement("lot", words["lot"].format(code=facts.lot_code), find_rule(key, "lot", day)),
         *_dates(facts, market, day, words),
     ]
+    own = "\n".join(one.text for one in statements if one.kind in _OWN_WORDS)
     return LabelWording(
         statements=tuple(statements),
         lot_code=facts.lot_code,
         qr_text=facts.qr_text,
         cautions=_cautions(facts, market, words, statements),
+        claims=check_claims(own, key),
         market=key,
         language=_TAGS.get(label_language(market.languages, facts.language), facts.language),
         on=day,

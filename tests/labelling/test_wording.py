@@ -7,6 +7,7 @@ from decimal import Decimal
 import pytest
 
 from soapstock.errors import BadInput, NotFound, RuleBroken
+from soapstock.labelling.claims import stopping
 from soapstock.labelling.declaration import Declaration, Line
 from soapstock.labelling.law import NoRuleInForce
 from soapstock.labelling.netweight import net_weight
@@ -163,8 +164,23 @@ def test_asking_for_a_statement_that_is_not_there_is_an_error() -> None:
 
 def test_a_name_that_claims_is_told() -> None:
     """'Eczema bar' presents a remedy; the run says so and offers plainer words."""
-    cautions = word_label(facts(recipe_name="Eczema Bar")).cautions
-    assert any("'Eczema Bar' makes the bar a drug" in caution for caution in cautions)
+    label = word_label(facts(recipe_name="Eczema Bar"))
+    assert label.must_fix[0].startswith("'Eczema Bar' makes the bar a drug")
+    assert [hit.becomes for hit in stopping(label.claims)] == ["drug"]
+
+
+def test_a_scent_s_or_a_name_s_harmless_words_stop_nothing() -> None:
+    """A note such as 'natural' is the maker's to prove; 'cured' is the trade's own word."""
+    label = word_label(facts(recipe_name="Natural Driftwood, cured slowly"))
+    assert (label.must_fix, stopping(label.claims)) == ((), ())
+
+
+def test_what_must_be_mended_comes_gravest_first() -> None:
+    """A drug before a pesticide before a cosmetic."""
+    told = word_label(facts(recipe_name="Moisturizing Insect Repellent for Eczema")).must_fix
+    assert [one.split(" makes the bar ")[1].split(":")[0] for one in told] == [
+        "a drug", "a pesticide", "a cosmetic",
+    ]  # fmt: skip
 
 
 def test_an_address_without_a_zip_code_is_told_in_the_united_states() -> None:
