@@ -129,7 +129,7 @@ def label_text(
         declaration=declaration,
         net=net,
         wording=wording,
-        notes=(*unready, *weight_notes, *ph_notes, *declaration.notes, *why),
+        notes=(*wording.must_fix, *unready, *weight_notes, *ph_notes, *declaration.notes, *why),
     )
 
 
