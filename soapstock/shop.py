@@ -14,11 +14,11 @@ from pathlib import Path
 from typing import Any
 
 from soapstock.errors import BadInput, NotFound
+from soapstock.labelling.law import markets
 from soapstock.tables.toml_text import toml_of
 from soapstock.units import parse_mass_g
 
 SHOP_FILE = "shop.toml"
-MARKETS = ("us-soap", "us-cosmetic", "eu", "uk", "ca")
 MAX_FILE_BYTES = 1_000_000
 KEEPING_RULES = ("earliest-ingredient", "policy-only")
 
@@ -185,7 +185,7 @@ def _step(value: Any, bad: Any, what: str) -> Decimal:
 
 
 def _checked_text(key: str, value: str, bad: Any) -> str:
-    allowed = {"market": MARKETS, "keeping_rule": KEEPING_RULES, "paper": ("a4", "letter")}
+    allowed = {"market": markets(), "keeping_rule": KEEPING_RULES, "paper": ("a4", "letter")}
     if key in allowed and value not in allowed[key]:
         raise bad("one of: " + ", ".join(allowed[key]))
     if key == "web" and value and not re.fullmatch(r"(https?://)?[A-Za-z0-9.-]+(/\S*)?", value):
@@ -222,7 +222,7 @@ def shop_text(shop: Shop) -> str:
 maker = {quoted(shop.maker)}              # name on the label
 address = [{address}]            # lines on the label: street, then city, state and post code
 contact = {quoted(shop.contact)}            # telephone, e-mail or web page for customers
-market = {quoted(shop.market)}      # {", ".join(MARKETS)}
+market = {quoted(shop.market)}      # {", ".join(markets())}
 web = {quoted(shop.web)}                # web address for the QR code, if any
 scale_step = "{shop.scale_step_g} g"     # smallest step of the scale that weighs batches
 default_cure_days = {shop.default_cure_days}      # when a recipe does not say

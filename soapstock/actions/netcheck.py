@@ -13,29 +13,23 @@ from soapstock.errors import BadInput
 from soapstock.exchange.text_file import read_text_file
 
 if TYPE_CHECKING:
-    from soapstock.labelling.double_sampling import DoubleResult
-    from soapstock.labelling.netweight import NetWeight
     from soapstock.labelling.sampling import Hb133Result, ReferenceResult
 
-METHODS = ("hb133", "reference", "reference-double")
+METHODS = ("hb133", "reference")
 PAGE_COLUMNS = 80
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeightCheck:
-    """A net-weight check: its finding, every figure in order, and the result itself.
-
-    `more` is how many further bars must be weighed before anything is found; 0 when it is.
-    """
+    """A net-weight check: its finding, every figure in order, and the result itself."""
 
     method: str
     market: str
     label: str
     passes: bool
     figures: tuple[tuple[str, str], ...]
-    result: Hb133Result | ReferenceResult | DoubleResult
+    result: Hb133Result | ReferenceResult
     on: date
-    more: int = 0
 
 
 def check_net_weight(
@@ -48,7 +42,6 @@ def check_net_weight(
     method: str | None = None,
     allowance_percent: Decimal = Decimal(0),
     step_g: Decimal | None = None,
-    second: Path | None = None,
 ) -> WeightCheck:
     """Check weighed bars of a CSV against a declared weight.
 
@@ -61,37 +54,27 @@ def check_net_weight(
         method: one of METHODS; the market's own when None.
         allowance_percent: moisture allowance an inspector granted (hb133 only).
         step_g: the scale's step, g; too coarse a scale is told.
-        second: CSV of the second sample (reference-double), unless it follows in the first file.
 
     Raises:
         NotFound, BadInput: the file, a figure or the sample size is wrong.
     """
-    from soapstock.labelling.netweight import net_weight
-    from soapstock.labelling.sampling import parse_weights
+    from soapstock.exchange.weights_csv import parse_weights
+    from soapstock.labelling.netweight import enforced_g, net_weight
+    from soapstock.labelling.sampling import check_hb133, check_reference
 
-    chosen = method or ("reference-double" if second is not None else _method_of(market))
-    _refuse_method(chosen, allowance_percent, second)
+    chosen = method or _method_of(market)
+    _refuse_method(chosen, allowance_percent)
     nets = parse_weights(read_text_file(path, "file of weights"), str(path))
-    if second is not None:
-        nets = _both_samples(nets, second, lot_size)
     weight = net_weight(declared_g, market, on)
-    system = "uk" if market == "uk" else "eu"
-    more = 0
-    result: Hb133Result | ReferenceResult | DoubleResult
+    result: Hb133Result | ReferenceResult
     if chosen == "hb133":
-        result = _hb133(nets, weight, lot_size, market, allowance_percent)
+        result = check_hb133(
+            nets, enforced_g(weight), lot_size, allowance_percent=allowance_percent
+        )
         figures = _hb133_figures(result, step_g)
-    elif chosen == "reference":
-        from soapstock.labelling.sampling import check_reference
-
-        result = check_reference(nets, weight.g, lot_size, market=system)
-        figures = _reference_figures(result)
     else:
-        from soapstock.labelling.double_sampling import check_double
-
-        result = check_double(nets, weight.g, lot_size, market=system)
-        figures = _double_figures(result, system)
-        more = result.plan.second if result.undecided else 0
+        result = check_reference(nets, weight.g, lot_size, market=market)
+        figures = _reference_figures(result)
     return WeightCheck(
         method=chosen,
         market=market,
@@ -100,59 +83,26 @@ def check_net_weight(
         figures=tuple(figures),
         result=result,
         on=on,
-        more=more,
     )
 
 
-def _both_samples(first: tuple[Decimal, ...], second: Path, lot_size: int) -> tuple[Decimal, ...]:
-    from soapstock.labelling.double_sampling import double_plan
-    from soapstock.labelling.sampling import parse_weights
-
-    plan = double_plan(lot_size)
-    further = parse_weights(read_text_file(second, "file of weights"), str(second))
-    if (len(first), len(further)) != (plan.first, plan.second):
-        raise BadInput(
-            f"{len(first)} and {len(further)} bars were weighed; a batch of {lot_size} wants"
-            f" {plan.first} and {plan.second}",
-            hint="draw each sample at random from the whole batch",
-        )
-    return first + further
-
-
-def _refuse_method(chosen: str, allowance_percent: Decimal, second: Path | None) -> None:
+def _refuse_method(chosen: str, allowance_percent: Decimal) -> None:
     if chosen not in METHODS:
         raise BadInput(f"method '{chosen}' is unknown", hint=f"one of {', '.join(METHODS)}")
     if chosen != "hb133" and allowance_percent:
         raise BadInput("the reference test knows no moisture allowance", hint="leave it out")
-    if chosen != "reference-double" and second is not None:
-        raise BadInput(
-            f"method '{chosen}' knows no second sample", hint="take --method reference-double"
-        )
-
-
-def _hb133(
-    nets: tuple[Decimal, ...],
-    weight: NetWeight,
-    lot_size: int,
-    market: str,
-    allowance_percent: Decimal,
-) -> Hb133Result:
-    from soapstock.labelling.netweight import enforced_g
-    from soapstock.labelling.sampling import check_hb133
-
-    label_g = enforced_g(weight) if market.startswith("us-") else weight.g
-    return check_hb133(nets, label_g, lot_size, allowance_percent=allowance_percent)
 
 
 def _method_of(market: str) -> str:
-    if market.startswith("us-"):
-        return "hb133"
-    if market in ("eu", "uk"):
-        return "reference"
-    raise BadInput(
-        f"no sampling plan of market '{market}' is in our tables",
-        hint="give --method hb133 or --method reference",
-    )
+    from soapstock.labelling.law import get_market
+
+    method = get_market(market).sampling
+    if method is None:
+        raise BadInput(
+            f"no sampling plan of market '{market}' is in our tables",
+            hint=f"name the method: {' or '.join(METHODS)}",
+        )
+    return method
 
 
 def _g(value: Decimal | None, places: int = 4) -> str:
@@ -220,7 +170,7 @@ def _reference_figures(result: ReferenceResult) -> list[tuple[str, str]]:
     ]
 
 
-def _limit_figures(result: ReferenceResult | DoubleResult) -> list[tuple[str, str]]:
+def _limit_figures(result: ReferenceResult) -> list[tuple[str, str]]:
     return [
         ("Batch size", f"{result.batch_size} bars"),
         ("Nominal quantity Qn", _g(result.nominal_g)),
@@ -230,7 +180,7 @@ def _limit_figures(result: ReferenceResult | DoubleResult) -> list[tuple[str, st
     ]
 
 
-def _mean_figures(result: ReferenceResult | DoubleResult) -> list[tuple[str, str]]:
+def _mean_figures(result: ReferenceResult) -> list[tuple[str, str]]:
     factor = "none: the whole batch is weighed" if result.factor is None else f"{result.factor}"
     mean = f"{_word(result.mean_passes)}: {_g(result.mean_g)} against {_g(result.limit_g)}"
     return [
@@ -248,63 +198,12 @@ def _mean_figures(result: ReferenceResult | DoubleResult) -> list[tuple[str, str
     ]
 
 
-def _double_figures(result: DoubleResult, system: str) -> list[tuple[str, str]]:
-    from soapstock.tables import read_toml
-
-    plan, both = result.plan, result.plan.first + result.plan.second
-    settled = {
-        "accepted": "accepted: no second sample is needed",
-        "rejected": "REJECTED: no second sample is needed",
-        "second sample": "not decided: a second sample decides",
-    }
-    figures = [
-        *_limit_figures(result),
-        (
-            "First sample",
-            f"{plan.first} bars: up to {plan.first_accept} defective accept the batch,"
-            f" {plan.first_reject} or more reject it",
-        ),
-        ("Defective in the first sample", f"{result.first_defective}"),
-        ("After the first sample", settled[result.after_first]),
-        (
-            "Second sample",
-            f"{plan.second} bars more: of all {both} up to {plan.both_accept} defective accept"
-            f" the batch, {plan.both_reject} or more reject it",
-        ),
-    ]
-    if result.second_defective is None:
-        figures.append(("Defective in the second sample", "not weighed"))
-    else:
-        figures += [
-            ("Defective in the second sample", f"{result.second_defective}"),
-            ("Defective in both samples", f"{result.both_defective}"),
-        ]
-    short = "  ".join(f"bar {number}: {net.normalize():f}" for number, net in result.short_g)
-    figures += [
-        ("Defective bars, g", short or "none"),
-        ("Inadequate bars among all weighed", f"{result.inadequate}"),
-        ("Contents", _contents_words(result)),
-        *_mean_figures(result),
-    ]
-    if system == "uk":
-        figures.append(("Not sure", read_toml("law/tolerance.toml")["reference_double"]["unsure"]))
-    return figures
-
-
-def _contents_words(result: DoubleResult) -> str:
-    if result.contents == "second sample":
-        return "not decided"
-    by = "both samples" if result.after_first == "second sample" else "the first sample"
-    return f"{_word(result.contents == 'accepted')} by {by}"
-
-
 def record_text(check: WeightCheck, *, maker: str = "", by: str = "") -> str:
     """The check as a page to print, sign and keep: every figure, 80 columns."""
     width = 37
     head = {
         "hb133": "NIST Handbook 133, Category A",
         "reference": "EU and UK reference test",
-        "reference-double": "EU and UK reference test by two samples",
     }
     lines = [
         f"NET WEIGHT CHECK  {check.on.isoformat()}  {maker}".rstrip(),
@@ -313,10 +212,7 @@ def record_text(check: WeightCheck, *, maker: str = "", by: str = "") -> str:
     ]
     for what, value in check.figures:
         lines += _wrapped(what, value, width)
-    found = f"the lot {_word(check.passes)}."
-    if check.more:
-        found = f"not decided yet: draw {check.more} bars more, weigh them, and check both samples."
-    lines += ["", f"RESULT: {found}", ""]
+    lines += ["", f"RESULT: the lot {_word(check.passes)}.", ""]
     lines += [f"Weighed by: {by or '____________________'}   Signed: ____________________", ""]
     lines.append("It helps you check; it is no official inspection and no legal advice.")
     return "\n".join(lines) + "\n"

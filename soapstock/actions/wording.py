@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
@@ -76,10 +75,9 @@ def label_text(
     ph_notes = check_ph(ph, chosen, desk.today)
     weight = declared_weight(item, declared_g)
     weight_notes = _weight_notes(item, weight)
-    packed_on = item.facts.poured_on + timedelta(days=round(pack_day(item)))
     declaration = declare(
         item.actual,
-        at_pack(item),
+        item.composition,
         item.recipe,
         market=chosen,
         convention=names,
@@ -89,7 +87,6 @@ def label_text(
         certificates=load_certificates(desk.shop.folder),
         language=language,
         poured_on=item.facts.poured_on,
-        packed_on=packed_on,
     )
     net = net_weight(weight, chosen, desk.today)
     wording = word_label(
@@ -158,15 +155,6 @@ def pack_day(item: BatchView) -> float:
     if ready is not None:
         days = max(days, float((ready.expected - item.facts.poured_on).days))
     return days
-
-
-def at_pack(item: BatchView) -> Any:
-    """The batch's composition at pack: the pour's dry matter with the water expected left then."""
-    if item.forecast is None:
-        return item.composition
-    left = item.forecast.water_fraction_at(pack_day(item)).nominal
-    dry = item.composition.dry_g
-    return item.composition.with_water(dry * left / (1.0 - left))
 
 
 def _weight_notes(item: BatchView, declared_g: Decimal) -> list[str]:

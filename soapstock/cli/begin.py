@@ -22,7 +22,9 @@ def start(
         list[str] | None, typer.Option(help="One line of the address; repeat for more.")
     ] = None,
     contact: Annotated[str, typer.Option(help="Telephone, e-mail or web page.")] = "",
-    market: Annotated[str, typer.Option(help="us-soap, us-cosmetic, eu, uk or ca.")] = "us-soap",
+    market: Annotated[
+        str, typer.Option(help="Whose label rules hold; `rules` lists the markets.")
+    ] = "us-soap",
     web: Annotated[str, typer.Option(help="Web address for the QR code.")] = "",
     scale_step: Annotated[str, typer.Option(help="Smallest step of the batch scale.")] = "1g",
     cure_days: Annotated[int, typer.Option(help="Cure days when a recipe does not say.")] = 28,

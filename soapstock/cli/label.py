@@ -33,7 +33,7 @@ def label(
     start_at: Annotated[int, typer.Option(help="First free label of a part-used sheet.")] = 1,
     offset: RunOffset = None,
     count: CountRun = False,
-    market: Annotated[str | None, typer.Option(help="us-soap, us-cosmetic, eu, uk or ca.")] = None,
+    market: Annotated[str | None, typer.Option(help="Whose rules hold; else the shop's.")] = None,
     names: Annotated[str | None, typer.Option(help="poured or finished convention.")] = None,
     style: Annotated[str | None, typer.Option(help="Ingredient names: eu, us or plain.")] = None,
     declared: Annotated[str | None, typer.Option(metavar="MASS", help="Declared weight.")] = None,

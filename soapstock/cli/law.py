@@ -24,7 +24,7 @@ group = typer.Typer(
 )
 Market = Annotated[
     str | None,
-    typer.Option("--market", help="us-soap, us-cosmetic, eu, uk or ca; else the shop's."),
+    typer.Option("--market", help="Whose rules hold; else the shop's own market."),
 ]
 
 
@@ -156,11 +156,7 @@ def net_weight(
     market: Market = None,
     method: Annotated[
         str | None,
-        typer.Option(help="hb133, reference or reference-double; else the market's own."),
-    ] = None,
-    second: Annotated[
-        Path | None,
-        typer.Option(metavar="FILE.csv", help="The second sample of a reference-double check."),
+        typer.Option(help="hb133 or reference; else the market's own."),
     ] = None,
     allowance: Annotated[
         str, typer.Option(metavar="PERCENT", help="Moisture allowance granted; soap has none.")
@@ -183,7 +179,6 @@ def net_weight(
         method=method,
         allowance_percent=_percent(allowance, "--allowance"),
         step_g=parse_mass_g(step, "--step") if step else None,
-        second=second,
     )
     text = record_text(made, by=session(ctx).by)
     if out is not None:
@@ -195,7 +190,6 @@ def net_weight(
                 "market": made.market,
                 "label": made.label,
                 "passes": made.passes,
-                "bars_more": made.more,
                 "figures": dict(made.figures),
                 "result": made.result,
             }

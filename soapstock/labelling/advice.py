@@ -13,6 +13,7 @@ from decimal import Decimal
 from typing import Protocol
 
 from soapstock.errors import BadInput, RuleBroken
+from soapstock.labelling.law import get_market
 from soapstock.labelling.netweight import NetWeight, enforced_g, net_weight
 from soapstock.labelling.tolerance import Tolerance, mav_g, tne_g
 
@@ -53,10 +54,11 @@ class DeclaredAdvice:
 
 
 def tolerance_for(label_g: Decimal, market: str) -> Tolerance | None:
-    """MAV in the United States, TNE in the EU and UK, None in Canada (not in our tables)."""
-    if market in ("us-soap", "us-cosmetic"):
-        return mav_g(label_g)
-    return tne_g(label_g, market) if market in ("eu", "uk") else None
+    """What the market lets one bar be short by: MAV or TNE, or None (not in our tables)."""
+    kind = get_market(market).tolerance
+    if kind is None:
+        return None
+    return mav_g(label_g) if kind == "mav" else tne_g(label_g, market)
 
 
 def largest_kept_g(
@@ -117,7 +119,7 @@ def advise_declared(
         NoRuleInForce: the market is not covered on that day.
     """
     weight = net_weight(declared_g, market, on)
-    checked = enforced_g(weight) if market.startswith("us-") else weight.g
+    checked = enforced_g(weight)
     at_pack = forecast.chance_mean_at_least(float(checked), pack_day)
     largest = largest_kept_g(forecast, pack_day, chance=chance, top_g=top_g)
     at_end = largest_to_end = None
@@ -144,12 +146,9 @@ def _notes(market: str, at_pack: float, at_end: float | None, chance: float) -> 
             " declare less, or wait and weigh again."
         )
     if at_end is not None and at_end < chance <= at_pack:
-        law = (
-            "16 CFR 500.25(b) lets bars lose by ordinary exposure after they are sold, not before"
-            if market.startswith("us-")
-            else "the nominal quantity is the one at the time of packing"
-        )
-        notes.append(f"Kept up to best-before with a chance of {100 * at_end:.0f} % only; {law}.")
+        law = get_market(market).after_sale
+        said = f"Kept up to best-before with a chance of {100 * at_end:.0f} % only"
+        notes.append(f"{said}; {law}." if law else f"{said}.")
     return notes
 
 

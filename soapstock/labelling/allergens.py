@@ -8,7 +8,7 @@ certificate is given, so that no name is missed.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -20,6 +20,7 @@ from typing import Any
 from soapstock.errors import BadInput, BadTable, RuleBroken
 from soapstock.labelling.law import get_market
 from soapstock.labelling.names import find_material
+from soapstock.recipes.limits import legal_limits, purity_notes
 from soapstock.tables import read_csv, read_toml
 
 COLUMNS = ("number", "name", "cas", "status", "members", "confidence")
@@ -93,7 +94,7 @@ def find_allergen(text: str) -> str:
         BadInput: neither; near names in the hint.
     """
     wanted = " ".join(text.split()).lower()
-    banned: list[str] = read_toml("law/allergens.toml")["banned"]["names"]
+    banned: list[str] = [row["name"] for row in read_toml("law/allergens.toml")["banned"]]
     names = {name.lower(): name for name in (*all_allergens(), *banned)}
     if wanted in names:
         return names[wanted]
@@ -162,23 +163,28 @@ def _sum_up(
     return masses, sources, unknown
 
 
-def _refuse_banned(market: str, names: Mapping[str, float]) -> None:
-    banned = read_toml("law/allergens.toml")["banned"]
-    for name in banned["names"]:
-        if market in banned["markets"] and names.get(name, 0.0) > 0.0:
-            raise RuleBroken(
-                f"a scent holds {name}, which is banned in market '{market}' ({banned['source']})",
-                hint="use another scent",
-            )
+def _refuse_banned(market: str, names: Mapping[str, float], on: date | None) -> None:
+    for row in read_toml("law/allergens.toml")["banned"]:
+        if names.get(row["name"], 0.0) <= 0.0:
+            continue
+        for law in row["laws"]:
+            if law["market"] == market and (on is None or law["from"] <= on):
+                raise RuleBroken(
+                    f"a scent holds {row['name']}, which is banned in market '{market}'"
+                    f" ({law['citation']})",
+                    hint="use another scent",
+                )
 
 
-def _refuse_over_limit(market: str, masses: Mapping[str, float], cured_g: float) -> None:
-    for limit in read_toml("law/allergens.toml")["limits"]:
-        percent = round(100.0 * masses.get(limit["name"], 0.0) / cured_g, _ROUND)
-        if market in limit["markets"] and percent > float(limit["max_percent"]):
+def _refuse_over_limit(
+    market: str, masses: Mapping[str, float], cured_g: float, on: date | None
+) -> None:
+    for limit in legal_limits(market, on):
+        percent = round(100.0 * masses.get(limit.allergen, 0.0) / cured_g, _ROUND)
+        if percent > limit.most_percent:
             raise RuleBroken(
-                f"{limit['name']} may reach {percent:.3g} % of the bar; the limit is"
-                f" {limit['max_percent']} % ({limit['citation']})",
+                f"{limit.allergen} may reach {percent:.3g} % of the bar; the limit is"
+                f" {limit.most_percent:g} % ({limit.citation})",
                 hint="use less of the scent that holds it",
             )
 
@@ -208,7 +214,8 @@ def allergens_in(
 
     Args:
         scents_g: mass of each scent in the batch, g, by material key.
-        cured_g: mass of the batch at pack, g: the basis of every percentage.
+        cured_g: mass of the batch in the bars, g: the basis of every percentage. Its dry matter is
+            the careful one: a bar's scent grows stronger while water leaves.
         market: market key; markets without the duty give nothing due.
         on: day the goods are placed on the market; None takes every entry as due.
         rinse_off: soap is; a leave-on product has a tenth of the threshold.
@@ -222,8 +229,8 @@ def allergens_in(
     if not 0.0 < cured_g < float("inf"):
         raise BadInput(f"cured mass {cured_g:g} g is not above zero")
     masses, sources, unknown = _sum_up(scents_g, certificates)
-    _refuse_banned(market, masses)
-    _refuse_over_limit(market, masses, cured_g)
+    _refuse_banned(market, masses, on)
+    _refuse_over_limit(market, masses, cured_g, on)
     limit = float(threshold_percent(rinse_off=rinse_off))
     if get_market(market).allergens:
         _refuse_unknown_scents(market, scents_g, unknown, cured_g, limit)
@@ -236,26 +243,23 @@ def allergens_in(
     return tuple(sorted(found, key=lambda one: (-one.percent, one.allergen.number)))
 
 
-def conditions_on(found: tuple[AllergenAmount, ...], market: str) -> tuple[str, ...]:
-    """What the market asks of the scents besides naming: limits, users, purity; plain sentences."""
-    table = read_toml("law/allergens.toml")
-    present = {one.allergen.name for one in found if one.mass_g > 0.0}
+def conditions_on(
+    found: tuple[AllergenAmount, ...], market: str, on: date | None, keys: Collection[str] = ()
+) -> tuple[str, ...]:
+    """What the market asks of the scents besides naming: limits, users, purity; plain sentences.
+
+    Args:
+        found: allergens in the bar; keys: everything in it, by key.
+        on: day of the label; None takes every rule.
+    """
+    present = [one.allergen.name for one in found if one.mass_g > 0.0]
     said = [
-        f"{row['name']}: at most {row['max_percent']} % of the bar; {row['note']}"
-        f" ({row['citation']})"
-        for row in table["limits"]
-        if market in row["markets"] and row["name"] in present
+        f"{limit.allergen}: at most {limit.most_percent:g} % of the bar in {limit.scope}"
+        f" ({limit.citation})"
+        for limit in legal_limits(market, on)
+        if limit.allergen in present
     ]
-    pure: dict[int, list[str]] = {}
-    for row in table["peroxide"]:
-        if market in row["markets"] and row["name"] in present:
-            pure.setdefault(row["below_mmol_l"], []).append(row["name"])
-    said += [
-        f"ask the scent's supplier for a peroxide value under {limit} mmol/L of"
-        f" {', '.join(names)} (Regulation (EC) No 1223/2009 Annex III)"
-        for limit, names in pure.items()
-    ]
-    return tuple(said)
+    return (*said, *purity_notes(keys, market, present))
 
 
 def _amount(

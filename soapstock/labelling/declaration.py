@@ -1,8 +1,8 @@
 """The ingredient declaration: what is listed, under which name, in which order.
 
-Two conventions, never mixed for one fat: `poured` lists fats, hydroxide and water as they were
-weighed into the pot; `finished` lists what is in the bar at pack: soaps, glycerin, fat left over,
-water left. No law text settles which (tables/law/eu.toml, rule `convention`).
+Two conventions, one for the whole list: `poured` lists fats, hydroxide and water as they were
+weighed into the pot; `finished` lists what they make: soaps, glycerin, the fat that no lye was left
+for, and the water poured. No law text settles which (rule `convention` of a market).
 Order: 21 CFR 701.3(f), Regulation (EC) No 1223/2009 Art. 19(1)(g), C.R.C. c. 869 s. 21.4.
 """
 
@@ -22,6 +22,7 @@ from soapstock.labelling.allergens import (
     allergens_in,
     conditions_on,
 )
+from soapstock.labelling.colours import Tinted, colour_notes
 from soapstock.labelling.gather import Entry, Form, gather, make_form, scents_of
 from soapstock.labelling.law import Market, find_rule, get_market, market_on
 from soapstock.labelling.names import find_fat, find_material
@@ -30,7 +31,6 @@ from soapstock.recipes.pour import ActualMasses
 from soapstock.recipes.recipe import Recipe
 
 Group = Literal["main", "small", "colour"]
-COLOUR_LIST_MARKETS = ("eu", "uk")
 _ROUND = 9  # decimals of a percentage before it is compared with a threshold
 _RANKS: dict[Group, int] = {"main": 0, "small": 1, "colour": 2}
 
@@ -114,35 +114,14 @@ def _place_of(line: Line) -> tuple[int, float, bool, str]:
     return _RANKS[line.group], -line.mass_g, line.allergen, line.name
 
 
-def _water_note(
-    lines: tuple[Line, ...], entries: Mapping[str, Entry], waters_g: tuple[float, float]
-) -> str | None:
-    """Says where water would stand by its mass at pour and at pack, when the two differ."""
-    name = next((name for name, entry in entries.items() if "water" in entry.keys), None)
-    if name is None:
-        return None
-    others = [line.mass_g for line in lines if line.name != name and line.group != "colour"]
-    at_pour, at_pack = (1 + sum(mass_g > water_g for mass_g in others) for water_g in waters_g)
-    if at_pour == at_pack:
-        return None
-    return (
-        f"{name} stands number {at_pour} in the list by its mass at pour and number {at_pack} by"
-        " what is left at pack"
-    )
-
-
 def _notes(
     form: Form,
-    lines: tuple[Line, ...],
     entries: Mapping[str, Entry],
     actual: ActualMasses,
-    composition: Composition,
     found: tuple[AllergenAmount, ...],
+    on: date | None,
 ) -> list[str]:
-    notes = []
-    moved = _water_note(lines, entries, (actual.water_g, composition.water_g))
-    if moved:
-        notes.append(moved)
+    notes = colour_notes(_tinted(entries), form.market)
     notes += [f"left off as incidental: {key} ({why})" for key, why in form.incidental.items()]
     later = [one for one in found if one.exceeds and not one.due and one.due_from is not None]
     if later:
@@ -160,41 +139,45 @@ def _notes(
             f"above the threshold, but not on the list that market '{form.market.key}' had when"
             f" read: {', '.join(untold)}; check whether it was widened"
         )
-    if form.style == "eu" and form.market.key in COLOUR_LIST_MARKETS:
-        notes += _colour_notes(entries)
     strange = [part.key for part in actual.additions if _is_strange(part.key)]
     if strange and form.market.allergens:
         notes.append(
             f"not in our list, so no allergen of it is judged: {', '.join(strange)};"
             " if it smells, give its supplier's allergen figures"
         )
-    return [*notes, *conditions_on(found, form.market.key)]
+    keys = [*(fat.fat for fat in actual.fats), *(part.key for part in actual.additions)]
+    return [*notes, *conditions_on(found, form.market.key, on, keys)]
 
 
-def _colour_notes(entries: Mapping[str, Entry]) -> list[str]:
-    """Colours without an index number of Annex IV, which lists the colours that may be used."""
-    unlisted = [
-        name for name, entry in entries.items() if entry.colour and not name.startswith("CI ")
-    ]
-    if not unlisted:
-        return []
-    return [
-        f"colours without a CI number in our list: {', '.join(unlisted)}; in the EU and UK only"
-        " Annex IV colours may be used to colour (Regulation (EC) No 1223/2009 Art. 14(1)(c))"
-    ]
+def _tinted(entries: Mapping[str, Entry]) -> list[Tinted]:
+    """What colours the bar, by the names listed."""
+    found = []
+    for name, entry in entries.items():
+        key = next((one for one in sorted(entry.keys) if _tints(one)), "")
+        if entry.colour or key:
+            key = key or next(iter(sorted(entry.keys)))
+            found.append(Tinted(name=name, key=key, meant=entry.colour))
+    return found
+
+
+def _tints(key: str) -> bool:
+    material = find_material(key)
+    return material is not None and material.tints
 
 
 def _is_strange(key: str) -> bool:
     return find_material(key) is None and find_fat(key) is None
 
 
-def _basis(form: Form, poured_on: date | None, packed_on: date | None) -> str:
+def _basis(form: Form, poured_on: date | None) -> str:
     """Says which masses were put in order, and of which day."""
+    when = f" on {poured_on.isoformat()}" if poured_on is not None else ""
     if form.convention == "poured":
-        when = f" on {poured_on.isoformat()}" if poured_on is not None else ""
         return f"listed by weight as poured{when}; one way for the whole list"
-    when = f" on {packed_on.isoformat()}" if packed_on is not None else ""
-    return f"listed by weight at pack{when}: soaps, glycerin, fat left over, water left"
+    return (
+        f"listed by weight as added{when}, as soaps, glycerin, fat that no lye was left for, and"
+        " the water poured: the list stays the same while the bars dry"
+    )
 
 
 def declare(
@@ -211,13 +194,13 @@ def declare(
     language: str = "en",
     incidental: Mapping[str, str] = MappingProxyType({}),
     poured_on: date | None = None,
-    packed_on: date | None = None,
 ) -> Declaration:
     """The ingredient declaration of a batch.
 
     Args:
         actual: masses weighed into the pot, by lot; lots of one ingredient are merged.
-        composition: the bar at pack (water as left then); the basis of allergen percentages.
+        composition: the bar as poured; its dry matter is the basis of allergen percentages, as no
+            bar grows stronger than that.
         recipe: names and colours of its additions, and those put in unmeasured.
         market: market key; gives the defaults, the order rule and the allergen duty.
         convention: `poured` or `finished`; None takes the market's.
@@ -228,7 +211,7 @@ def declare(
         language: of the heading, where the market leaves it free.
         incidental: keys left off as incidental ingredients, each with the maker's reason; where
             the market has such a rule (lye fully used up is the usual case).
-        poured_on, packed_on: days of the masses, said in the notes.
+        poured_on: day of the masses, said in the notes.
 
     Raises:
         BadInput: unknown market, convention or scent.
@@ -250,7 +233,7 @@ def declare(
         raise BadInput("there is nothing to declare: every mass is zero")
     found = allergens_in(
         scents_of(actual, recipe, certificates),
-        composition.total_g,
+        composition.dry_g,
         market=market,
         on=on,
         certificates=certificates,
@@ -266,8 +249,8 @@ def declare(
         lines=lines,
         text=f"{heading}: {', '.join(line.name for line in lines)}",
         notes=(
-            _basis(form, poured_on, packed_on),
-            *_notes(form, lines, entries, actual, composition, found),
+            _basis(form, poured_on),
+            *_notes(form, entries, actual, found, on),
         ),
         rule="" if rule is None else rule.citation,
         confidence="" if rule is None else rule.confidence,

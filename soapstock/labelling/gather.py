@@ -1,5 +1,7 @@
 """What a declaration lists, before it is put in order: names, masses, colours and scents.
 
+Masses are those of the pour in both conventions: what was weighed in, or the soap, glycerin and fat
+left over that it makes. Water lost in drying moves nothing, so a lot has one list for good.
 Ingredients that print the same name (two lots, two fats with one INCI name) become one entry.
 """
 
@@ -12,7 +14,6 @@ from datetime import date
 from typing import Literal
 
 from soapstock.chemistry.composition import Composition
-from soapstock.chemistry.liquids import liquids
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.labelling.law import Market, find_rule
 from soapstock.labelling.names import find_fat, find_material, name_of
@@ -147,45 +148,7 @@ def _base_masses(
     yield glycerin, composition.glycerol_g, "glycerin"
     yield naoh, composition.free_naoh_g, HYDROXIDES[0]
     yield koh, composition.free_koh_g, HYDROXIDES[1]
-    inside = sum(mass_g - solids for _, mass_g, solids in _liquid_parts(actual, composition))
-    yield water, max(0.0, composition.water_g - inside), "water"
-
-
-def _liquid_parts(
-    actual: ActualMasses, composition: Composition
-) -> Iterator[tuple[str, float, float]]:
-    """Key, mass left in the bar and solids of each liquid besides water (milk and the like).
-
-    What is left of the water is shared by all that brought water, in proportion.
-    """
-    known = liquids()
-    brought = {
-        part.key: known[part.key].water_g(part.mass_g)
-        for part in actual.additions
-        if part.key in known
-    }
-    poured_g = actual.water_g + sum(brought.values())
-    left = min(1.0, composition.water_g / poured_g) if poured_g > 0.0 else 0.0
-    for part in actual.additions:
-        if part.key in known:
-            inside = known[part.key].water_g(part.mass_g)
-            solids = part.mass_g - inside
-            yield part.key, solids + inside * left, solids
-
-
-def _addition_masses(
-    actual: ActualMasses, composition: Composition, form: Form
-) -> Iterator[tuple[str, float]]:
-    """Key and listed mass of each addition."""
-    if form.convention == "poured":
-        for part in actual.additions:
-            yield part.key, part.mass_g
-        return
-    for key, mass_g, _ in _liquid_parts(actual, composition):
-        yield key, mass_g
-    for part in actual.additions:
-        if part.key not in liquids():
-            yield part.key, part.mass_g
+    yield water, actual.water_g, "water"
 
 
 def _name(key: str, planned: Mapping[str, Addition], form: Form) -> str:
@@ -193,6 +156,10 @@ def _name(key: str, planned: Mapping[str, Addition], form: Form) -> str:
     label_name = addition.label_name if addition is not None else ""
     if form.grouped_scents and smells(key, label_name):
         return name_of("fragrance", style=form.style)
+    material = find_material(key)
+    if form.style == "eu" and material is not None and material.as_colour:
+        if addition is not None and addition.colour:
+            return material.as_colour
     return label_name or name_of(key, style=form.style)
 
 
@@ -239,9 +206,9 @@ def gather(
     for name, mass_g, key in _base_masses(actual, composition, form):
         base_g += mass_g
         add(name, mass_g, key)
-    for key, mass_g in _addition_masses(actual, composition, form):
-        if key not in form.incidental:
-            add(_name(key, planned, form), mass_g, key, colour=_is_colour(key, planned))
+    for part in actual.additions:
+        name, colour = _name(part.key, planned, form), _is_colour(part.key, planned)
+        add(name, part.mass_g, part.key, colour=colour)
     floor_g = base_g * _TRACE_FRACTION
     entries = {name: entry for name, entry in entries.items() if entry.mass_g > floor_g}
     measured = {part.key for part in actual.additions if part.mass_g > 0.0}

@@ -1,26 +1,31 @@
 """Markets and their rules as dated data; a rule outside its dates is an error, never a guess.
 
+A market is a file of tables/law/markets, and no code names one: what sets it apart are settings.
+
 Each rule carries its citation and how it was learned (`confidence`): read (in the law or an
 official text), read-2 (in a second-hand text), interpretation, from memory, or our own.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from difflib import get_close_matches
 from functools import cache
 from typing import Any, Literal, cast
 
 from soapstock.errors import BadInput, BadTable, RuleBroken
-from soapstock.tables import read_toml
+from soapstock.tables import read_toml, toml_names
 
-MARKETS = ("us-soap", "us-cosmetic", "eu", "uk", "ca")
+FOLDER = "law/markets"
 CONFIDENCES = ("read", "read-2", "derived", "interpretation", "from memory", "our own")
 Small = Literal["none", "not-exceeding", "less-than"]
 Convention = Literal["poured", "finished"]
 Style = Literal["eu", "us", "plain"]
+Sampling = Literal["hb133", "reference"]
+Allowed = Literal["mav", "tne"]
 
 
 class NoRuleInForce(RuleBroken):
@@ -62,7 +67,22 @@ class Rule:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Market:
-    """Settings of one market: defaults of the list's form and which duties it has."""
+    """Settings of one market: defaults of the list's form and which duties it has.
+
+    Attributes:
+        default_convention, default_style, default_scent, styles, languages: form of the label.
+        allergens: whether scents' allergens are named; ingredients_required: whether a list is.
+        small, small_percent: which ingredients may stand in any order.
+        date_needed_up_to_months: a bar that keeps up to so many months carries its date; one that
+            keeps longer carries the months of use after opening. None: no date is asked for.
+        sampling: the method that checks weighed bars, or None where none is in our tables.
+        tolerance: MAV or TNE for one short bar, or None; tne_most_g: top of its system, g.
+        after_sale: what the law says of bars that lose weight after pack, with its citation.
+        asks_zip, responsible_person: citation of that duty, or empty.
+        soap_in_identity: citation, where the bar must be called soap and no more, or empty.
+        colour_list: which list of tables/law/colours.toml binds, or empty.
+        net_weight_on_front: citation, where the weight stands on the principal panel, or empty.
+    """
 
     key: str
     title: str
@@ -77,11 +97,33 @@ class Market:
     ingredients_required: bool
     small: Small
     small_percent: Decimal | None
-    lot_required: bool
     date_needed_up_to_months: int | None
+    sampling: Sampling | None
+    tolerance: Allowed | None
+    tne_most_g: Decimal | None
+    after_sale: str
+    asks_zip: str
+    responsible_person: str
+    soap_in_identity: str
+    colour_list: str
+    net_weight_on_front: str
     rules: tuple[Rule, ...]
     source: str
     as_of: date
+
+
+_CHOICES: Mapping[str, tuple[str | None, ...]] = {
+    "sampling": (None, "hb133", "reference"),
+    "tolerance": (None, "mav", "tne"),
+    "default_convention": ("poured", "finished"),
+    "default_scent": ("named", "grouped"),
+    "small": ("none", "not-exceeding", "less-than"),
+}
+
+
+def markets() -> tuple[str, ...]:
+    """Keys of all markets: the files of tables/law/markets."""
+    return toml_names(FOLDER)
 
 
 def _rule(market: str, row: dict[str, Any]) -> Rule:
@@ -90,7 +132,9 @@ def _rule(market: str, row: dict[str, Any]) -> Rule:
     }  # fmt: skip
     strange = set(row) - known
     if strange:
-        raise BadTable(f"tables/law/{market}.toml: unknown key '{sorted(strange)[0]}' in a rule")
+        raise BadTable(
+            f"tables/{FOLDER}/{market}.toml: unknown key '{sorted(strange)[0]}' in a rule"
+        )
     try:
         rule = Rule(
             market=market,
@@ -105,11 +149,11 @@ def _rule(market: str, row: dict[str, Any]) -> Rule:
             below=Decimal(row["below"]) if "below" in row else None,
         )
     except KeyError as err:
-        raise BadTable(f"tables/law/{market}.toml: a rule lacks {err}") from err
+        raise BadTable(f"tables/{FOLDER}/{market}.toml: a rule lacks {err}") from err
     if rule.confidence not in CONFIDENCES:
-        raise BadTable(f"tables/law/{market}.toml: rule {rule.rule_id}: confidence is unknown")
+        raise BadTable(f"tables/{FOLDER}/{market}.toml: rule {rule.rule_id}: confidence is unknown")
     if rule.ends is not None and rule.ends < rule.starts:
-        raise BadTable(f"tables/law/{market}.toml: rule {rule.rule_id} ends before it starts")
+        raise BadTable(f"tables/{FOLDER}/{market}.toml: rule {rule.rule_id} ends before it starts")
     return rule
 
 
@@ -118,24 +162,40 @@ def _refuse_overlaps(market: str, rules: tuple[Rule, ...]) -> None:
         for other in rules[index + 1 :]:
             same = rule.rule_id == other.rule_id
             if same and (rule.holds_on(other.starts) or other.holds_on(rule.starts)):
-                raise BadTable(f"tables/law/{market}.toml: rule {rule.rule_id} overlaps itself")
+                raise BadTable(
+                    f"tables/{FOLDER}/{market}.toml: rule {rule.rule_id} overlaps itself"
+                )
 
 
 @cache
 def get_market(key: str) -> Market:
     """The market of that key. Raises BadInput for an unknown one, BadTable for a broken file."""
-    if key not in MARKETS:
-        near = [market for market in MARKETS if market.startswith(key.lower()) and key]
-        near = near or get_close_matches(key.lower(), MARKETS, n=2, cutoff=0.4)
+    known = markets()
+    if key not in known:
+        near = [market for market in known if market.startswith(key.lower()) and key]
+        near = near or get_close_matches(key.lower(), known, n=2, cutoff=0.4)
         raise BadInput(
             f"market '{key}' is unknown",
-            hint=f"did you mean {' or '.join(near)}?" if near else f"one of {', '.join(MARKETS)}",
+            hint=f"did you mean {' or '.join(near)}?" if near else f"one of {', '.join(known)}",
         )
-    data = read_toml(f"law/{key}.toml")
-    head = cast("dict[str, Any]", data["market"])
+    data = read_toml(f"{FOLDER}/{key}.toml")
     rules = tuple(_rule(key, row) for row in data["rules"])
     _refuse_overlaps(key, rules)
-    small_percent = head.get("small_percent")
+    try:
+        return _market(key, data, rules)
+    except (KeyError, InvalidOperation) as err:
+        raise BadTable(f"tables/{FOLDER}/{key}.toml: [market]: {err} is missing or wrong") from err
+
+
+def _market(key: str, data: dict[str, Any], rules: tuple[Rule, ...]) -> Market:
+    head = cast("dict[str, Any]", data["market"])
+    for setting, choices in _CHOICES.items():
+        if head.get(setting) not in choices:
+            raise BadTable(f"tables/{FOLDER}/{key}.toml: {setting} is '{head.get(setting)}'")
+
+    def figure(setting: str) -> Decimal | None:
+        return Decimal(head[setting]) if setting in head else None
+
     return Market(
         key=key,
         title=head["title"],
@@ -149,9 +209,17 @@ def get_market(key: str) -> Market:
         allergens=head["allergens"],
         ingredients_required=head["ingredients_required"],
         small=head["small"],
-        small_percent=None if small_percent is None else Decimal(small_percent),
-        lot_required=head["lot_required"],
+        small_percent=figure("small_percent"),
         date_needed_up_to_months=head.get("date_needed_up_to_months"),
+        sampling=head.get("sampling"),
+        tolerance=head.get("tolerance"),
+        tne_most_g=figure("tne_most_g"),
+        after_sale=head.get("after_sale", ""),
+        asks_zip=head.get("asks_zip", ""),
+        responsible_person=head.get("responsible_person", ""),
+        soap_in_identity=head.get("soap_in_identity", ""),
+        colour_list=head.get("colour_list", ""),
+        net_weight_on_front=head.get("net_weight_on_front", ""),
         rules=rules,
         source=data["source"],
         as_of=data["as_of"],

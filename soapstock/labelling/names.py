@@ -32,7 +32,9 @@ class Material:
         eu, us, plain: its names in the three styles.
         cas: CAS number, or empty.
         role: what it does; colours stand last on a list, scents may be grouped as Parfum.
-        colour_index: its eu name is a CI number of Annex IV.
+        colour_index: its eu name is a CI number of Annex IV; as_colour: the CI number it has when
+            it is there to colour, or empty.
+        tints: it colours the bar, whatever it is there for.
         allergen_entry: the listed allergen that the whole material is counted as, or empty.
         allergen_percent: most of each listed allergen it holds, % of the material.
         composition_known: False for a scent whose allergens only the supplier can tell.
@@ -47,6 +49,8 @@ class Material:
     cas: str = ""
     role: Role = "other"
     colour_index: bool = False
+    as_colour: str = ""
+    tints: bool = False
     allergen_entry: str = ""
     allergen_percent: Mapping[str, Decimal] = field(default_factory=dict)
     composition_known: bool = True
@@ -65,6 +69,8 @@ def _material(key: str, row: dict[str, Any], default_confidence: str, *, oil: bo
         cas=row.get("cas", ""),
         role=role,
         colour_index=row.get("colour_index", False),
+        as_colour=row.get("as_colour", ""),
+        tints=row.get("tints", False) or role == "colour",
         allergen_entry=row.get("entry", ""),
         allergen_percent=MappingProxyType(percent),
         composition_known=oil or role != "scent",

@@ -29,6 +29,7 @@ class NetWeight:
         oz: ounces declared (or that would be), never above the same.
         text: the statement, such as `Net Wt 3.98 oz (113 g)`.
         rule, confidence: where its form comes from, and how we know it.
+        declares_both: grams and ounces stand on the label, and both bind.
     """
 
     g: Decimal
@@ -36,6 +37,7 @@ class NetWeight:
     text: str
     rule: str = ""
     confidence: str = ""
+    declares_both: bool = False
 
 
 def factor(name: str) -> Decimal:
@@ -127,14 +129,19 @@ def net_weight(declared_g: Decimal, market: str, on: date | None = None) -> NetW
         shown_g = declared_g.quantize(Decimal(1).scaleb(-decimals), rounding=ROUND_DOWN)
         text = f"{form['words']} {_grams_text(shown_g, form, None)}".strip()
     return NetWeight(
-        g=shown_g, oz=ounces, text=text, rule=form["citation"], confidence=form["confidence"]
+        g=shown_g,
+        oz=ounces,
+        text=text,
+        rule=form["citation"],
+        confidence=form["confidence"],
+        declares_both=form["dual"],
     )
 
 
 def enforced_g(weight: NetWeight) -> Decimal:
-    """The larger of the two declarations, g: the one an inspector checks (HB 133 s. 2.3.3).
+    """The declaration an inspector checks, g: of two the larger (HB 133 s. 2.3.3).
 
-    >>> enforced_g(NetWeight(g=Decimal("454"), oz=Decimal("16"), text=""))
+    >>> enforced_g(NetWeight(g=Decimal("454"), oz=Decimal("16"), text="", declares_both=True))
     Decimal('454')
     """
-    return max(weight.g, weight.oz * factor("g_per_oz"))
+    return max(weight.g, weight.oz * factor("g_per_oz")) if weight.declares_both else weight.g

@@ -11,6 +11,7 @@ from decimal import ROUND_CEILING, Decimal
 from functools import cache
 
 from soapstock.errors import BadInput
+from soapstock.labelling.law import get_market
 from soapstock.labelling.netweight import factor
 from soapstock.tables import read_csv, read_toml
 
@@ -96,19 +97,19 @@ def mav_g(label_g: Decimal) -> Tolerance:
     )
 
 
-def tne_g(nominal_g: Decimal, market: str = "eu") -> Tolerance:
+def tne_g(nominal_g: Decimal, market: str) -> Tolerance:
     """Tolerable negative error of a nominal quantity; a percentage is rounded up to 0.1 g.
 
     Args:
-        nominal_g: nominal quantity, g; 5 g to 10 kg (25 kg in the UK).
-        market: `eu` or `uk`.
+        nominal_g: nominal quantity, g; 5 g to 10 kg, or to the market's own top.
+        market: market key.
 
     Raises:
         BadInput: quantity outside the system.
     """
     _refuse_nothing(nominal_g)
     table = read_toml(TABLE)["tne"]
-    top = Decimal(table["max_g_uk" if market == "uk" else "max_g"])
+    top = get_market(market).tne_most_g or Decimal(table["max_g"])
     if not Decimal(table["min_g"]) <= nominal_g <= top:
         raise BadInput(
             f"nominal quantity {nominal_g} g is outside the average system",

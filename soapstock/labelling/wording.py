@@ -241,10 +241,10 @@ def _cautions(
     behind |= {one.confidence for one in statements if one.required}
     weak = sorted(_WEAK[one] for one in behind if one in _WEAK)
     text = " ".join([*facts.maker_address])
-    if market.key.startswith("us-") and not _ZIP.search(text):
+    if market.asks_zip and not _ZIP.search(text):
         cautions.append(
             "No ZIP code is seen in the maker's address; city, state and ZIP are asked for"
-            " (16 CFR 500.5(c); 21 CFR 701.12)."
+            f" ({market.asks_zip})."
         )
     if weak:
         cautions.append(

@@ -42,8 +42,12 @@ def batch_notes(
         *_liquid_notes(recipe),
         *_peak_notes(peak),
         *_should_notes(recipe, should),
-        *purity_notes([one.ingredient for one in recipe.additions], market),
+        *purity_notes(_keys_of(recipe), market),
     )
+
+
+def _keys_of(recipe: Recipe) -> list[str]:
+    return [*(fat.fat for fat in recipe.fats), *(one.ingredient for one in recipe.additions)]
 
 
 def intended_superfat(recipe: Recipe) -> float:

@@ -69,6 +69,12 @@ def read_toml(name: str) -> dict[str, Any]:
     return data
 
 
+@cache
+def toml_names(folder: str) -> tuple[str, ...]:
+    """Names, without their ending, of the TOML tables in a folder of soapstock/tables, sorted."""
+    return tuple(sorted(path.stem for path in (FOLDER / folder).glob("*.toml")))
+
+
 def parse_csv(text: str, where: str, columns: Sequence[str]) -> list[dict[str, str]]:
     """Rows of a CSV text with exactly these columns; lines starting with # are header comments.
 

@@ -133,20 +133,6 @@ def test_sizes_come_with_the_place_of_the_weight_and_the_signs(run: Any) -> None
     assert "e-mark, at least 3.0 mm" in run("--today", "2026-11-25", "rules", "eu", "--sizes").out
 
 
-def test_a_first_sample_that_settles_nothing_is_no_pass(run: Any, tmp_path: Path) -> None:
-    """Exit code 4, and how many bars more."""
-    file = tmp_path / "bars.csv"
-    file.write_text("net_g\n107\n107\n" + "114\n" * 28, encoding="utf-8")
-    told = run(
-        "check", "net-weight", file, "--declared", "113g", "--lot-size", "300", "--market", "eu",
-        "--method", "reference-double", "--json",
-    )  # fmt: skip
-    record = json.loads(told.out)
-    assert told.code == 4
-    assert (record["passes"], record["bars_more"]) == (False, 30)
-    assert record["result"]["plan"]["both_accept"] == 4
-
-
 def test_claims_are_read_in_the_language_asked_for(run: Any) -> None:
     """The hit, plainer words in that language, and which lists were used."""
     told = run(

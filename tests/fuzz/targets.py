@@ -19,8 +19,8 @@ from soapstock.codes import gs1, lot, reading
 from soapstock.errors import MOST_TOLD, SoapstockError
 from soapstock.exchange.order_csv import OWN, read_mapping, read_orders
 from soapstock.exchange.room_log import read_room_csv
+from soapstock.exchange.weights_csv import parse_weights
 from soapstock.labelling.claims import check_claims
-from soapstock.labelling.sampling import parse_weights
 from soapstock.recipes.own_fats import read_own_fats
 from soapstock.recipes.recipe import parse_recipe
 from soapstock.render.label.designs import parse_face, parse_sheet

@@ -57,7 +57,9 @@ def test_markets_without_the_rule_say_nothing(market: str) -> None:
 
 
 def test_the_rule_starts_on_its_day() -> None:
-    """Regulation (EU) 2016/622 holds from 11 May 2016."""
-    assert check_ph(readings("12"), "eu", date(2016, 5, 10)) == ()
-    with pytest.raises(RuleBroken):
+    """OJ L 106 of 22 April 2016, twentieth day after: 12 May 2016; before, the older text."""
+    with pytest.raises(RuleBroken, match="text before"):
         check_ph(readings("12"), "eu", date(2016, 5, 11))
+    for day in (date(2016, 5, 12), date(2016, 5, 13)):
+        with pytest.raises(RuleBroken, match=r"15a\(d\), Regulation"):
+            check_ph(readings("12"), "eu", day)

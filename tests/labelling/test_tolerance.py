@@ -13,7 +13,7 @@ from soapstock.labelling.tolerance import mav_g, tne_g
 @given(st.decimals(min_value="5", max_value="9999", places=1))
 def test_tne_never_shrinks_as_the_quantity_grows(grams: Decimal) -> None:
     """A heavier bar is never given less room."""
-    assert tne_g(grams + 1).g >= tne_g(grams).g
+    assert tne_g(grams + 1, "eu").g >= tne_g(grams, "eu").g
 
 
 @given(st.decimals(min_value="37", max_value="24000", places=1))
@@ -32,4 +32,4 @@ def test_a_label_that_is_not_above_zero_is_refused(grams: str) -> None:
 def test_a_tolerance_says_its_row() -> None:
     """The record can show why."""
     assert "0.26 lb" in mav_g(Decimal(113)).because
-    assert "5.085 g" in tne_g(Decimal(113)).because
+    assert "5.085 g" in tne_g(Decimal(113), "eu").because
