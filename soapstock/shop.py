@@ -24,6 +24,19 @@ KEEPING_RULES = ("earliest-ingredient", "policy-only")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Selling:
+    """What one market asks to know besides: who answers for the bars there, and their origin.
+
+    Attributes:
+        responsible: name and address, line by line; empty when not given.
+        origin: country the bars were made in, as the label says it.
+    """
+
+    responsible: tuple[str, ...] = ()
+    origin: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Shop:
     """A shop's settings.
 
@@ -37,6 +50,7 @@ class Shop:
             `policy-only` does not, and then keeping_reason says why.
         printer_offset_mm: how far the label printer must shift everything right and down.
         gtins: GTIN by recipe code, as text.
+        markets: what is set for one market alone, by its key.
     """
 
     folder: Path
@@ -46,6 +60,7 @@ class Shop:
     market: str = "us-soap"
     web: str = ""
     gtins: dict[str, str] = field(default_factory=dict)
+    markets: dict[str, Selling] = field(default_factory=dict)
     scale_step_g: Decimal = Decimal(1)
     default_cure_days: int = 28
     dry_week_loss_percent: float = 1.0
@@ -74,6 +89,13 @@ class Shop:
             )
         return f"sqlite:///{path}"
 
+    def selling_in(self, market: str) -> Selling:
+        """What is set for that market; the maker answers for the bars where it says so."""
+        there = self.markets.get(market, Selling())
+        if there.responsible == ("maker",):
+            return Selling(responsible=(self.maker, *self.address), origin=there.origin)
+        return there
+
     def gtin_for(self, recipe_code: str) -> str | None:
         """The recipe's GTIN, or None when the shop gave it none."""
         return self.gtins.get(recipe_code)
@@ -88,7 +110,7 @@ _MOST_OFFSET_MM = 20  # more is a slip of unit
 _KNOWN = (
     _TEXT
     | set(_WHOLE)
-    | {"address", "gtins", "scale_step", "dry_week_loss_percent", "printer_offset"}
+    | {"address", "gtins", "markets", "scale_step", "dry_week_loss_percent", "printer_offset"}
 )
 
 
@@ -201,7 +223,27 @@ def _gtins(value: Any, bad: Any) -> dict[str, str]:
     return {str(code): validate_gtin(gtin) for code, gtin in value.items()}
 
 
+def _selling(value: Any, bad: Any) -> dict[str, Selling]:
+    expected = 'tables such as [markets.eu] with responsible = ["name", "street", "town"], origin'
+    if not isinstance(value, dict):
+        raise bad(expected)
+    found = {}
+    for key, row in value.items():
+        if key not in markets():
+            raise bad(f"tables named for a market: {', '.join(markets())}")
+        if not isinstance(row, dict) or set(row) - {"responsible", "origin"}:
+            raise bad(expected)
+        lines, origin = row.get("responsible", []), row.get("origin", "")
+        lines = ["maker"] if lines == "maker" else lines
+        texts = [*lines, origin] if isinstance(lines, list) else [None]
+        if not all(isinstance(one, str) and one.isprintable() for one in texts):
+            raise bad(expected)
+        found[key] = Selling(responsible=tuple(lines), origin=origin)
+    return found
+
+
 _OWN_READER = {
+    "markets": ("markets", _selling),
     "address": ("address", _address),
     "gtins": ("gtins", _gtins),
     "printer_offset": ("printer_offset_mm", _offset_mm),
@@ -238,6 +280,10 @@ printer_offset = [{right:g}, {down:g}]   # mm right, mm down; see: soapstock des
 paper = {quoted(shop.paper)}          # a4 or letter, for batch sheets and rack cards
 by = {quoted(shop.by)}                 # who enters facts, unless --by says otherwise
 database = {quoted(shop.database)}   # a file beside this one, or a PostgreSQL URL
+
+# [markets.eu]         # who answers for the bars there: name, street, town and country;
+# responsible = ["...", "...", "..."]  # or "maker" if you are at home there
+# origin = "USA"       # where the bars were made, if they are brought in
 
 # [gtins]              # if you have bought GTINs, one line a recipe code
 # DRF = "..."

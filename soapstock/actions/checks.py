@@ -13,6 +13,14 @@ if TYPE_CHECKING:
     from soapstock.labelling.claims import ClaimHit
 
 
+def market_rows() -> list[dict[str, Any]]:
+    """The markets whose rules are known, as rows for a listing."""
+    from soapstock.labelling.law import get_market, markets
+
+    found = [get_market(key) for key in markets()]
+    return [{"market": one.key, "title": one.title, "from": one.starts} for one in found]
+
+
 def rule_rows(market: str, on: date) -> list[dict[str, Any]]:
     """The rules of a market in force on a day, as rows for a listing.
 
@@ -171,7 +179,7 @@ def check_declared(
     from soapstock.labelling.advice import advise_declared
 
     item = view(desk, read_lot(desk, lot, kind="batch"))
-    weight = declared_g or item.recipe.declared_weight_g
+    weight = item.recipe.declared_weight_g if declared_g is None else declared_g
     if weight is None:
         raise BadInput(f"recipe {item.recipe.code} declares no weight", hint="give --declared 113g")
     if item.forecast is None or item.start_g is None:

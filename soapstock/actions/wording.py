@@ -89,12 +89,15 @@ def label_text(
         poured_on=item.facts.poured_on,
     )
     net = net_weight(weight, chosen, desk.today)
+    there = desk.shop.selling_in(chosen)
     wording = word_label(
         LabelFacts(
             market=chosen,
             maker_name=desk.shop.maker,
             maker_address=desk.shop.address,
             maker_contact=desk.shop.contact,
+            responsible=there.responsible,
+            origin=there.origin,
             recipe_name=item.recipe.name,
             identity=item.recipe.identity,
             net_weight=net,
@@ -114,12 +117,6 @@ def label_text(
         f"{format_code(code)} is {state}: these labels may not go on sale yet."
     ]  # fmt: skip
     why = [f"Best-before: {item.keeping_why}."]
-    if chosen in ("eu", "uk"):
-        why.append(
-            "The name and address on it must be those of the responsible person there, and the "
-            "country of origin of an imported bar stands beside them: see soapstock rules "
-            f"{chosen}."
-        )
     return LabelText(
         item=item,
         market=chosen,
@@ -139,7 +136,7 @@ def _precautions(desk: Desk, item: BatchView) -> tuple[Precaution, ...]:
 
 def declared_weight(item: BatchView, declared_g: Decimal | None) -> Decimal:
     """The weight to declare, g: the one given, else the recipe's. Raises BadInput without any."""
-    weight = declared_g or item.recipe.declared_weight_g
+    weight = item.recipe.declared_weight_g if declared_g is None else declared_g
     if weight is None:
         raise BadInput(
             f"recipe {item.recipe.code} declares no weight",

@@ -58,8 +58,9 @@ def register(app: typer.Typer) -> None:
 def rules(
     ctx: typer.Context,
     market: Annotated[
-        str, typer.Argument(metavar="MARKET", help="us-soap, us-cosmetic, eu, uk or ca.")
-    ],
+        str | None,
+        typer.Argument(metavar="[MARKET]", help="Whose rules; without it, the markets are listed."),
+    ] = None,
     on: Annotated[str | None, typer.Option("--on", metavar="DATE", help="Rules on a day.")] = None,
     sizes: Annotated[bool, typer.Option("--sizes", help="List type heights instead.")] = False,
     allergens: Annotated[
@@ -74,6 +75,12 @@ def rules(
     day = day_or_none(on) or session(ctx).today
     if sizes and allergens:
         raise BadInput("--sizes and --allergens together", hint="give one of them")
+    if market is None:
+        listed = checks.market_rows()
+        if not emit(listed, as_json=as_json, as_csv=as_csv):
+            cells = [[row["market"], row["title"], str(row["from"])] for row in listed]
+            table("Markets", ["market", "where", "rules known from"], cells)
+        return
     if sizes:
         rows, title = checks.size_rows(market, day), "Least type heights"
         columns = ["what", "goes_by", "up_to", "min_mm", "confidence"]

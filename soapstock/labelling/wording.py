@@ -8,6 +8,8 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Literal
 
+from dateutil.relativedelta import relativedelta
+
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.labelling.claims import ClaimHit, check_claims, in_words, must_mend
 from soapstock.labelling.declaration import Declaration
@@ -40,7 +42,10 @@ class LabelFacts:
 
     Attributes:
         market: market key.
-        maker_name, maker_address, maker_contact: who answers for it; contact may be empty.
+        maker_name, maker_address, maker_contact: who made it; contact may be empty.
+        responsible: name and address of who answers for it in a market that asks for one there,
+            line by line; the maker's own where the maker is at home there.
+        origin: country it was made in, as the label says it, for a market it is brought into.
         recipe_name, identity: the bar's name and what it is, such as `Soap`.
         net_weight, declaration: from their own modules, for the same market.
         lot_code: as printed; qr_text: what the QR code holds.
@@ -67,6 +72,8 @@ class LabelFacts:
     on: date | None = None
     opened_months: int | None = None
     precautions: tuple[Precaution, ...] = ()
+    responsible: tuple[str, ...] = ()
+    origin: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,9 +146,21 @@ def _refuse_missing(what: str, rule: Rule | None, hint: str) -> None:
         raise RuleBroken(f"the label lacks {what} ({rule.citation})", hint=hint)
 
 
+def _says_soap(identity: str) -> bool:
+    """Whether the words name soap, in any language of ours; soap-free and soapless do not."""
+    said = re.sub(r"soap[\s-]*(free|less)", "", identity.lower())
+    return any(words_of(one)["soap"].lower() in said for one in languages() if "-" not in one)
+
+
 def _identity(facts: LabelFacts, market: Market, words: Mapping[str, Any]) -> str:
     """The identity; the plain word for soap in the label's language, or both for Canada."""
     identity = facts.identity.strip()
+    if market.soap_in_identity and not _says_soap(identity):
+        raise RuleBroken(
+            f"identity '{identity}' does not say soap, so the bar is no soap in market"
+            f" '{market.key}' ({market.soap_in_identity})",
+            hint="call it soap, such as 'Soap' or 'Shaving soap', or sell it as a cosmetic",
+        )
     if identity.lower() in {words_of(language)["soap"].lower() for language in languages()}:
         return str(words["soap"])
     if market.languages != ("en-fr",) or "/" in identity:
@@ -169,6 +188,8 @@ def _maker(facts: LabelFacts, market: Market, day: date, words: Mapping[str, Any
     if not name or not address:
         what = "the maker's name" if not name else "the maker's address"
         _refuse_missing(what, rule, "set it in shop.toml")
+    if market.responsible_person and facts.responsible != (facts.maker_name, *facts.maker_address):
+        return _responsible(facts, market, rule, words)
     contact = find_rule(market.key, "contact", day)
     if not facts.maker_contact.strip() and not address:
         _refuse_missing("a contact", contact, "set the contact in shop.toml")
@@ -179,6 +200,40 @@ def _maker(facts: LabelFacts, market: Market, day: date, words: Mapping[str, Any
     if contact is None:
         return said
     return replace(said, rule=f"{said.rule}; {contact.citation}", required=True)
+
+
+def _responsible(
+    facts: LabelFacts, market: Market, rule: Rule | None, words: Mapping[str, Any]
+) -> Statement:
+    """Who answers for the bar where it is sold, who made it, and where (Art. 19(1)(a))."""
+    lines = [line.strip() for line in facts.responsible if line.strip()]
+    if len(lines) < 2:  # noqa: PLR2004  a name and an address
+        raise RuleBroken(
+            f"no responsible person in market '{market.key}' is named"
+            f" ({market.responsible_person})",
+            hint=f"in shop.toml: [markets.{market.key}] responsible = "
+            '["name", "street", "town, country"]; or "maker" if you are at home there',
+        )
+    if not facts.origin.strip():
+        raise RuleBroken(
+            f"the country of origin of a bar brought into market '{market.key}' is not named"
+            f" ({market.responsible_person})",
+            hint=f'in shop.toml: [markets.{market.key}] origin = "USA"',
+        )
+    parts = (
+        words["responsible"].format(name=", ".join(lines)),
+        words["made_by"].format(name=facts.maker_name.strip()),
+        words["origin"].format(country=facts.origin.strip()),
+    )
+    return _statement("maker", ". ".join(parts), rule)
+
+
+def _keeps_long(facts: LabelFacts, market: Market) -> bool:
+    """Whether it keeps so long that the market asks for the months after opening instead."""
+    most = market.date_needed_up_to_months
+    if most is None or facts.best_before is None:
+        return False
+    return bool(facts.best_before > facts.made_on + relativedelta(months=most))
 
 
 def _dates(
@@ -196,24 +251,39 @@ def _dates(
         shape = words["best_before"] if rule is None else words["best_before_end"]
         date_said = date_text(facts.best_before, language)
         text = shape.format(date=date_said)
-        yield _signed(_statement("best_before", text, rule), "hourglass", date_said, market, day)
-    elif facts.opened_months is not None:
+        if _keeps_long(facts, market):
+            if facts.opened_months is None:
+                _refuse_missing(
+                    f"the months of use after opening, as it keeps more than"
+                    f" {market.date_needed_up_to_months} months",
+                    rule,
+                    "give the months of use after opening",
+                )
+            yield _statement("best_before", text, None)
+        else:
+            said = _statement("best_before", text, rule)
+            yield _signed(said, "hourglass", date_said, market, day)
+    if facts.opened_months is not None and (
+        facts.best_before is None or _keeps_long(facts, market)
+    ):
         text = words["after_opening"].format(months=facts.opened_months)
-        said = opened_text(facts.opened_months)
-        yield _signed(_statement("opened", text, rule), "open-jar", said, market, day)
-    else:
+        said_months = opened_text(facts.opened_months)
+        yield _signed(_statement("opened", text, rule), "open-jar", said_months, market, day)
+    elif facts.best_before is None:
         _refuse_missing(
             "a best-before date", rule, "give the recipe best_before_months (up to 30 months)"
         )
 
 
-def _precautions(facts: LabelFacts, market: Market, day: date) -> Iterator[Statement]:
-    """The precautions as one statement, required wherever the market has a rule on them."""
+def _precautions(
+    facts: LabelFacts, market: Market, day: date, words: Mapping[str, Any]
+) -> Iterator[Statement]:
+    """The precautions under their own heading, required wherever the market has a rule on them."""
     spoken = label_language(market.languages, facts.language).split("-")
     found = precautions_on(facts.precautions, facts.declaration.allergens, market, day, spoken)
     if found.text:
         yield replace(
-            _statement("precautions", found.text, found.rule),
+            _statement("precautions", f"{words['precautions']}: {found.text}", found.rule),
             rule=found.citation,
             confidence=found.confidence,
             required=found.rule is not None,
@@ -276,7 +346,7 @@ def word_label(facts: LabelFacts) -> LabelWording:
         _statement("identity", _identity(facts, market, words), find_rule(key, "identity", day)),
         _statement("net_weight", facts.net_weight.text, find_rule(key, "net_weight", day)),
         _statement("ingredients", facts.declaration.text, find_rule(key, "ingredients", day)),
-        *_precautions(facts, market, day),
+        *_precautions(facts, market, day, words),
         _maker(facts, market, day, words),
         _statement("lot", words["lot"].format(code=facts.lot_code), find_rule(key, "lot", day)),
         *_dates(facts, market, day, words),

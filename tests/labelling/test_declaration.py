@@ -11,6 +11,7 @@ from soapstock.chemistry.interval import Interval
 from soapstock.chemistry.lye import FatPortion
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.labelling.declaration import Declaration, declare
+from soapstock.labelling.law import get_rule, markets
 from soapstock.recipes.pour import ActualMasses, composition_of
 from soapstock.recipes.recipe import Recipe, parse_recipe
 
@@ -72,11 +73,11 @@ def test_true_soap_lists_what_was_poured_in_plain_english_by_weight() -> None:
 
 
 def test_the_eu_lists_what_is_in_the_bar_by_inci() -> None:
-    """The EU default: soaps, water left, glycerin and fat left over."""
+    """The EU default: soaps, glycerin, fat left over, and the water poured (Art. 19(1)(g))."""
     found = declared("eu")
     assert found.convention == "finished"
     assert found.text.startswith(
-        "Ingredients: Sodium Tallowate, Sodium Cocoate, Sodium Olivate, Aqua, Glycerin, "
+        "Ingredients: Sodium Tallowate, Aqua, Sodium Cocoate, Sodium Olivate, Glycerin, "
     )
     assert "Sodium Hydroxide" not in found.text
 
@@ -85,15 +86,38 @@ def test_canada_s_list_is_headed_in_both_languages() -> None:
     """Whichever of the two is asked for."""
     for language in ("en", "fr"):
         text = declared("ca", language=language).text
-        assert text.startswith("Ingredients / Ingrédients: Sodium Tallowate")
+        assert text.startswith("Ingredients / Ingrédients: Sodium Tallowate, Aqua")
 
 
-def test_masses_of_a_finished_list_are_the_composition_s() -> None:
-    """Listed masses sum to the bar, but for the lye's inert rest that no label lists."""
+def test_masses_of_a_finished_list_are_the_pour_s() -> None:
+    """Listed masses sum to the pot, but for the lye's inert rest that no label lists."""
     by, actual = recipe(), masses()
-    bar = bar_at_pack(actual, by)
-    found = declare(actual, bar, by, market="eu", on=AUTUMN)
-    assert sum(line.mass_g for line in found.lines) == pytest.approx(bar.total_g - bar.inert_g)
+    found = declare(actual, bar_at_pack(actual, by), by, market="eu", on=AUTUMN)
+    pour = composition_of(by, actual)
+    made_g = pour.water_g - actual.water_g  # water that the fats' free acids made: not added
+    assert sum(line.mass_g for line in found.lines) == pytest.approx(
+        pour.total_g - pour.inert_g - made_g
+    )
+
+
+@given(st.floats(min_value=0.0, max_value=1.0), st.floats(min_value=0.5, max_value=25.0))
+@pytest.mark.parametrize("market", markets())
+def test_a_lot_has_one_list_whatever_has_dried_off(market: str, left: float, oil_g: float) -> None:
+    """Regulation (EC) No 1223/2009 Art. 19(1)(g): by weight when added to the product.
+
+    The list of the day of the pour and the one after any time on the rack are one list, in both
+    conventions; so are the allergens, counted on the dry bar, the strongest it can be.
+    """
+    by = recipe()
+    actual = masses(Part(key="lavender-oil", mass_g=oil_g), Part(key="goat-milk", mass_g=60.0))
+    pour = composition_of(by, actual)
+    for convention in ("poured", "finished"):
+        fresh, later = (
+            declare(actual, bar, by, market=market, convention=convention, on=AUTUMN)
+            for bar in (pour, pour.with_water(pour.water_g * left))
+        )
+        assert fresh.text == later.text
+        assert fresh.notes == later.notes
 
 
 def test_two_lots_of_one_fat_become_one_line() -> None:
@@ -192,7 +216,8 @@ def test_scents_are_one_parfum_and_their_allergens_in_the_eu() -> None:
     names = [line.name for line in found.lines]
     assert "Parfum" in names
     assert [line.name for line in found.lines if line.allergen] == [
-        "Lavandula Oil/Extract", "Linalyl Acetate", "Linalool", "Terpineol", "Camphor", "Limonene",
+        "Lavandula Oil/Extract", "Linalyl Acetate", "Linalool", "Beta-Caryophyllene", "Terpineol",
+        "Camphor", "Geranyl Acetate", "Limonene",
     ]  # fmt: skip
 
 
@@ -202,7 +227,7 @@ def test_only_the_old_names_are_due_the_day_before_the_new_rule() -> None:
     before = declared("eu", lavender, on=date(2026, 7, 31))
     after = declared("eu", lavender, on=date(2026, 8, 1))
     assert [line.name for line in before.lines if line.allergen] == ["Linalool", "Limonene"]
-    assert len([line for line in after.lines if line.allergen]) == 6
+    assert len([line for line in after.lines if line.allergen]) == 8
     assert any("2026-08-01" in note and "2028-07-31" in note for note in before.notes)
 
 
@@ -217,11 +242,6 @@ def test_a_scent_of_unknown_make_is_refused_where_allergens_are_due() -> None:
     """A bought fragrance without its supplier's figures cannot be declared in the EU."""
     with pytest.raises(RuleBroken, match="fragrance"):
         declared("eu", Part(key="fragrance", mass_g=15.0))
-
-
-def test_water_that_changes_place_is_said() -> None:
-    """Water stands second as poured and further down as packed: the maker is told."""
-    assert any("number 2" in note and "number" in note for note in declared("us-soap").notes)
 
 
 def test_inci_markets_refuse_plain_names() -> None:
@@ -287,7 +307,7 @@ def test_no_fat_is_listed_in_both_conventions(a: float, b: float, convention: st
 def test_the_eu_s_conditions_on_scents_are_told() -> None:
     """Purity of terpenes, and the limit and users of methyl salicylate."""
     notes = declared("eu", Part(key="tea-tree-oil", mass_g=5.0)).notes
-    assert any("under 10 mmol/L of Alpha-Terpinene" in note for note in notes)
+    assert any("tea-tree-oil: peroxide value under 10 mmol/L" in note for note in notes)
     notes = declared("eu", Part(key="wintergreen-oil", mass_g=0.5)).notes
     assert any("children under 6" in note for note in notes)
     assert not any(
@@ -302,6 +322,62 @@ def test_a_colour_without_an_index_number_is_told_in_the_eu() -> None:
     assert not any("Annex IV" in note for note in declared("us-soap", nettle).notes)
     listed = declared("eu", Part(key="ultramarine", mass_g=5.0))
     assert not any("Annex IV" in note for note in listed.notes)
+
+
+GREY = (
+    '[[additions]]\ningredient = "charcoal"\nstage = "trace"\npercent_of_fats = 1\ncolour = true\n'
+)
+
+
+def test_charcoal_that_colours_has_its_number_in_the_eu() -> None:
+    """Annex IV export of CosIng: CI 77268:1; among the colours, at the end."""
+    grey = Part(key="charcoal", mass_g=10.0)
+    coloured = declared("eu", grey, extra=GREY)
+    assert (coloured.lines[-1].name, coloured.lines[-1].group) == ("CI 77268:1", "colour")
+    assert not any("Annex IV" in note for note in coloured.notes)
+    assert "Charcoal Powder" in declared("eu", grey).text
+
+
+def test_charcoal_is_no_colour_in_a_us_cosmetic() -> None:
+    """21 CFR 73 and 74, subpart C, list no charcoal: told first, whatever it is there for."""
+    grey = Part(key="charcoal", mass_g=10.0)
+    told = declared("us-cosmetic", grey, extra=GREY).notes[1]
+    assert "Charcoal Powder" in told
+    assert "may be used to colour" in told
+    assert any("only for another purpose" in note for note in declared("us-cosmetic", grey).notes)
+    assert not any("21 CFR" in note for note in declared("us-soap", grey, extra=GREY).notes)
+
+
+@pytest.mark.parametrize("key", ["madder", "indigo", "spirulina", "turmeric", "nettle", "paprika"])
+def test_a_plant_colour_is_told_in_a_us_cosmetic(key: str) -> None:
+    """None of them is in 21 CFR 73 subpart C (turmeric and paprika only in subpart A, foods)."""
+    assert any("21 CFR 73" in n for n in declared("us-cosmetic", Part(key=key, mass_g=5.0)).notes)
+
+
+@pytest.mark.parametrize("key", ["mica", "titanium-dioxide", "ultramarine", "red-iron-oxide"])
+def test_a_listed_colour_is_passed_over_in_a_us_cosmetic(key: str) -> None:
+    """21 CFR 73.2496, 73.2575, 73.2725, 73.2250."""
+    notes = declared("us-cosmetic", Part(key=key, mass_g=5.0)).notes
+    assert not any("colour" in note for note in notes)
+
+
+def test_mica_is_no_colour_by_number_in_the_eu() -> None:
+    """CI 77019 is not in Annex IV: mica stands by its weight under its own name."""
+    found = declared("eu", Part(key="mica", mass_g=20.0), Part(key="zinc-oxide", mass_g=30.0))
+    names = [line.name for line in found.lines]
+    assert names.index("Mica") < names.index("CI 77947")
+    assert next(line for line in found.lines if line.name == "Mica").group == "main"
+
+
+def test_a_fat_stands_beside_its_salt_only_for_what_no_lye_was_left_for() -> None:
+    """What `rules eu` says (rule `convention`) is what the list does."""
+    by = recipe()
+    exact = ActualMasses(fats=(fat("beef-tallow", 1000, 197.0),), naoh_g=200, koh_g=0, water_g=400)
+    heavy = declare(exact, composition_of(by, exact), by, market="eu", on=AUTUMN).text
+    assert "Adeps Bovis" not in heavy
+    assert "Adeps Bovis" in declared("eu").text
+    convention = get_rule("eu", "convention", AUTUMN).text
+    assert "beside its salt only for the part that no lye was left for" in convention
 
 
 def test_allergens_the_uk_did_not_list_are_told() -> None:

@@ -11,7 +11,7 @@ from soapstock.errors import BadInput, RuleBroken
 from soapstock.labelling.declaration import declare
 from soapstock.labelling.gather import smells
 from soapstock.labelling.names import find_material
-from soapstock.recipes.pour import ActualMasses, composition_of
+from soapstock.recipes.pour import ActualMasses
 from tests.labelling.test_declaration import AUTUMN, bar_at_pack, declared, fat, masses, recipe
 
 HEATHER = (
@@ -71,16 +71,13 @@ def test_milk_is_listed_whole_as_poured() -> None:
     assert next(line for line in found.lines if line.name == "Goat milk").mass_g == 100.0
 
 
-def test_milk_and_water_share_the_water_left_in_a_finished_bar() -> None:
-    """Masses listed still sum to the bar, and milk has lost its part of what dried off."""
+def test_milk_is_listed_as_added_in_a_finished_list_too() -> None:
+    """Art. 19(1)(g), by weight when added: what dries off later moves neither milk nor water."""
     by = recipe()
     actual = masses(Part(key="goat-milk", mass_g=100.0))
-    pour = composition_of(by, actual)
-    bar = pour.with_water(pour.water_g * 0.4)
-    found = declare(actual, bar, by, market="eu", on=AUTUMN)
+    found = declare(actual, bar_at_pack(actual, by), by, market="eu", on=AUTUMN)
     listed = {line.name: line.mass_g for line in found.lines}
-    assert sum(listed.values()) == pytest.approx(bar.total_g - bar.inert_g)
-    assert listed["Caprae Lac"] == pytest.approx(13 + 87 * 0.4, rel=0.01)
+    assert (listed["Caprae Lac"], listed["Aqua"]) == (100.0, actual.water_g)
 
 
 def test_lye_used_up_may_be_left_off_as_incidental_with_a_reason() -> None:
@@ -116,14 +113,12 @@ def test_lye_that_is_still_free_cannot_be_left_off() -> None:
 
 
 def test_the_notes_say_of_which_day_the_masses_are() -> None:
-    """Poured lists name the pour, finished lists the pack."""
+    """Both ways list what was added that day."""
     by, actual = recipe(), masses()
     bar = bar_at_pack(actual, by)
-    days = {"poured_on": date(2026, 10, 1), "packed_on": date(2026, 11, 5)}
-    poured = declare(actual, bar, by, market="us-soap", on=AUTUMN, **days)
-    finished = declare(actual, bar, by, market="eu", on=AUTUMN, **days)
-    assert "2026-10-01" in poured.notes[0]
-    assert "2026-11-05" in finished.notes[0]
+    for market in ("us-soap", "eu"):
+        made = declare(actual, bar, by, market=market, on=AUTUMN, poured_on=date(2026, 10, 1))
+        assert "2026-10-01" in made.notes[0]
 
 
 def test_a_scent_added_by_eye_is_refused_where_allergens_are_due() -> None:
