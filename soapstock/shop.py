@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import difflib
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from pathlib import Path
@@ -250,13 +251,30 @@ _OWN_READER = {
 }
 
 
+def _quoted(text: str) -> str:
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{escaped}"'
+
+
+def _selling_text(by_market: Mapping[str, Selling]) -> str:
+    """The tables of single markets, or one in remarks that shows how."""
+    if not by_market:
+        return (
+            "# [markets.eu]         # who answers for the bars there: name, street, town, country\n"
+            '# responsible = ["...", "...", "..."]  # or "maker" if you are at home there\n'
+            '# origin = "USA"       # where the bars were made, if they are brought in'
+        )
+    tables = []
+    for key, one in by_market.items():
+        lines = ", ".join(_quoted(line) for line in one.responsible)
+        who = '"maker"' if one.responsible == ("maker",) else f"[{lines}]"
+        tables.append(f"[markets.{key}]\nresponsible = {who}\norigin = {_quoted(one.origin)}")
+    return "\n\n".join(tables)
+
+
 def shop_text(shop: Shop) -> str:
     """shop.toml for a new shop, with every setting explained in a comment."""
-
-    def quoted(text: str) -> str:
-        escaped = text.replace("\\", "\\\\").replace('"', '\\"')
-        return f'"{escaped}"'
-
+    quoted = _quoted
     address = ", ".join(quoted(line) for line in shop.address)
     right, down = shop.printer_offset_mm
     return f"""\
@@ -281,9 +299,7 @@ paper = {quoted(shop.paper)}          # a4 or letter, for batch sheets and rack 
 by = {quoted(shop.by)}                 # who enters facts, unless --by says otherwise
 database = {quoted(shop.database)}   # a file beside this one, or a PostgreSQL URL
 
-# [markets.eu]         # who answers for the bars there: name, street, town and country;
-# responsible = ["...", "...", "..."]  # or "maker" if you are at home there
-# origin = "USA"       # where the bars were made, if they are brought in
+{_selling_text(shop.markets)}
 
 # [gtins]              # if you have bought GTINs, one line a recipe code
 # DRF = "..."

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from soapstock.errors import BadInput, NotFound
-from soapstock.shop import Shop, find_shop_folder, load_shop, shop_text
+from soapstock.shop import Selling, Shop, find_shop_folder, load_shop, shop_text
 
 
 def written(folder: Path, text: str) -> Path:
@@ -27,6 +27,8 @@ def test_what_is_written_is_read_back(tmp_path: Path) -> None:
         folder=tmp_path, maker='A "B" \\ C', address=("1 Lane", "Town"), contact="x@y.example",
         market="eu", web="https://soap.example", scale_step_g=Decimal("0.1"), default_cure_days=35,
         printer_offset_mm=(1.5, -0.5),
+        markets={"eu": Selling(responsible=("R", "2 Row"), origin="USA"),
+                 "uk": Selling(responsible=("maker",))},
     )  # fmt: skip
     written(tmp_path, shop_text(shop))
     assert load_shop(tmp_path) == shop
@@ -49,6 +51,11 @@ def test_any_maker_name_survives(name: str) -> None:
     ("line", "said"),
     [
         ('market = "mars"', "one of"),
+        ("markets = 3", "tables such as"),
+        ('[markets.mars]\norigin = "USA"', "named for a market"),
+        ('[markets.eu]\norigins = "USA"', "tables such as"),
+        ('[markets.eu]\norigin = "US\\u0007A"', "tables such as"),
+        ("[markets.eu]\nresponsible = 4", "tables such as"),
         ("default_cure_days = 0", "1 to 730"),
         ("default_cure_days = true", "1 to 730"),
         ('scale_step = "1 stone"', "stone"),
@@ -120,3 +127,17 @@ def test_no_shop_anywhere_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
     with pytest.raises(NotFound) as told:
         find_shop_folder(None, None, tmp_path)
     assert "soapstock start" in told.value.hint
+
+
+def test_a_market_has_its_own_responsible_person_and_origin(tmp_path: Path) -> None:
+    """Named by market; "maker" means the maker, and a market without a table has neither."""
+    text = (
+        'maker = "M"\naddress = ["1 Lane", "Town"]\n'
+        '[markets.eu]\nresponsible = ["R", "2 Row"]\norigin = "USA"\n'
+        '[markets.uk]\nresponsible = "maker"\n'
+    )
+    shop = load_shop(written(tmp_path, text))
+    assert shop.selling_in("eu").responsible == ("R", "2 Row")
+    assert shop.selling_in("eu").origin == "USA"
+    assert shop.selling_in("uk").responsible == ("M", "1 Lane", "Town")
+    assert shop.selling_in("ca").responsible == ()

@@ -221,8 +221,8 @@ def _responsible(
             hint=f'in shop.toml: [markets.{market.key}] origin = "USA"',
         )
     parts = (
+        facts.maker_name.strip(),
         words["responsible"].format(name=", ".join(lines)),
-        words["made_by"].format(name=facts.maker_name.strip()),
         words["origin"].format(country=facts.origin.strip()),
     )
     return _statement("maker", ". ".join(parts), rule)
@@ -283,7 +283,7 @@ def _precautions(
     found = precautions_on(facts.precautions, facts.declaration.allergens, market, day, spoken)
     if found.text:
         yield replace(
-            _statement("precautions", f"{words['precautions']}: {found.text}", found.rule),
+            _statement("precautions", f"{words['precautions']} {found.text}", found.rule),
             rule=found.citation,
             confidence=found.confidence,
             required=found.rule is not None,

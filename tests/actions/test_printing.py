@@ -97,7 +97,7 @@ def test_a_precaution_learned_later_stands_on_bars_poured_before(
     )
     add_recipe(desk, file)
     made = wording.label_text(desk, READY, market="eu", language="fr")
-    assert made.wording.text("precautions") == "Éviter le contact avec les yeux."
+    assert made.wording.text("precautions") == "Attention : Éviter le contact avec les yeux."
     for face, sheet in (("band", "a4-1x4"), ("panel", "a4-2x4"), ("tag", "a4-4x2")):
         out = tmp_path / f"{face}.pdf"
         result = printing.print_labels(desk, made, out, face=face, sheet=sheet, copies=1)

@@ -39,6 +39,8 @@ def facts(market: str = "us-soap", **changes: object) -> LabelFacts:
         made_on=date(2026, 11, 25),
         best_before=date(2028, 5, 25),
         qr_text="DRF26329AK",
+        responsible=("Greywater Quay Trading", "2 Basin Row", "Port Linden, Ireland"),
+        origin="USA",
     )
     return replace(base, **changes)  # type: ignore[arg-type]
 
@@ -213,7 +215,7 @@ def test_precautions_are_a_required_statement_when_there_are_any() -> None:
     kinds = [one.kind for one in label.statements]
     assert kinds.index("precautions") == kinds.index("ingredients") + 1
     said = next(one for one in label.statements if one.kind == "precautions")
-    assert said.text == "Contact met de ogen vermijden."
+    assert said.text == "Let op: Contact met de ogen vermijden."
     assert said.required
     assert "Art. 19(1)(d)" in said.rule
     assert not word_label(facts("eu")).has("precautions")
@@ -240,3 +242,85 @@ def test_the_maker_s_line_carries_the_contact_rule_too() -> None:
         assert law in maker.rule
     plain = next(one for one in word_label(facts()).statements if one.kind == "maker")
     assert ";" not in plain.rule
+
+
+# Regulation (EC) No 1223/2009 Art. 19(1)(a): the responsible person's name and address, and the
+# country of origin of imported goods.
+def test_an_eu_label_names_who_answers_for_it_and_where_it_is_from() -> None:
+    """In the label's language, with the maker beside them."""
+    assert word_label(facts("eu")).text("maker") == (
+        "Heronwick Saltings. Responsible person: Greywater Quay Trading, 2 Basin Row,"
+        " Port Linden, Ireland. Origin: USA"
+    )
+    assert "Origine : USA" in word_label(facts("eu", language="fr")).text("maker")
+
+
+@pytest.mark.parametrize("market", ["eu", "uk"])
+@pytest.mark.parametrize(
+    ("lacking", "said"),
+    [({"responsible": ()}, "responsible person"), ({"origin": " "}, "country of origin"),
+     ({"responsible": ("A name alone",)}, "responsible person")],
+)  # fmt: skip
+def test_without_them_it_is_refused_with_the_article(
+    market: str, lacking: dict[str, object], said: str
+) -> None:
+    """A note did not keep such a label from being printed."""
+    with pytest.raises(RuleBroken, match=said) as caught:
+        word_label(facts(market, **lacking))
+    assert "19(1)(a)" in caught.value.message
+    assert f"[markets.{market}]" in caught.value.hint
+
+
+def test_a_maker_at_home_there_answers_alone() -> None:
+    """Neither a second name nor an origin is asked of goods that are not imported."""
+    home = ("Heronwick Saltings", "1 Quay Lane", "Heronwick")
+    label = word_label(facts("eu", responsible=home, origin=""))
+    assert label.text("maker") == "Made by Heronwick Saltings, 1 Quay Lane, Heronwick"
+
+
+def test_other_markets_ask_for_neither() -> None:
+    """True soap in the United States."""
+    assert word_label(facts(responsible=(), origin="")).text("maker").startswith("Made by")
+
+
+# Regulation (EC) No 1223/2009 Art. 19(1)(c): no date where it keeps more than 30 months, but the
+# months of use after opening.
+@pytest.mark.parametrize(
+    ("ends", "long"),
+    [(date(2029, 5, 24), False), (date(2029, 5, 25), False), (date(2029, 5, 26), True)],
+)
+def test_more_than_thirty_months_want_the_months_after_opening(ends: date, long: bool) -> None:
+    """Poured 25 November 2026: thirty months end on 25 May 2029."""
+    if long:
+        with pytest.raises(RuleBroken, match=r"more than 30 months.*19\(1\)\(c\)"):
+            word_label(facts("eu", best_before=ends))
+    label = word_label(facts("eu", best_before=ends, opened_months=12))
+    assert label.has("opened") is long
+    dated = next(one for one in label.statements if one.kind == "best_before")
+    assert dated.required is not long
+    assert (dated.sign == "hourglass") is not long
+
+
+# 21 CFR 701.20(a)(2): soap is what is labelled, sold and represented only as soap.
+@pytest.mark.parametrize(
+    ("identity", "soap"),
+    [
+        ("Soap", True), ("Shaving soap", True), ("Savon de Marseille", True), ("Handseife", True),
+        ("Beauty Cleansing Bar", False), ("Cleansing bar", False), ("Soap-free bar", False),
+        ("Soapless cleanser", False), ("Syndet", False),
+    ],
+)  # fmt: skip
+def test_true_soap_is_called_soap(identity: str, soap: bool) -> None:
+    """Anything else is a cosmetic there, and is told so; a cosmetic may be called as it likes."""
+    if soap:
+        assert word_label(facts(identity=identity)).has("identity")
+    else:
+        with pytest.raises(RuleBroken, match=r"701\.20"):
+            word_label(facts(identity=identity))
+    assert word_label(facts("us-cosmetic", identity=identity, maker_contact="a@b.example"))
+
+
+def test_precautions_stand_under_their_own_heading() -> None:
+    """They followed the ingredients as if they were one."""
+    label = word_label(facts(precautions=(ready_phrase("avoid-eyes"),)))
+    assert label.text("precautions").startswith("Caution: ")

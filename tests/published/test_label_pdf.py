@@ -51,6 +51,8 @@ def _wording(market: str, language: str = "en") -> LabelWording:
             best_before=date(2028, 5, 25),
             qr_text="DRF26329AK",
             language=language,
+            responsible=("Greywater Quay Trading", "2 Basin Row", "Port Linden, Ireland"),
+            origin="USA",
         )
     )
 
