@@ -49,7 +49,7 @@ class Block:
         holds: statement kinds the text is made of, top to bottom; a kind not on the label is left
             out. For a barcode `retail` or `gs1_128`.
         text: the face's own words, set before the statements.
-        image: file of a picture (PNG, JPEG or SVG), beside the face's folder.
+        image: file of a picture (PNG, JPEG or SVG), beside the face or in the label folder.
         edges: where it stands in its panel.
         panel: name of a panel, or empty for the whole label.
         size_pt: type size wished for.
@@ -117,16 +117,18 @@ class Face:
     folder: Path | None = None
 
     def file(self, name: str) -> Path:
-        """A file beside the face's `faces/` folder. Raises BadTable when it leads elsewhere."""
+        """A file in the label folder or beside the face. Raises BadTable if it leads elsewhere."""
         if not name or self.folder is None:
             raise BadTable(f"face '{self.name}' names no file", hint="give image its file name")
         if not name.isprintable():
             raise BadTable(f"face '{self.name}': '{name}' is no file name", hint="mend image")
-        path = (self.folder / name).resolve()
-        if not path.is_relative_to(self.folder.resolve()):
+        root = self.folder.resolve()
+        places = [(folder / name).resolve() for folder in (root, root / "faces")]
+        path = next((place for place in places if place.is_file()), places[0])
+        if not path.is_relative_to(root):
             raise BadTable(
                 f"face '{self.name}': file '{name}' lies outside the label folder",
-                hint="put it beside the folder faces/",
+                hint="put it beside the face, or beside the folder faces/",
             )
         return path
 

@@ -1,12 +1,13 @@
 """Drawing laid-out labels on a PDF canvas; what labels share is stored once.
 
 A label printed many times is one form XObject. Labels that differ share a form for what they have
-in common with the one before them, so ten thousand lots need not store the maker's address each.
+in common with the one before them, so a thousand lots need not store the maker's address each.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from pathlib import Path
 from typing import Any
 
 from reportlab.lib.units import mm
@@ -23,6 +24,7 @@ from soapstock.render.label.items import (
     TextItem,
 )
 from soapstock.render.label.signs import draw_sign
+from soapstock.render.pdf.geometry import Rect
 from soapstock.render.pdf.qr import QUIET_MODULES, draw_qr, qr_matrix
 from soapstock.render.pdf.vector import draw_svg
 
@@ -60,34 +62,53 @@ def _draw_barcode(canvas: Any, item: BarcodeItem, height_mm: float) -> None:
     _draw_text(canvas, item.figures, height_mm)
 
 
+def _picture(file: Path) -> ImageReader:
+    """A picture, read to its end before anything of it is drawn. Raises BadTable."""
+    if not file.is_file():
+        raise BadTable(
+            f"there is no picture {file}", hint="put it there, or mend image in the face"
+        )
+    try:
+        picture = ImageReader(str(file))
+        across, down = picture.getSize()
+        if across * down <= MAX_DOTS:
+            picture.getRGBData()
+    except Exception as err:  # the library raises whatever its picture reader does
+        if "truncated" in str(err).lower():
+            raise BadTable(f"picture {file} is cut short", hint="save or copy it again") from err
+        raise BadTable(
+            f"picture {file} cannot be used", hint="give a PNG, JPEG or SVG file"
+        ) from err
+    if across * down > MAX_DOTS:
+        raise BadTable(
+            f"picture {file} has {across} x {down} dots",
+            hint=f"save it smaller: at most {MAX_DOTS // 1_000_000} million dots",
+        )
+    return picture
+
+
+def _draw_image(canvas: Any, file: Path, rect: Rect, height_mm: float) -> None:
+    if not file.is_file():
+        raise BadTable(f"there is no picture {file}", hint="put it there, or mend the face's image")
+    if file.suffix.lower() == ".svg":
+        draw_svg(canvas, file, rect, height_mm)
+        return
+    canvas.drawImage(
+        _picture(file),
+        rect.left * mm,
+        (height_mm - rect.bottom) * mm,
+        rect.width * mm,
+        rect.height * mm,
+        preserveAspectRatio=True,
+        mask="auto",
+    )
+
+
 def _draw_shape(canvas: Any, item: ShapeItem, height_mm: float) -> None:
     rect = item.ink
     low = (height_mm - rect.bottom) * mm
-    if item.image is not None and item.image.suffix.lower() == ".svg":
-        draw_svg(canvas, item.image, rect, height_mm)
-        return
     if item.image is not None:
-        try:
-            picture = ImageReader(str(item.image))
-            across, down = picture.getSize()
-        except Exception as err:  # the library raises whatever its picture reader does
-            raise BadTable(
-                f"picture {item.image} cannot be used", hint="give a PNG, JPEG or SVG file"
-            ) from err
-        if across * down > MAX_DOTS:
-            raise BadTable(
-                f"picture {item.image} has {across} x {down} dots",
-                hint=f"save it smaller: at most {MAX_DOTS // 1_000_000} million dots",
-            )
-        canvas.drawImage(
-            picture,
-            rect.left * mm,
-            low,
-            rect.width * mm,
-            rect.height * mm,
-            preserveAspectRatio=True,
-            mask="auto",
-        )
+        _draw_image(canvas, item.image, rect, height_mm)
         return
     canvas.setLineWidth(item.line_mm * mm)
     if item.draws == "ring":

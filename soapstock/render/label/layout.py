@@ -118,7 +118,15 @@ def _refuse_text(
         for s in printed.wording.statements
         if s.kind in holds and s.kind in ("made", "best_before") and not s.required and s.text
     ]
-    hint = mends_for(text=text, box=box, font=font, size_pt=least_pt, block=block, drop=drop)
+    hint = mends_for(
+        text=text,
+        box=box,
+        font=font,
+        size_pt=least_pt,
+        block=block,
+        drop=drop,
+        face=printed.face.name,
+    )
     return RuleBroken(f"{what} {problem}", hint=hint)
 
 

@@ -47,7 +47,14 @@ def _shorter(text: str, box: Rect, font: Font, size_pt: float, block: Block) -> 
 
 
 def mends_for(
-    *, text: str, box: Rect, font: Font, size_pt: float, block: Block, drop: Sequence[str]
+    *,
+    text: str,
+    box: Rect,
+    font: Font,
+    size_pt: float,
+    block: Block,
+    drop: Sequence[str],
+    face: str = "",
 ) -> str:
     """Up to three mends, cheapest first: drop what is not required, shorten, bigger label, tag.
 
@@ -58,10 +65,13 @@ def mends_for(
         size_pt: the smallest size allowed.
         block: of the face.
         drop: statement kinds in the block that no rule requires and a recall does not need.
+        face: its name; what does not fit a tag is not sent to a tag.
     """
     mends = [f"leave out {words_for([kind])}, which no rule asks for" for kind in drop[:1]]
-    if _FREE_WORDS & set(block.holds) or block.text:
+    free = bool(_FREE_WORDS & set(block.holds) or block.text)
+    if free:
         mends.append(_shorter(text, box, font, size_pt, block))
     mends.append(_bigger(text, box, font, size_pt, block))
-    mends.append("put it on a tag or card with the bar (face 'tag')")
+    if not free and face != "tag":
+        mends.append("put it on a tag or card with the bar (face 'tag')")
     return "; or ".join([mend for mend in mends if mend][:3])

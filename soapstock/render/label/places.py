@@ -13,6 +13,11 @@ from soapstock.render.label.legal import Law
 from soapstock.render.pdf.geometry import Rect
 from soapstock.units import MM_PER_PT
 
+_OFF_LABEL = (
+    "take a bigger label, or mend the block's edges in the face",
+    "shorten it, take a bigger label, or mend the block's edges in the face",
+)
+
 
 def clear_zone(item: TextItem, heights: float = 1.0, n_widths: float = 2.0) -> Rect:
     """The space the net weight keeps free of other print.
@@ -57,7 +62,7 @@ def _check_on_label(items: Sequence[Item], face: Face, label: Rect, corner_mm: f
             raise RuleBroken(
                 f"{name_of_item(item)} stands off the printable part of face '{face.name}'"
                 f" at {label.width:g} x {label.height:g} mm",
-                hint="take a bigger label, or mend the block's edges in the face",
+                hint=_OFF_LABEL[face.shape != "rectangle" and isinstance(item, TextItem)],
             )
 
 

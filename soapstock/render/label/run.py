@@ -74,10 +74,15 @@ def _check_run(sheet: Sheet, start_at: int, offset_mm: tuple[float, float]) -> N
             f" 1 to {sheet.per_page}",
             hint="count the labels from the top left, row by row",
         )
+    check_offset(offset_mm)
+
+
+def check_offset(offset_mm: tuple[float, float]) -> None:
+    """Refuse a printer offset that is no number or a slip of unit. Raises BadInput."""
     if not all(-_MOST_OFFSET_MM <= shift <= _MOST_OFFSET_MM for shift in offset_mm):
         raise BadInput(
-            f"printer offset {offset_mm[0]:g}, {offset_mm[1]:g} mm is more than"
-            f" {_MOST_OFFSET_MM:g} mm",
+            f"printer offset {offset_mm[0]:g}, {offset_mm[1]:g} mm is not within"
+            f" {_MOST_OFFSET_MM:g} mm either way",
             hint="measure it on the calibration page, in mm",
         )
 

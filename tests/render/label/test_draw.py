@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from io import BytesIO
 from pathlib import Path
 
 import numpy as np
@@ -63,31 +64,51 @@ def test_lots_that_differ_share_what_is_common(
     assert (sizes[1] - sizes[0]) / 39 < 1500
 
 
+@pytest.mark.parametrize("place", ["picture.png", "faces/picture.png"])
 def test_a_makers_picture_is_drawn(
-    wording: MakeWording, folders: list[Path], tmp_path: Path
+    place: str, wording: MakeWording, folders: list[Path], tmp_path: Path
 ) -> None:
-    """A black square in the file is a black square on the label."""
+    """A black square in the file, in the label folder or beside the face, is one on the label."""
     (tmp_path / "faces").mkdir()
     (tmp_path / "faces" / "pic.toml").write_text(PICTURE, encoding="utf-8")
-    Image.new("L", (40, 40), 0).save(tmp_path / "picture.png")
+    Image.new("L", (40, 40), 0).save(tmp_path / place)
     _print(tmp_path / "l.pdf", [LabelJob(wording=wording(), copies=1)], [tmp_path, *folders], "pic")
     x, y = (4.65 + (99.1 - 96) / 2 + 15, 13.1 + (67.7 - 58) / 2 + 15)
     dot = _picture(tmp_path / "l.pdf")[int(y / 25.4 * 144), int(x / 25.4 * 144)]
     assert dot.max() < 40
 
 
-@pytest.mark.parametrize("content", [b"not a picture", None])
+def _noise(kind: str) -> bytes:
+    """A picture of random dots, which no format packs small."""
+    out = BytesIO()
+    Image.effect_noise((200, 200), 90).save(out, kind)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (b"not a picture", "cannot be used"),
+        (b"", "cannot be used"),
+        (None, "there is no picture"),
+        (_noise("PNG")[:9_000], "is cut short"),
+        (_noise("PNG")[:20], "is cut short"),
+        (_noise("JPEG")[:5_000], "is cut short"),
+    ],
+)
 def test_a_picture_that_cannot_be_read_is_said(
-    content: bytes | None, wording: MakeWording, folders: list[Path], tmp_path: Path
+    content: bytes | None, said: str, wording: MakeWording, folders: list[Path], tmp_path: Path
 ) -> None:
     """Broken or missing: one clear line with the file's name, and nothing written."""
     (tmp_path / "faces").mkdir()
     (tmp_path / "faces" / "pic.toml").write_text(PICTURE, encoding="utf-8")
-    if content:
+    if content is not None:
         (tmp_path / "picture.png").write_bytes(content)
     out = tmp_path / "l.pdf"
-    with pytest.raises(BadTable, match=r"picture\.png"):
+    with pytest.raises(BadTable, match=said) as caught:
         _print(out, [LabelJob(wording=wording(), copies=1)], [tmp_path, *folders], "pic")
+    assert "picture.png" in caught.value.message
+    assert "ImageReader" not in caught.value.message
     assert not out.exists()
 
 

@@ -54,3 +54,13 @@ def test_what_the_law_or_facts_set_is_not_told_to_be_shortened() -> None:
 def test_a_text_far_too_long_is_not_told_to_be_shortened() -> None:
     """Cutting most of it away is no advice."""
     assert not any("shorten" in mend for mend in _mends(TEXT * 10))
+
+
+def test_a_tag_is_offered_for_facts_but_not_for_a_name_nor_on_the_tag_itself() -> None:
+    """A tag is narrower than the face: a name too long for one is too long for the other."""
+    facts = Block(draws="text", holds=("ingredients",), edges=EDGES)
+    said = [
+        mends_for(text=TEXT, box=BOX, font=FONT, size_pt=8, block=block, drop=(), face=face)
+        for block, face in ((facts, "panel"), (facts, "tag"), (BLOCK, "panel"))
+    ]
+    assert ["tag" in hint for hint in said] == [True, False, False]
