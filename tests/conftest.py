@@ -53,7 +53,7 @@ def run(monkeypatch: pytest.MonkeyPatch) -> Callable[..., Told]:
 @pytest.fixture(scope="session")
 def demo_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo shop, built once; not to be written to."""
-    from soapstock.actions.demo import build_demo
+    from soapstock.upkeep.demo import build_demo
 
     folder = tmp_path_factory.mktemp("demo") / "shop"
     build_demo(folder)
@@ -71,8 +71,8 @@ def demo_shop(demo_once: Path, tmp_path: Path) -> Path:
 @pytest.fixture
 def new_shop(tmp_path: Path) -> Path:
     """An empty shop."""
-    from soapstock.actions.begin import start_shop
     from soapstock.shop import Shop
+    from soapstock.upkeep.start import start_shop
 
     folder = tmp_path / "new-shop"
     start_shop(

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pypdfium2
 
-from soapstock.actions.demo import build_demo, open_demo, print_demo
+from soapstock.upkeep.demo import build_demo, open_demo, print_demo
 from tests.conftest import CHECKOUT
 
 PROOFS = CHECKOUT / "labels" / "proofs"

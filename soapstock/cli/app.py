@@ -73,7 +73,7 @@ def tell_unexpected(err: Exception) -> ExitCode:
 
 def tell_error(err: SoapstockError) -> None:
     """Say an error in one line and its hint in another; lot codes in groups, wrapped at 80."""
-    from soapstock.actions.desk import with_hyphens
+    from soapstock.codes.lot import with_hyphens
 
     lines = [f"soapstock: {with_hyphens(err.message)}"]
     if err.hint:
@@ -86,8 +86,8 @@ def tell_error(err: SoapstockError) -> None:
 
 def tell_again(err: AlreadyEntered) -> None:
     """Say that what was sent is on record already: an answer, not an error."""
-    from soapstock.actions.desk import with_hyphens
     from soapstock.cli.output import say
+    from soapstock.codes.lot import with_hyphens
 
     said = with_hyphens(err.message)
     say(f"{said[:1].upper()}{said[1:]}.")

@@ -10,7 +10,7 @@ from soapstock.cli.output import say, say_notes
 from soapstock.cli.session import From, Lot, Note, On, day_or_none, desk
 
 if TYPE_CHECKING:
-    from soapstock.actions.facts import Entered
+    from soapstock.enter.entered import Entered
 
 BarCount = Annotated[int, typer.Argument(metavar="BARS", help="How many bars.")]
 Why = Annotated[str, typer.Option("--why", help="The reason, kept with the entry.")]
@@ -53,11 +53,11 @@ def unmould(
     note: Note = "",
 ) -> None:
     """Take a batch out of its mould: bars, rejects, and their mass."""
-    from soapstock.actions import facts
+    from soapstock.enter import batch
 
     with desk(ctx) as opened:
         _tell(
-            facts.unmould(
+            batch.unmould(
                 opened,
                 lot,
                 bars,
@@ -85,12 +85,12 @@ def weigh(
     note: Note = "",
 ) -> None:
     """Weigh a counted set of bars. More bars on the scale, surer answers."""
-    from soapstock.actions import facts
+    from soapstock.enter import batch
     from soapstock.units import parse_temperature_c
 
     with desk(ctx) as opened:
         _tell(
-            facts.weigh(
+            batch.weigh(
                 opened,
                 lot,
                 bars,
@@ -114,11 +114,11 @@ def test(
     note: Note = "",
 ) -> None:
     """Record a free-alkali test."""
-    from soapstock.actions import facts
+    from soapstock.enter import batch
 
     with desk(ctx) as opened:
         _tell(
-            facts.test(
+            batch.test(
                 opened, lot, method, passed=passed, value=value, on=day_or_none(on), note=note
             )
         )
@@ -131,7 +131,7 @@ def _decide(
     why: str,
     on: str | None,
 ) -> None:
-    from soapstock.actions.moving import decide
+    from soapstock.enter.decide import decide
 
     with desk(ctx) as opened:
         _tell(decide(opened, lot, decision, why, on=day_or_none(on)))
@@ -162,10 +162,10 @@ def move(
     note: Note = "",
 ) -> None:
     """Move bars to another place; returned ones need a note that says why they may go back."""
-    from soapstock.actions import moving
+    from soapstock.enter import move as enter_move
 
     with desk(ctx) as opened:
-        done = moving.move(
+        done = enter_move.move(
             opened, lot, bars, to, from_place=from_place, on=day_or_none(on), note=note
         )
         _tell(done)
@@ -183,11 +183,11 @@ def ship(
     note: Note = "",
 ) -> None:
     """Ship released bars to a customer."""
-    from soapstock.actions import moving
+    from soapstock.enter import move as enter_move
 
     with desk(ctx) as opened:
         _tell(
-            moving.ship(
+            enter_move.ship(
                 opened,
                 lot,
                 bars,
@@ -205,10 +205,10 @@ def retain(
     ctx: typer.Context, lot: Lot, bars: BarCount, from_place: From = None, on: On = None
 ) -> None:
     """Keep bars back as retained samples."""
-    from soapstock.actions import moving
+    from soapstock.enter import move as enter_move
 
     with desk(ctx) as opened:
-        _tell(moving.retain(opened, lot, bars, from_place=from_place, on=day_or_none(on)))
+        _tell(enter_move.retain(opened, lot, bars, from_place=from_place, on=day_or_none(on)))
 
 
 def waste(
@@ -220,10 +220,12 @@ def waste(
     on: On = None,
 ) -> None:
     """Take bars, or a mass of an ingredient lot, out as waste."""
-    from soapstock.actions import moving
+    from soapstock.enter import move as enter_move
 
     with desk(ctx) as opened:
-        _tell(moving.waste(opened, lot, quantity, why, from_place=from_place, on=day_or_none(on)))
+        _tell(
+            enter_move.waste(opened, lot, quantity, why, from_place=from_place, on=day_or_none(on))
+        )
 
 
 def count(
@@ -235,7 +237,7 @@ def count(
     note: Note = "",
 ) -> None:
     """Record a count; a difference to the book is posted openly."""
-    from soapstock.actions import moving
+    from soapstock.enter import move as enter_move
 
     with desk(ctx) as opened:
-        _tell(moving.count(opened, lot, place, counted, on=day_or_none(on), note=note))
+        _tell(enter_move.count(opened, lot, place, counted, on=day_or_none(on), note=note))

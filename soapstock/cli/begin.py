@@ -32,9 +32,9 @@ def start(
     by: Annotated[str, typer.Option(help="Who usually enters facts.")] = "",
 ) -> None:
     """Make a new shop: a folder with shop.toml and an empty ledger."""
-    from soapstock.actions.begin import start_shop
     from soapstock.shop import Shop
     from soapstock.units import parse_mass_g
+    from soapstock.upkeep.start import start_shop
 
     shop = start_shop(
         Shop(

@@ -31,8 +31,8 @@ def practice(
     as_json: AsJson = False,
 ) -> None:
     """Show what scaling the lye by one fat and pouring the others by hand really gives."""
-    from soapstock.actions.blends import practice_record
     from soapstock.units import format_g
+    from soapstock.views.blends import practice_record
 
     with desk(ctx) as opened:
         record, cautions = practice_record(opened, code, by, poured or [])
@@ -83,8 +83,8 @@ def swap(
     as_json: AsJson = False,
 ) -> None:
     """Swap one fat for another so that the lye stays the same."""
-    from soapstock.actions.blends import swap_record
-    from soapstock.actions.recipes import make_target
+    from soapstock.recipes.target import make_target
+    from soapstock.views.blends import swap_record
 
     target = make_target(have=have, fat=fat, bars=bars, volume=volume)
     with desk(ctx) as opened:
@@ -136,9 +136,9 @@ def composition(
     as_json: AsJson = False,
 ) -> None:
     """Show what a recipe's bar is made of, fresh or after drying: soaps, fat left, glycerol."""
-    from soapstock.actions.compositions import composition_record
-    from soapstock.actions.recipes import make_target
+    from soapstock.recipes.target import make_target
     from soapstock.units import format_g
+    from soapstock.views.composition import composition_record
 
     target = make_target(have=have, fat=fat, bars=bars, volume=volume)
     with desk(ctx) as opened:
@@ -177,7 +177,7 @@ def mould(
     as_json: AsJson = False,
 ) -> None:
     """Say how much batter fills a mould, and how many bars that makes; two sizes are a cylinder."""
-    from soapstock.actions.blends import mould_record
+    from soapstock.views.blends import mould_record
 
     with desk(ctx) as opened:
         record = mould_record(opened, code, inside, count)

@@ -24,10 +24,10 @@ def cost(
     as_json: AsJson = False,
 ) -> None:
     """Tell what a batch cost, from the lots it used, and what a good bar of it cost."""
-    from soapstock.actions.costing import cost_of, cost_record
-    from soapstock.actions.facts import cents
+    from soapstock.enter.receive import cents
     from soapstock.recipes.cost import money
     from soapstock.units import format_g
+    from soapstock.views.cost import cost_of, cost_record
 
     def amount(text: str) -> Decimal:
         return Decimal(cents(text) or 0) / 100

@@ -11,7 +11,7 @@ from soapstock.cli.output import emit_record, say, say_notes, table
 from soapstock.cli.session import AsJson, Lot, day_or_none, desk
 
 if TYPE_CHECKING:
-    from soapstock.actions.cure import CureView
+    from soapstock.views.cure import CureView
 
 COLUMNS, ROWS = 64, 15
 
@@ -40,21 +40,22 @@ def cure(
     as_json: AsJson = False,
 ) -> None:
     """Tell how a batch dries: its curve, when it is ready, what to weigh and declare."""
-    from soapstock.actions import cure as actions
+    from soapstock.papers import cure_chart
+    from soapstock.views import cure as cure_views
 
     with desk(ctx) as opened:
-        seen = actions.cure(opened, lot)
+        seen = cure_views.cure(opened, lot)
         day = day_or_none(on)
-        found = actions.cure_record(opened, seen, day)
+        found = cure_views.cure_record(opened, seen, day)
         for path, ending in ((pdf, ".pdf"), (png, ".png")):
             if path is not None:
-                actions.write_chart(opened, seen, _named(path, ending))
+                cure_chart.write_chart(opened, seen, _named(path, ending))
         if as_json:
             emit_record(found)
             return
         print_cure(seen)
         if day is not None:
-            then = actions.on_day(opened, seen, day)
+            then = cure_views.on_day(opened, seen, day)
             say(
                 f"On {day.isoformat()} a bar weighs {then['nominal']:.1f} g "
                 f"({then['low']:.1f} to {then['high']:.1f}) and is cured and dry with "
@@ -75,9 +76,9 @@ def _named(path: Path, ending: str) -> Path:
 
 def print_cure(seen: CureView) -> None:
     """Print a batch's curve, answers, gates and alarms."""
-    from soapstock.actions.cure import facts_of
     from soapstock.cli.lists import ready_text
     from soapstock.codes.lot import format_code
+    from soapstock.views.cure import facts_of
 
     item = seen.item
     say(f"{format_code(item.facts.lot_code)}  {item.recipe.name}  {item.readiness.state.upper()}")
@@ -168,10 +169,10 @@ def rack(
     ] = False,
 ) -> None:
     """Print the rack report: all curing batches on one page, each with its small chart."""
-    from soapstock.actions import cure as actions
+    from soapstock.papers import cure_chart
 
     with desk(ctx) as opened:
-        batches, pages = actions.write_rack(opened, _named(pdf, ".pdf"), everything=everything)
+        batches, pages = cure_chart.write_rack(opened, _named(pdf, ".pdf"), everything=everything)
     words = "1 page" if pages == 1 else f"{pages} pages"
     say(f"{batches} batches on {words}: {pdf}")
 
@@ -181,10 +182,10 @@ def calendar(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="The .ics file to write.")],
 ) -> None:
     """Write what is to be done (unmould, turn, weigh, test, ready) for your calendar."""
-    from soapstock.actions import cure as actions
+    from soapstock.papers import calendar as calendar_papers
 
     with desk(ctx) as opened:
-        events = actions.write_calendar(opened, file)
+        events = calendar_papers.write_calendar(opened, file)
     say(f"{events} dates written to {file}; import it again later and they move, not double")
 
 
@@ -196,15 +197,15 @@ def room(
     place: Annotated[str, typer.Option(help="Where the logger stands.")] = "rack",
 ) -> None:
     """Take in a room logger's CSV, or tell what warmth and damp are seen to do here."""
-    from soapstock.actions import kin
-    from soapstock.actions import room as actions
+    from soapstock.desk import room_log
+    from soapstock.views import teachers
 
     with desk(ctx) as opened:
         if file is not None:
-            days = actions.take_logger_file(opened, file, place)
+            days = room_log.take_logger_file(opened, file, place)
             word = "day" if days == 1 else "days"
-            say(f"{days} {word} of records taken for {place}, into {actions.FILE}")
-        found = kin.slopes(opened)
+            say(f"{days} {word} of records taken for {place}, into {room_log.FILE}")
+        found = teachers.slopes(opened)
     if not found:
         say("Too few finished batches with room records to say what warmth and damp do here.")
     for slope in found:

@@ -21,19 +21,19 @@ def demo(
     ] = Path("soapstock-demo"),
 ) -> None:
     """Build an invented shop, show its curing and ready lists, scan a lot, and print PDFs."""
-    from soapstock.actions import batches
-    from soapstock.actions.demo import build_demo, open_demo, print_demo
     from soapstock.cli.lists import print_curing, print_ready
     from soapstock.cli.scan import tell
+    from soapstock.upkeep.demo import build_demo, open_demo, print_demo
+    from soapstock.views import lists
 
     made = build_demo(folder)
     say(f"An invented shop, {made.name}, stands in {folder} as of {made.today.isoformat()}.")
     with open_demo(folder, made) as opened:
-        until = batches.week_from(opened.today)
+        until = lists.week_from(opened.today)
         say("")
-        print_curing(batches.curing(opened), opened.today)
+        print_curing(lists.curing(opened), opened.today)
         say("")
-        print_ready(batches.ready(opened, until), opened.today, until)
+        print_ready(lists.ready(opened, until), opened.today, until)
         say("")
         tell(opened, made.scan_lot)
         say("")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -41,7 +42,7 @@ def register(app: typer.Typer) -> None:
 
 def _folders(ctx: typer.Context) -> list[Path]:
     """Design folders; without a shop the shipped ones alone."""
-    from soapstock.actions.designs import folders_of
+    from soapstock.papers.designs import folders_of
     from soapstock.shop import load_shop
 
     try:
@@ -53,7 +54,7 @@ def _folders(ctx: typer.Context) -> list[Path]:
 @group.command("faces")
 def faces(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
     """List label faces: size, what stands on them, and the sheets they go on."""
-    from soapstock.actions.designs import face_rows
+    from soapstock.papers.designs import face_rows
 
     rows = face_rows(_folders(ctx))
     if emit(rows, as_json=as_json, as_csv=as_csv):
@@ -65,7 +66,7 @@ def faces(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) ->
 @group.command("sheets")
 def sheets(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
     """List label sheets and rolls: label size, labels a page, paper."""
-    from soapstock.actions.designs import sheet_rows
+    from soapstock.papers.designs import sheet_rows
 
     rows = sheet_rows(_folders(ctx))
     if emit(rows, as_json=as_json, as_csv=as_csv):
@@ -83,7 +84,7 @@ def calibrate(
     offset: Offset = "0,0",
 ) -> None:
     """Print a page that shows by how much your printer misses a sheet's labels."""
-    from soapstock.actions import designs
+    from soapstock.papers import designs
 
     path = out or Path(f"calibration-{sheet}.pdf")
     designs.calibrate(_folders(ctx), sheet, path, designs.parse_offset(offset))
@@ -97,8 +98,8 @@ def proofs(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to write to.")],
 ) -> None:
     """Write a picture and a text of a lot's label on every face (needs the camera extra)."""
-    from soapstock.actions.designs import write_proofs
-    from soapstock.actions.desk import read_lot
+    from soapstock.desk.finding import read_lot
+    from soapstock.papers.proofs import write_proofs
 
     with desk(ctx) as opened:
         written = write_proofs(opened, read_lot(opened, lot, kind="batch"), folder)
@@ -125,13 +126,14 @@ def label_run(
     ] = False,
 ) -> None:
     """Print labels of several lots, mixed on the same sheets."""
-    from soapstock.actions import designs
+    from soapstock.enter.stock import count_printed
+    from soapstock.papers import designs, labels
 
     with desk(ctx) as opened:
-        wanted = designs.read_list(lots)
+        wanted = labels.read_list(lots)
         chosen, on = designs.designs_for(opened, face, sheet)
         path = out or Path(f"labels-{opened.today.isoformat()}.pdf")
-        result = designs.print_run(
+        result = labels.print_run(
             opened,
             wanted,
             path,
@@ -141,7 +143,7 @@ def label_run(
             start_at=start_at,
             offset_mm=designs.parse_offset(offset) if offset else None,
             panel_cm2=panel_cm2,
-            count=count,
+            count=partial(count_printed, opened) if count else None,
         )
     printed = f"{several(result.labels, 'label')} on {several(result.pages, 'page')}"
     say(f"{printed} of {on.name} written to {result.path}")

@@ -31,7 +31,8 @@ def shop_folder_or_none(ctx: typer.Context) -> Path | None:
 @group.command("list")
 def list_all(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
     """List the fats with their saponification values; your own come from the shop's fats.toml."""
-    from soapstock.actions.fats import list_fats, load_own_fats
+    from soapstock.desk.own_fats_file import load_own_fats
+    from soapstock.views.fats import list_fats
 
     load_own_fats(shop_folder_or_none(ctx))
     rows = list_fats()
@@ -61,7 +62,8 @@ def show(
     as_json: AsJson = False,
 ) -> None:
     """Show all figures of a fat, each with its source, and which one is used and why."""
-    from soapstock.actions.fats import fat_record, load_own_fats
+    from soapstock.desk.own_fats_file import load_own_fats
+    from soapstock.views.fats import fat_record
 
     load_own_fats(shop_folder_or_none(ctx))
     record = fat_record(key)

@@ -30,11 +30,11 @@ def audit(
     as_csv: AsCsv = False,
 ) -> None:
     """Check the whole ledger: file, balance, hash chain, stock, order of facts. Exit 4 if not."""
-    from soapstock.actions import keeping
     from soapstock.errors import ExitCode
+    from soapstock.upkeep import ledger
 
     with desk(ctx) as opened:
-        found = keeping.audit(opened, expect)
+        found = ledger.audit(opened, expect)
     rows = [
         {"where": p.where, "severity": p.severity, "rule": p.rule, "message": p.message}
         for p in found.problems
@@ -64,15 +64,15 @@ def backup(
     listing: Annotated[bool, typer.Option("--list", help="List the backups instead.")] = False,
 ) -> None:
     """Back the ledger up while it is in use, and read the backup back."""
-    from soapstock.actions import keeping
+    from soapstock.upkeep import ledger
 
     if listing:
-        where = folder or shop_folder(ctx) / keeping.BACKUPS
-        for path in keeping.backups(where):
+        where = folder or shop_folder(ctx) / ledger.BACKUPS
+        for path in ledger.backups(where):
             typer.echo(path)  # never wrapped, so that a script can take it
         return
     with desk(ctx) as opened:
-        done = keeping.backup(opened, folder, keep)
+        done = ledger.backup(opened, folder, keep)
     say(f"Backed up {done.entries} entries and read them back: {done.path}")
     for path in done.removed:
         say(f"Removed the older {path.name}.")
@@ -86,9 +86,9 @@ def restore(
     ] = False,
 ) -> None:
     """Put a backup in place of the shop's ledger; today's ledger is backed up first."""
-    from soapstock.actions import keeping
+    from soapstock.upkeep import ledger
 
-    done = keeping.restore(shop_folder(ctx), path, now=datetime.now(UTC), force=force)
+    done = ledger.restore(shop_folder(ctx), path, now=datetime.now(UTC), force=force)
     say(f"Restored {done.entries} entries from {done.path.name}.")
     if done.before is not None:
         say(f"The ledger as it was is kept: {done.before}")
@@ -99,23 +99,23 @@ def move_to(
     url: Annotated[str, typer.Argument(metavar="URL", help="Database that holds no ledger yet.")],
 ) -> None:
     """Copy the ledger to another database and prove the copy equal. The old one stays."""
-    from soapstock.actions import keeping
+    from soapstock.upkeep import ledger
 
     with desk(ctx) as opened:
-        done = keeping.move_to(opened, url)
+        done = ledger.move_to(opened, url)
     say(f"Copied {done.entries} entries ({done.rows} rows); both ledgers are equal.")
     if done.problems:
         say(f"Both have {done.problems} findings: see soapstock audit.")
-    line = keeping.setting_for(url)
+    line = ledger.setting_for(url)
     say("To use the copy, write in shop.toml" + (", with your password:" if "***" in line else ":"))
     typer.echo(f"  {line}")
 
 
 def migrate(ctx: typer.Context) -> None:
     """Bring an older ledger to this program's schema, after a backup."""
-    from soapstock.actions import keeping
+    from soapstock.upkeep import ledger
 
-    done = keeping.migrate(shop_folder(ctx), now=datetime.now(UTC))
+    done = ledger.migrate(shop_folder(ctx), now=datetime.now(UTC))
     if done.backup is None:
         say(f"The ledger has schema {done.after} already.")
     else:

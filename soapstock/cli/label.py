@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -13,8 +14,8 @@ from soapstock.cli.session import AsJson, Lot, desk
 from soapstock.errors import BadInput, RuleBroken
 
 if TYPE_CHECKING:
-    from soapstock.actions.desk import Desk
-    from soapstock.actions.wording import LabelText
+    from soapstock.desk.desk import Desk
+    from soapstock.views.label import LabelText
 
 
 def register(app: typer.Typer) -> None:
@@ -51,11 +52,13 @@ def label(
     as_json: AsJson = False,
 ) -> None:
     """Print the labels of a batch: identity, weight, ingredients, maker, lot, dates."""
-    from soapstock.actions import designs, printing, wording
+    from soapstock.enter.stock import count_printed
+    from soapstock.papers import cards, designs, labels
     from soapstock.units import parse_mass_g
+    from soapstock.views import label as label_views
 
     with desk(ctx) as opened:
-        made = wording.label_text(
+        made = label_views.label_text(
             opened,
             lot,
             market=market,
@@ -71,7 +74,7 @@ def label(
                 "--count has nothing to count", hint="leave out --json, --text, --explain"
             )
         if as_json:
-            emit_record(wording.label_record(made))
+            emit_record(label_views.label_record(made))
             return
         if explain:
             print_rules(made)
@@ -83,8 +86,8 @@ def label(
                 say(statement.text)
             say_notes([*made.notes, *made.wording.cautions])
             return
-        path = out or printing.default_name("labels", made.item.facts.lot_code, opened.today)
-        result = printing.print_labels(
+        path = out or cards.default_name("labels", made.item.facts.lot_code, opened.today)
+        result = labels.print_labels(
             opened,
             made,
             path,
@@ -93,7 +96,7 @@ def label(
             copies=copies,
             start_at=start_at,
             offset_mm=designs.parse_offset(offset) if offset else None,
-            count=count,
+            count=partial(count_printed, opened) if count else None,
         )
     printed = f"{several(result.labels, 'label')} on {several(result.pages, 'page')}"
     say(f"{printed} written to {result.path}")
@@ -112,12 +115,12 @@ def print_rules(made: LabelText) -> None:
 
 def _print_sizes(opened: Desk, made: LabelText, face: str | None, sheet: str | None) -> None:
     """Print the type sizes on the face asked for with their rules, and how its code came out."""
-    from soapstock.actions import designs
+    from soapstock.papers import designs, proofs
 
     chosen, on = designs.designs_for(opened, face, sheet)
     say(f"On face {chosen.name}, sheet {on.name}:")
     try:
-        layout = designs.layout_of(opened, made, chosen, on)
+        layout = proofs.layout_of(opened, made, chosen, on)
     except RuleBroken as err:
         say(f"It cannot be printed so: {err.message}. {err.hint}")
         return
@@ -131,11 +134,11 @@ def card(
     out: Annotated[Path | None, typer.Option("--out", metavar="FILE.pdf", help="Where to.")] = None,
 ) -> None:
     """Print the rack cards of batches."""
-    from soapstock.actions import printing
-    from soapstock.actions.desk import read_lot
+    from soapstock.desk.finding import read_lot
+    from soapstock.papers import cards
 
     with desk(ctx) as opened:
         first = read_lot(opened, lots[0], kind="batch")
-        path = out or printing.default_name("card", first, opened.today)
-        number = printing.print_cards(opened, lots, path)
+        path = out or cards.default_name("card", first, opened.today)
+        number = cards.print_cards(opened, lots, path)
     say(f"{number} rack card(s) written to {path}")

@@ -70,25 +70,25 @@ def rules(
     as_csv: AsCsv = False,
 ) -> None:
     """List the label rules of a market, with their source and how we know each."""
-    from soapstock.actions import checks
+    from soapstock.views import law
 
     day = day_or_none(on) or session(ctx).today
     if sizes and allergens:
         raise BadInput("--sizes and --allergens together", hint="give one of them")
     if market is None:
-        listed = checks.market_rows()
+        listed = law.market_rows()
         if not emit(listed, as_json=as_json, as_csv=as_csv):
             cells = [[row["market"], row["title"], str(row["from"])] for row in listed]
             table("Markets", ["market", "where", "rules known from"], cells)
         return
     if sizes:
-        rows, title = checks.size_rows(market, day), "Least type heights"
+        rows, title = law.size_rows(market, day), "Least type heights"
         columns = ["what", "goes_by", "up_to", "min_mm", "confidence"]
     elif allergens:
-        rows, title = checks.allergen_rows(market, day), "Allergens above 0.01 % of the bar"
+        rows, title = law.allergen_rows(market, day), "Allergens above 0.01 % of the bar"
         columns = ["number", "name", "cas", "confidence"]
     else:
-        rows, title = checks.rule_rows(market, day), "Rules"
+        rows, title = law.rule_rows(market, day), "Rules"
         columns = []
     if emit(rows, as_json=as_json, as_csv=as_csv):
         return
@@ -102,9 +102,9 @@ def rules(
         )
         say_notes(dict.fromkeys(row["citation"] for row in rows))
         if sizes:
-            place = checks.placement_text(market, day)
+            place = law.placement_text(market, day)
             say_notes([f"net weight: {place}"] if place else [])
-            for sign in checks.sign_rows(market, day):
+            for sign in law.sign_rows(market, day):
                 least = f", at least {sign['min_mm']} mm" if sign["min_mm"] else ""
                 known = f"{sign['citation']} [{sign['confidence']}]"
                 say_notes([f"sign {sign['sign']}{least}: {sign['meaning']}; {known}"])
@@ -173,9 +173,10 @@ def net_weight(
     as_json: AsJson = False,
 ) -> None:
     """Check the weights of a sample of bars against the declared weight."""
-    from soapstock.actions.netcheck import check_net_weight, record_text
     from soapstock.exchange.text_file import write_text_file
+    from soapstock.papers.net_weight import record_text
     from soapstock.units import parse_mass_g
+    from soapstock.views.net_weight import check_net_weight
 
     made = check_net_weight(
         file,
@@ -224,24 +225,24 @@ def claims(
     as_csv: AsCsv = False,
 ) -> None:
     """Find words that make soap a cosmetic or a drug, or that need proof."""
-    from soapstock.actions import checks
-    from soapstock.actions.pages import looks_like_html, page_words
+    from soapstock.exchange.html_words import looks_like_html, page_words
     from soapstock.labelling.claims import verdict
+    from soapstock.views import law
 
     if sum(one is not None for one in (file, text, lot)) != 1:
         raise BadInput("nothing to check", hint="give a FILE, or --text, or --lot: one of them")
     place = _market(ctx, market)
     if lot is not None:
         with desk(ctx) as opened:
-            words = checks.label_words(opened, lot, place, language)
+            words = law.label_words(opened, lot, place, language)
     else:
         words = text if text is not None else _words_of(file)
     if looks_like_html(words):
         words = page_words(words)
-    hits = checks.claims_in(words, place, language)
+    hits = law.claims_in(words, place, language)
     gravest = verdict(hits)
     if not emit([_hit_row(hit) for hit in hits], as_json=as_json, as_csv=as_csv):
-        _say_hits(hits, place, checks.claim_lists_used(place, language))
+        _say_hits(hits, place, law.claim_lists_used(place, language))
     if gravest in ("drug", "cosmetic", "quantity"):
         raise typer.Exit(int(ExitCode.REFUSED))
 
@@ -297,8 +298,8 @@ def declared(
     as_json: AsJson = False,
 ) -> None:
     """Check a lot's declared weight against its drying, and find the largest it could be."""
-    from soapstock.actions.checks import check_declared
     from soapstock.units import parse_mass_g
+    from soapstock.views.law import check_declared
 
     with desk(ctx) as opened:
         found = check_declared(
@@ -358,7 +359,7 @@ def label(
     as_json: AsJson = False,
 ) -> None:
     """Explain a lot's label: the rule behind each statement, its size and its place."""
-    from soapstock.actions.checks import explain_label
+    from soapstock.views.law import explain_label
 
     with desk(ctx) as opened:
         rows = explain_label(

@@ -27,10 +27,10 @@ def undo(
     on: On = None,
 ) -> None:
     """Undo an entry by writing the entry that reverses it. Nothing is ever erased."""
-    from soapstock.actions import facts
+    from soapstock.enter import undo as enter_undo
 
     with desk(ctx) as opened:
-        say(facts.undo(opened, entry, because, day_or_none(on)).said)
+        say(enter_undo.undo(opened, entry, because, day_or_none(on)).said)
 
 
 def entries(
@@ -41,7 +41,7 @@ def entries(
     as_csv: AsCsv = False,
 ) -> None:
     """List the ledger's entries, the newest last."""
-    from soapstock.actions import history
+    from soapstock.views import history
 
     with desk(ctx) as opened:
         rows = history.entries(opened, lot, last)
@@ -59,10 +59,10 @@ def entries(
 
 def stock(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
     """Show what lies where."""
-    from soapstock.actions import history
+    from soapstock.views import stock as stock_views
 
     with desk(ctx) as opened:
-        rows = history.stock(opened)
+        rows = stock_views.stock(opened)
     if emit(rows, as_json=as_json, as_csv=as_csv):
         return
     table(
@@ -84,10 +84,10 @@ def lots(
     as_csv: AsCsv = False,
 ) -> None:
     """List ingredient lots, first expired first."""
-    from soapstock.actions import history
+    from soapstock.views import stock as stock_views
 
     with desk(ctx) as opened:
-        rows = history.ingredient_lots(opened, ingredient, everything=everything)
+        rows = stock_views.ingredient_lots(opened, ingredient, everything=everything)
     if emit(rows, as_json=as_json, as_csv=as_csv):
         return
     today = session(ctx).today

@@ -11,8 +11,9 @@ from soapstock.cli.output import day_text, emit, say, say_notes, table
 from soapstock.cli.session import AsCsv, AsJson, desk, parse_day
 
 if TYPE_CHECKING:
-    from soapstock.actions.batches import BatchView, ReadyLine
     from soapstock.cure.gates import ReadyBy
+    from soapstock.views.batch import BatchView
+    from soapstock.views.lists import ReadyLine
 
 
 def register(app: typer.Typer) -> None:
@@ -38,11 +39,11 @@ def ready_text(ready_by: ReadyBy | None, today: date) -> str:
 
 def curing(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
     """List batches still curing: the day, weight, expected end, ready-by, and what is missing."""
-    from soapstock.actions import batches
+    from soapstock.views import lists
 
     with desk(ctx) as opened:
-        items = batches.curing(opened)
-        if emit(map(batches.record, items), as_json=as_json, as_csv=as_csv):
+        items = lists.curing(opened)
+        if emit(map(lists.record, items), as_json=as_json, as_csv=as_csv):
             return
         print_curing(items, opened.today)
 
@@ -80,7 +81,7 @@ def _curing_row(item: BatchView, today: date) -> list[str]:
     if item.forecast is not None:
         final = item.forecast.final_mass()
         end = f"{final.low:.0f}-{final.high:.0f}"
-    from soapstock.actions.batches import still_needs
+    from soapstock.views.lists import still_needs
 
     missing = ", ".join(still_needs(item))
     if item.readiness.state == "on hold":
@@ -111,19 +112,19 @@ def ready(
     as_csv: AsCsv = False,
 ) -> None:
     """List bars ready to ship: now, and by a day; earliest best-before first."""
-    from soapstock.actions import batches
     from soapstock.errors import BadInput
+    from soapstock.views import lists
 
     if week and by:
         raise BadInput("--week and --by together", hint="give one of them")
     with desk(ctx) as opened:
         until = parse_day(by, "--by") if by else None
         if week:
-            until = batches.week_from(opened.today)
+            until = lists.week_from(opened.today)
         if until is not None and until < opened.today:
             raise BadInput(f"--by {until.isoformat()} is past", hint="give a day to come")
-        lines = batches.ready(opened, until)
-        rows = (batches.record(line.item) | {"now": line.now} for line in lines)
+        lines = lists.ready(opened, until)
+        rows = (lists.record(line.item) | {"now": line.now} for line in lines)
         if emit(rows, as_json=as_json, as_csv=as_csv):
             return
         print_ready(lines, opened.today, until)
@@ -131,7 +132,7 @@ def ready(
 
 def print_ready(lines: list[ReadyLine], today: date, until: date | None) -> None:
     """Print the ready table and the sums by variety."""
-    from soapstock.actions.batches import by_variety
+    from soapstock.views.lists import by_variety
 
     title = f"Ready on {today.isoformat()}"
     if until is not None:
@@ -150,8 +151,8 @@ def print_ready(lines: list[ReadyLine], today: date, until: date | None) -> None
 
 
 def _ready_row(line: ReadyLine, today: date) -> list[str]:
-    from soapstock.actions.batches import still_needs
-    from soapstock.actions.poured import for_sale
+    from soapstock.views.lists import still_needs
+    from soapstock.views.poured import for_sale
 
     item = line.item
     places = ", ".join(f"{n} {p}" for p, n in for_sale(item.facts).items())

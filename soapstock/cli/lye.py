@@ -41,8 +41,8 @@ def lye(
 
     The peak is for no heat lost; recorded peaks of your own pours teach what your vessels lose.
     """
-    from soapstock.actions.lyes import Mix, lye_record
     from soapstock.units import parse_mass_g, parse_temperature_c
+    from soapstock.views.lye import Mix, lye_record
 
     def grams(text: str, what: str) -> Decimal:
         return parse_mass_g(text, what) if text else Decimal(0)
@@ -67,7 +67,7 @@ def lye(
 
 def _learnt(ctx: typer.Context) -> tuple[LossFactor | None, tuple[float, int] | None]:
     """What the shop's own records teach of heat lost and of cooling; nothing without a shop."""
-    from soapstock.actions.lyes import cooling_of, losses_of
+    from soapstock.views.lye import cooling_of, losses_of
 
     if shop_folder_or_none(ctx) is None:
         return None, None

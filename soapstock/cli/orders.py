@@ -11,7 +11,7 @@ from soapstock.cli.output import cells, emit, emit_record, say, table
 from soapstock.cli.session import AsCsv, AsJson, Lot, Note, On, day_or_none, desk
 
 if TYPE_CHECKING:
-    from soapstock.actions.orders import Plan
+    from soapstock.views.orders import Plan
 
 Ref = Annotated[str, typer.Argument(metavar="ORDER", help="The order's reference.")]
 OneLot = Annotated[
@@ -46,7 +46,7 @@ def add(
     note: Note = "",
 ) -> None:
     """Take an order by hand."""
-    from soapstock.actions import orders
+    from soapstock.enter import orders
 
     with desk(ctx) as opened:
         done = orders.add(
@@ -64,7 +64,7 @@ def take_in(
     ] = None,
 ) -> None:
     """Take orders in from a CSV, all of it or nothing; the same file twice counts once."""
-    from soapstock.actions import orders
+    from soapstock.enter import orders
 
     with desk(ctx) as opened:
         done = orders.take_in(opened, path, mapping)
@@ -78,7 +78,7 @@ def listed(
     as_csv: AsCsv = False,
 ) -> None:
     """List open orders, the one wanted soonest first."""
-    from soapstock.actions import orders
+    from soapstock.views import orders
 
     with desk(ctx) as opened:
         rows = orders.listed(opened, everything=everything)
@@ -97,8 +97,8 @@ def listed(
 
 def print_plan(plan: Plan) -> None:
     """Print which bars fill an order, and what lacks."""
-    from soapstock.actions.orders import parcel_g
     from soapstock.codes.lot import format_code
+    from soapstock.views.orders import parcel_g
 
     rows = [
         [format_code(t.lot_code), t.recipe_code, t.place, str(t.bars),
@@ -116,7 +116,7 @@ def print_plan(plan: Plan) -> None:
 
 def reserve(ctx: typer.Context, ref: Ref, one_lot: OneLot = False) -> None:
     """Keep bars for an order, first expired first."""
-    from soapstock.actions import orders
+    from soapstock.enter import orders
 
     with desk(ctx) as opened:
         plan, entry = orders.reserve(opened, ref, one_lot=one_lot)
@@ -134,7 +134,7 @@ def pack(
     packaging: Annotated[str, typer.Option(help="Mass of the packaging, as 120g.")] = "0g",
 ) -> None:
     """Print the pick list and packing slip of an order."""
-    from soapstock.actions import packing
+    from soapstock.papers import packing
     from soapstock.units import parse_mass_g
 
     packaging_g = float(parse_mass_g(packaging, "packaging"))
@@ -155,7 +155,7 @@ def ship(
     on: On = None,
 ) -> None:
     """Ship an order and close it; short only when you say so."""
-    from soapstock.actions import orders
+    from soapstock.enter import orders
 
     with desk(ctx) as opened:
         plan = orders.ship(opened, ref, short=short, why=why, one_lot=one_lot, on=day_or_none(on))
@@ -169,7 +169,7 @@ def cancel(
     why: Annotated[str, typer.Option(help="Why, kept with the entry.")],
 ) -> None:
     """Cancel an order and free what was kept for it."""
-    from soapstock.actions import orders
+    from soapstock.enter import orders
 
     with desk(ctx) as opened:
         entry = orders.cancel(opened, ref, why)
@@ -185,7 +185,7 @@ def promise(
     as_csv: AsCsv = False,
 ) -> None:
     """Bars that may still be promised, by recipe and day, without breaking an older promise."""
-    from soapstock.actions import orders
+    from soapstock.views import orders
 
     with desk(ctx) as opened:
         rows = orders.promise(opened, optimistic=optimistic)
@@ -210,7 +210,7 @@ def take_back(
     as_json: AsJson = False,
 ) -> None:
     """Take bars back from a customer; they are held apart until you decide."""
-    from soapstock.actions import orders
+    from soapstock.enter import orders
 
     with desk(ctx) as opened:
         done = orders.take_back(

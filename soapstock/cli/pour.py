@@ -13,8 +13,8 @@ from soapstock.cli.recipe import Bars, Code, FatTotal, Have, Volume
 from soapstock.cli.session import Note, On, day_or_none, desk
 
 if TYPE_CHECKING:
-    from soapstock.actions.desk import Desk
-    from soapstock.actions.pouring import Conditions, Poured
+    from soapstock.desk.desk import Desk
+    from soapstock.enter.pour import Conditions, Poured
     from soapstock.recipes.scaling import Target
 
 
@@ -73,9 +73,9 @@ def pour(
 
     Give --have, --fat, --bars or --volume to compare with the plan.
     """
-    from soapstock.actions.pouring import pour as record_pour
-    from soapstock.actions.recipes import make_target
+    from soapstock.enter.pour import pour as record_pour
     from soapstock.errors import BadInput
+    from soapstock.recipes.target import make_target
 
     planned = any(value is not None for value in (have, fat, bars, volume))
     target = make_target(have=have, fat=fat, bars=bars, volume=volume) if planned else None
@@ -111,7 +111,7 @@ def _conditions(
     lye: str | None, fats: str | None, peak: str | None, room: str | None, rh: float | None,
     trace: float | None, mould: str,
 ) -> Conditions:  # fmt: skip
-    from soapstock.actions.pouring import Conditions
+    from soapstock.enter.pour import Conditions
     from soapstock.errors import BadInput
     from soapstock.units import parse_temperature_c
 
@@ -141,9 +141,10 @@ def _minutes(minutes: float | None, what: str) -> float | None:
 
 def ask_masses(opened: Desk, code: str, target: Target | None) -> list[str]:
     """Ask for each mass in weighing order; a wrong one is asked again, Ctrl-C writes nothing."""
-    from soapstock.actions.desk import find_recipe
-    from soapstock.actions.pouring import needed, planned_batch, planned_weighings
+    from soapstock.desk.finding import find_recipe
+    from soapstock.enter.pour import planned_batch
     from soapstock.errors import BadInput
+    from soapstock.recipes.weighing import needed, planned_weighings
     from soapstock.units import format_g, parse_mass_g
 
     with opened.ledger.read() as reader:

@@ -41,7 +41,7 @@ def receive(
     note: Note = "",
 ) -> None:
     """Receive an ingredient lot, bought or rendered on the farm."""
-    from soapstock.actions.facts import receive as receive_lot
+    from soapstock.enter.receive import receive as receive_lot
 
     with desk(ctx) as opened:
         entered = receive_lot(
@@ -88,7 +88,7 @@ def render(
 
     Receive the raw fat first, as raw- and the fat's name: receive raw-beef-tallow.
     """
-    from soapstock.actions.rendering import render as render_lot
+    from soapstock.enter.kettle import render as render_lot
 
     with desk(ctx) as opened:
         entered = render_lot(

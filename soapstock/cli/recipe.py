@@ -46,7 +46,8 @@ def add(
     ctx: typer.Context, file: Annotated[Path, typer.Argument(help="Recipe as a TOML file.")]
 ) -> None:
     """Add a recipe file, or the next version of it, and judge its lye."""
-    from soapstock.actions.recipes import add_recipe, cautions_of
+    from soapstock.enter.recipe import add_recipe
+    from soapstock.recipes.scaled import cautions_of
     from soapstock.units import format_g
 
     with desk(ctx) as opened:
@@ -62,7 +63,7 @@ def add(
 @group.command("list")
 def list_all(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
     """List the recipes."""
-    from soapstock.actions.recipes import list_recipes
+    from soapstock.views.recipes import list_recipes
 
     with desk(ctx) as opened:
         rows = list_recipes(opened)
@@ -86,7 +87,7 @@ def show(
     version: Annotated[int | None, typer.Option(help="Version; the latest unless given.")] = None,
 ) -> None:
     """Print a recipe as it is kept."""
-    from soapstock.actions.recipes import recipe_text
+    from soapstock.views.recipes import recipe_text
 
     with desk(ctx) as opened:
         text, found = recipe_text(opened, code, version)
@@ -120,15 +121,12 @@ def scale(
     as_csv: AsCsv = False,
 ) -> None:
     """Scale a recipe to what is in the pot: weigh list, lye, superfat, verdict and cautions."""
-    from soapstock.actions.recipes import (
-        cautions_of,
-        make_target,
-        print_batch_sheet,
-        scale_recipe,
-        scaled_record,
-    )
     from soapstock.codes.lot import format_code
+    from soapstock.papers.batch_sheet import print_batch_sheet
+    from soapstock.recipes.scaled import cautions_of, scaled_record
+    from soapstock.recipes.target import make_target
     from soapstock.units import format_g, parse_temperature_c
+    from soapstock.views.recipes import scale_recipe
 
     target = make_target(have=have, fat=fat, bars=bars, volume=volume)
     start_c = parse_temperature_c(start, "--start")
@@ -196,7 +194,7 @@ def _csv_rows(scaled: ScaledBatch) -> list[dict[str, str]]:
 
 def print_judgement(scaled: ScaledBatch) -> None:
     """Print the figures and the verdict of a scaled batch."""
-    from soapstock.actions.recipes import figures_of
+    from soapstock.recipes.scaled import figures_of
     from soapstock.units import format_g
 
     for name, value in figures_of(scaled):

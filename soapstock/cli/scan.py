@@ -13,10 +13,10 @@ from soapstock.cli.session import AsJson, desk
 from soapstock.errors import SoapstockError
 
 if TYPE_CHECKING:
-    from soapstock.actions.batches import BatchView
-    from soapstock.actions.desk import Desk
-    from soapstock.actions.history import BatchHistory, IngredientHistory
+    from soapstock.desk.desk import Desk
     from soapstock.ledger.facts import BatchFacts
+    from soapstock.views.batch import BatchView
+    from soapstock.views.history import BatchHistory, IngredientHistory
 
 CHART_COLUMNS = 30
 
@@ -68,7 +68,7 @@ def loop(opened: Desk, *, as_json: bool) -> None:
 
 def tell(opened: Desk, text: str, *, as_json: bool = False) -> None:
     """Print the history of one code."""
-    from soapstock.actions import history
+    from soapstock.views import history
 
     found = history.scan(opened, text)
     if as_json:
@@ -81,12 +81,12 @@ def tell(opened: Desk, text: str, *, as_json: bool = False) -> None:
 
 def print_batch(opened: Desk, found: BatchHistory) -> None:
     """Print a batch's history, the state and the shut gates first."""
-    from soapstock.actions.poured import all_uses
     from soapstock.chemistry.interval import Interval
     from soapstock.chemistry.lye import span_text
     from soapstock.cli.lists import ready_text
     from soapstock.codes.lot import format_code
     from soapstock.units import format_g, g_from_mg
+    from soapstock.views.poured import all_uses
 
     item, facts = found.item, found.item.facts
     lot = format_code(facts.lot_code)
@@ -243,8 +243,8 @@ def _amount(found: IngredientHistory, batch: BatchFacts) -> str:
 
 def print_ingredient(opened: Desk, found: IngredientHistory) -> None:
     """Print an ingredient lot's history."""
-    from soapstock.actions.facts import RAW
     from soapstock.codes.lot import format_code
+    from soapstock.desk.ingredients import RAW
     from soapstock.units import format_g, g_from_mg
 
     lot = found.lot

@@ -15,7 +15,7 @@ import typer
 from soapstock.errors import BadInput
 
 if TYPE_CHECKING:
-    from soapstock.actions.desk import Desk
+    from soapstock.desk.desk import Desk
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +60,7 @@ def shop_folder(ctx: typer.Context) -> Path:
 @contextmanager
 def desk(ctx: typer.Context) -> Iterator[Desk]:
     """Open the shop for a command."""
-    from soapstock.actions.desk import open_desk
+    from soapstock.desk.desk import open_desk
 
     chosen = session(ctx)
     with open_desk(

@@ -43,19 +43,19 @@ def add_place(
     capacity: Annotated[int | None, typer.Option(help="How many bars it holds.")] = None,
 ) -> None:
     """Add a place; with a capacity it takes no more bars than that."""
-    from soapstock.actions import stocking
+    from soapstock.enter import stock
 
     with desk(ctx) as opened:
-        done = stocking.add_place(opened, name, kind, capacity)
+        done = stock.add_place(opened, name, kind, capacity)
     say(f"{done.said} (entry {done.entry_id})")
 
 
 def list_places(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
     """List places with the bars there and the room left."""
-    from soapstock.actions import stocking
+    from soapstock.views import stock
 
     with desk(ctx) as opened:
-        rows = stocking.places(opened)
+        rows = stock.places(opened)
     if not emit(rows, as_json=as_json, as_csv=as_csv):
         keys = ["place", "kind", "bars", "capacity", "room"]
         _show("Places", rows, keys, ["bars", "capacity", "room"], "none")
@@ -67,10 +67,10 @@ def level(
     amount: Annotated[str, typer.Argument(metavar="AMOUNT", help="A mass, or bars; 0g ends it.")],
 ) -> None:
     """Set how little of an ingredient or recipe calls for more."""
-    from soapstock.actions import stocking
+    from soapstock.enter import stock
 
     with desk(ctx) as opened:
-        done = stocking.set_level(opened, item, amount)
+        done = stock.set_level(opened, item, amount)
     say(f"{done.said} (entry {done.entry_id})")
 
 
@@ -81,10 +81,10 @@ def warnings(
     as_csv: AsCsv = False,
 ) -> None:
     """List what has expired or soon will, runs low, is short for orders, and full places."""
-    from soapstock.actions import stocking
+    from soapstock.views import stock
 
     with desk(ctx) as opened:
-        rows = stocking.warnings(opened, days)
+        rows = stock.warnings(opened, days)
     if not emit(rows, as_json=as_json, as_csv=as_csv):
         keys = ["what", "item", "lot", "on", "left", "level"]
         _show("Look after", rows, keys, ["left", "level"], "nothing")
@@ -98,19 +98,19 @@ def count_labels(
     used: Annotated[int, typer.Option(help="Labels stuck on bars.")] = 0,
 ) -> None:
     """Count labels of a lot: printed, spoiled, used."""
-    from soapstock.actions import stocking
+    from soapstock.enter import stock
 
     with desk(ctx) as opened:
-        done = stocking.count_labels(opened, lot, printed=printed, spoiled=spoiled, used=used)
+        done = stock.count_labels(opened, lot, printed=printed, spoiled=spoiled, used=used)
     say(f"{done.said} (entry {done.entry_id})")
 
 
 def check_labels(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
     """Set labels against bars, lot by lot, and say what does not add up."""
-    from soapstock.actions import stocking
+    from soapstock.views import stock
 
     with desk(ctx) as opened:
-        rows = stocking.reconcile(opened)
+        rows = stock.reconcile(opened)
     if not emit(rows, as_json=as_json, as_csv=as_csv):
         keys = ["lot", "printed", "spoiled", "used", "left", "bars_made", "shipped", "finding"]
         _show("Labels", rows, keys, keys[1:7], "none counted yet")
@@ -118,10 +118,10 @@ def check_labels(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = Fa
 
 def samples(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
     """List retained samples, and batches that shipped without any."""
-    from soapstock.actions import stocking
+    from soapstock.views import stock
 
     with desk(ctx) as opened:
-        rows = stocking.samples(opened)
+        rows = stock.samples(opened)
     if not emit(rows, as_json=as_json, as_csv=as_csv):
         keys = ["lot", "recipe", "poured_on", "retained", "finding"]
         _show("Retained samples", rows, keys, ["retained"], "none")

@@ -12,7 +12,7 @@ from soapstock.cli.output import emit_record, say, say_notes, table
 from soapstock.cli.session import AsJson, Lot, desk
 
 if TYPE_CHECKING:
-    from soapstock.actions.tracing import RecallDone
+    from soapstock.views.trace import RecallDone
 
 
 def register(app: typer.Typer) -> None:
@@ -24,13 +24,13 @@ def register(app: typer.Typer) -> None:
 
 def trace(ctx: typer.Context, lot: Lot, as_json: AsJson = False) -> None:
     """Trace a lot both ways: to suppliers and animals, and to bars, orders and customers."""
-    from soapstock.actions import tracing
     from soapstock.codes.lot import format_code
+    from soapstock.views import trace as trace_views
 
     with desk(ctx) as opened:
-        found = tracing.trace(opened, lot)
+        found = trace_views.trace(opened, lot)
     if as_json:
-        emit_record(tracing.trace_record(found))
+        emit_record(trace_views.trace_record(found))
         return
     for title, lots in (("Made from", found.back), ("Became", found.forward)):
         rows = [
@@ -63,17 +63,20 @@ def recall(
     as_json: AsJson = False,
 ) -> None:
     """What a recall of a lot would reach: lots, bars by place, customers, share accounted for."""
-    from soapstock.actions import tracing
+    from soapstock.enter import recall as enter_recall
+    from soapstock.papers import recall as recall_papers
+    from soapstock.views import trace as trace_views
 
     with desk(ctx) as opened:
-        done = tracing.recall(
+        done = enter_recall.recall(
             opened, lot, clock=time.perf_counter, practice=practice, hold=hold, why=why
         )
         if customers is not None:
-            tracing.write_customers(customers, done.customers)
+            recall_papers.write_customers(customers, done.customers)
     if as_json:
         emit_record(
-            tracing.recall_record(done.found, done.customers) | {"seconds": round(done.seconds, 3)}
+            trace_views.recall_record(done.found, done.customers)
+            | {"seconds": round(done.seconds, 3)}
         )
         return
     _print_recall(done)
@@ -116,7 +119,7 @@ def record(
     out: Annotated[Path | None, typer.Option("--out", metavar="FILE.pdf", help="Where to.")] = None,
 ) -> None:
     """Print a batch's record as PDF, from ledger facts only; gaps are shown as gaps."""
-    from soapstock.actions import batch_record
+    from soapstock.papers import batch_record
 
     with desk(ctx) as opened:
         done = batch_record.write_record(opened, lot, out)

@@ -32,6 +32,7 @@ _PRODUCT = re.compile(r"[A-Z]{2,4}")
 _SEPARATORS = re.compile(r"[\s\-‐‑‒–—−._]+")
 _LOOKALIKES = str.maketrans("OQISBZG", "0015826")
 _CENTURY = 2000
+_IN_TEXT = re.compile(r"\b[A-Z]{2,4}[0-9]{5}[A-Z][0-9A-Z]\b")
 _EXAMPLE = "a lot code looks like DRF-26329-A1"
 
 
@@ -126,6 +127,11 @@ def format_code(text: str) -> str:
     code = compact(text)
     match = _SHAPE.fullmatch(code)
     return f"{match[1]}-{match[2]}-{match[3]}{match[4]}" if match else code
+
+
+def with_hyphens(text: str) -> str:
+    """The text with every compact lot code in it written in groups."""
+    return _IN_TEXT.sub(lambda found: format_code(found[0]), text)
 
 
 def near_codes(text: str, existing: Iterable[str], n: int = 3) -> list[str]:

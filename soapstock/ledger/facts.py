@@ -11,8 +11,9 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Literal
 
+from soapstock.recipes.weighing import Role
+
 Unit = Literal["mg", "bars"]
-Role = Literal["fat", "naoh", "koh", "liquid", "addition"]
 Method = Literal["tongue", "phenolphthalein", "titration", "ph"]
 Verdictword = Literal["release", "hold", "reject"]
 LotKind = Literal["ingredient", "batch"]

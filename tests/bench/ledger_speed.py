@@ -26,12 +26,12 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from statistics import median
 
-from soapstock.actions.batches import view
-from soapstock.actions.desk import open_desk
+from soapstock.desk.desk import open_desk
 from soapstock.ledger.base.schema import SCHEMA_VERSION
 from soapstock.ledger.read.trace import trace
 from soapstock.ledger.store import Ledger, open_ledger
 from soapstock.shop import Shop, shop_text
+from soapstock.views.batch import view
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 from tests.bench.ledger_made_shop import code_of, make_shop

@@ -4,8 +4,8 @@ import errno
 
 import pytest
 
-from soapstock.actions import history
 from soapstock.errors import ExitCode
+from soapstock.views import stock
 
 
 @pytest.mark.parametrize(
@@ -18,7 +18,7 @@ def test_a_disk_that_refuses_is_told_in_one_line(run, demo_shop, monkeypatch, nu
     def refuse(*_):
         raise OSError(number, "refused", "/there/file")
 
-    monkeypatch.setattr(history, "stock", refuse)
+    monkeypatch.setattr(stock, "stock", refuse)
     told = run("--shop", demo_shop, "stock")
     assert told.code == ExitCode.BAD_INPUT
     assert told.err.startswith("soapstock: /there/file: refused\n")
@@ -31,7 +31,7 @@ def test_what_nobody_foresaw_is_a_crash(run, demo_shop, monkeypatch):
     def fail(*_):
         raise ZeroDivisionError("oops")
 
-    monkeypatch.setattr(history, "stock", fail)
+    monkeypatch.setattr(stock, "stock", fail)
     told = run("--shop", demo_shop, "stock")
     assert told.code == ExitCode.CRASH
     assert "--debug" in told.err

@@ -105,7 +105,7 @@ def test_at_most_n_lots_are_offered() -> None:
 
 @pytest.mark.parametrize(
     ("key", "prefix"),
-    [("beef-tallow", "TAL"), ("olive", "OLI"), ("e-o", "EOX"), ("", "XXX"), ("naoh", "NAO")],
+    [("beef-tallow", "BEE"), ("olive", "OLI"), ("e-o", "EOX"), ("", "XXX"), ("naoh", "NAO")],
 )
 def test_an_ingredient_prefix_is_always_three_letters(key: str, prefix: str) -> None:
     """The first three letters of the key, filled with X."""

@@ -10,17 +10,18 @@ import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
-from soapstock.actions.certificates import parse_certificates
-from soapstock.actions.designs import parse_offset, read_list
-from soapstock.actions.rebatching import parse_rebatch
-from soapstock.actions.room import room_log
 from soapstock.chemistry.certificates import read_sv
 from soapstock.codes import gs1, lot, reading
+from soapstock.desk.allergen_file import parse_certificates
+from soapstock.desk.room_log import room_log
+from soapstock.enter.rebatch import parse_rebatch
 from soapstock.errors import MOST_TOLD, SoapstockError
 from soapstock.exchange.order_csv import OWN, read_mapping, read_orders
 from soapstock.exchange.room_log import read_room_csv
 from soapstock.exchange.weights_csv import parse_weights
 from soapstock.labelling.claims import check_claims
+from soapstock.papers.designs import parse_offset
+from soapstock.papers.labels import read_list
 from soapstock.recipes.own_fats import read_own_fats
 from soapstock.recipes.recipe import parse_recipe
 from soapstock.render.label.designs import parse_face, parse_sheet

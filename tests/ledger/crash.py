@@ -29,10 +29,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from soapstock.actions.demo import build_demo
 from soapstock.cli.app import app
 from soapstock.ledger.keep.backup import backups, verify
 from soapstock.ledger.store import open_ledger
+from soapstock.upkeep.demo import build_demo
 
 RELEASED = Path(__file__).parent / "released"
 DAY = "2026-11-20"

@@ -1,0 +1,84 @@
+"""What a person typed is found: a lot, a recipe, a lot code that is free."""
+
+from __future__ import annotations
+
+from datetime import date
+from functools import cache
+from typing import TYPE_CHECKING
+
+from soapstock.codes.lot import format_code, make_lot_code, near_codes, next_letter
+from soapstock.codes.reading import read_code
+from soapstock.desk.desk import Desk
+from soapstock.errors import BadInput, NotFound
+from soapstock.recipes.recipe import parse_recipe
+
+if TYPE_CHECKING:
+    from soapstock.ledger.read.reader import Reader
+    from soapstock.ledger.write.writer import Writer
+    from soapstock.recipes.recipe import Recipe
+
+
+@cache
+def parsed_recipe(text: str, where: str) -> Recipe:
+    """The recipe of a stored text; parsed once."""
+    return parse_recipe(text, where)
+
+
+def read_lot(desk: Desk, text: str, *, kind: str | None = None) -> str:
+    """The compact lot code of what was typed or scanned, known to this ledger.
+
+    Args:
+        text: a lot code in any form, or a scanned link.
+        kind: `batch` or `ingredient` when only one will do.
+
+    Raises:
+        BadInput: the check character is wrong; near lots are offered.
+        NotFound: well formed, but no such lot here; near lots are offered.
+    """
+    with desk.ledger.read() as reader:
+        try:
+            code = read_code(text)
+        except BadInput as err:
+            near = near_codes(text, reader.all_lot_codes())
+            hint = _offer([format_code(c) for c in near]) or err.hint
+            raise BadInput(err.message, hint=hint) from None
+        found = reader.lot_kind(code)
+        if found is None or (kind is not None and found != kind):
+            near = near_codes(code, reader.all_lot_codes(), n=8)
+            near = [c for c in near if kind in (None, reader.lot_kind(c))][:3]
+            what = "lot" if kind is None or found is None else f"{kind} lot"
+            message = f"no {what} {format_code(code)} in this ledger"
+            if found is not None:
+                message = f"{format_code(code)} is not a {kind} lot but a lot of {found}"
+            raise NotFound(message, hint=_offer([format_code(c) for c in near]))
+    return code
+
+
+def _offer(codes: list[str]) -> str:
+    return f"did you mean {' or '.join(codes)}?" if codes else "soapstock lots lists what is here"
+
+
+def free_lot_code(book: Reader | Writer, product: str, day: date) -> str:
+    """A lot code that no lot ever had.
+
+    Asked inside the write transaction that takes it, no two get the same.
+    """
+    from soapstock.ledger.read.as_of import codes_ever_used
+    from soapstock.ledger.read.reader import Reader
+
+    letter = next_letter(codes_ever_used(Reader(book.db)), product, day)
+    return make_lot_code(product, day, letter)
+
+
+def find_recipe(reader: Reader, code: str, version: int | None = None) -> tuple[Recipe, int]:
+    """A stored recipe and its version. Raises NotFound with the codes that are here."""
+    wanted = code.strip().upper()
+    try:
+        stored = reader.recipe(wanted, version)
+    except NotFound:
+        known = ", ".join(sorted(r.code for r in reader.recipes())) or "none yet"
+        raise NotFound(
+            f"no recipe {wanted}" + (f" version {version}" if version else ""),
+            hint=f"recipes here: {known}; add one with: soapstock recipe add FILE.toml",
+        ) from None
+    return parsed_recipe(stored.text, f"recipe {stored.code}"), stored.version

@@ -1,0 +1,28 @@
+"""The shop's own fats, read from its folder."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from soapstock.chemistry.fats import use_own_fats
+from soapstock.recipes.own_fats import read_own_fats
+from soapstock.shop import read_toml_file
+
+OWN_FILE = "fats.toml"
+
+
+def load_own_fats(folder: Path | None) -> int:
+    """Make the fats of a shop's `fats.toml` known, if it has one; returns how many.
+
+    Raises:
+        BadInput: the file is wrong; names line and field.
+    """
+    path = None if folder is None else folder / OWN_FILE
+    if path is None or not path.is_file():
+        use_own_fats(())
+        return 0
+
+    text, _ = read_toml_file(path, "fats")
+    fats = read_own_fats(text, str(path))
+    use_own_fats(fats)
+    return len(fats)

@@ -1,0 +1,1 @@
+"""One fact a function: judged, then written."""

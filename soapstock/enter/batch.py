@@ -1,0 +1,222 @@
+"""Facts of a batch: unmoulded, weighed, tested."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from soapstock.codes.lot import format_code
+from soapstock.desk.desk import Desk
+from soapstock.desk.finding import read_lot
+from soapstock.enter.entered import Entered, bar_count
+from soapstock.errors import BadInput, RuleBroken
+from soapstock.tables import read_toml
+from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
+
+if TYPE_CHECKING:
+    from soapstock.ledger.facts import BatchFacts
+
+
+def unmould(
+    desk: Desk,
+    lot: str,
+    bars: int,
+    mass: str,
+    *,
+    counted: int | None = None,
+    rejects: int = 0,
+    place: str = "rack",
+    on: date | None = None,
+    note: str = "",
+) -> Entered:
+    """Record the unmoulding: good bars, rejects, and the mass of all or of a counted sample.
+
+    Raises:
+        RuleBroken: the bars weigh more than was poured.
+    """
+    code = read_lot(desk, lot, kind="batch")
+    bar_count(bars, "bars")
+    bar_count(rejects, "rejects", least=0)
+    sample = bar_count(counted if counted is not None else bars, "counted bars")
+    if sample > bars:
+        raise BadInput(f"{sample} bars weighed but only {bars} good", hint="check both counts")
+    mass_g = parse_mass_g(mass, "mass")
+    stamp = desk.stamp(on, note)
+    facts = batch_facts(desk, code)
+    each_g = mass_g / sample
+    poured_g = g_from_mg(facts.pour.batter_mg)
+    if each_g * (bars + rejects) > poured_g * Decimal("1.02"):
+        raise RuleBroken(
+            f"{bars + rejects} bars of {format_g(each_g, 1)} make "
+            f"{format_g(each_g * (bars + rejects), 0)}, but only "
+            f"{format_g(poured_g, 0)} was poured",
+            hint="give the mass of the counted bars alone, without the tray",
+        )
+    if each_g * (bars + rejects) < poured_g / 2:
+        raise RuleBroken(
+            f"{bars + rejects} bars of {format_g(each_g, 1)} make under half of the "
+            f"{format_g(poured_g, 0)} poured",
+            hint="check the count, the mass and its unit",
+        )
+    with desk.ledger.write() as writer:
+        entry = writer.unmould(
+            stamp,
+            code,
+            bars=bars,
+            rejects=rejects,
+            counted_bars=sample,
+            counted_mass_mg=mg_from_g(mass_g),
+            place=place,
+        )
+    said = (
+        f"Unmoulded {format_code(code)}: {bars} bars of {format_g(each_g, 1)} on {place}"
+        + (f", {rejects} rejected" if rejects else "")
+        + "."
+    )
+    return Entered(entry_id=entry, lot_code=code, said=said)
+
+
+def batch_facts(desk: Desk, code: str) -> BatchFacts:
+    """All facts of a batch."""
+    with desk.ledger.read() as reader:
+        return reader.batch(code)
+
+
+def weigh(
+    desk: Desk,
+    lot: str,
+    bars: int,
+    mass: str,
+    *,
+    place: str | None = None,
+    room_c: float | None = None,
+    room_rh: float | None = None,
+    on: date | None = None,
+    note: str = "",
+) -> Entered:
+    """Record a weigh-in of a counted set of bars.
+
+    Raises:
+        RuleBroken: the bars cannot weigh that: heavier than poured or under bone-dry.
+    """
+    code = read_lot(desk, lot, kind="batch")
+    bar_count(bars, "bars")
+    mass_g = parse_mass_g(mass, "mass")
+    stamp = desk.stamp(on, note)
+    facts = batch_facts(desk, code)
+    if facts.unmould is None:
+        raise RuleBroken(
+            f"{format_code(code)} is still in its mould", hint="enter soapstock unmould first"
+        )
+    if stamp.happened_on < facts.unmould.on:
+        raise BadInput(
+            f"{stamp.happened_on.isoformat()} is before the unmoulding on "
+            f"{facts.unmould.on.isoformat()}",
+            hint="check --on",
+        )
+    if bars > facts.unmould.bars:
+        raise BadInput(f"{bars} bars weighed but the lot had {facts.unmould.bars}")
+    start_g = g_from_mg(facts.unmould.counted_mass_mg) / facts.unmould.counted_bars
+    each_g = mass_g / bars
+    if not start_g / 2 <= each_g <= start_g * Decimal("1.1"):
+        raise RuleBroken(
+            f"{format_g(each_g, 1)} a bar cannot be: it was {format_g(start_g, 1)} at unmoulding",
+            hint="check the count, the mass, its unit and the tray's tare; nothing was written",
+        )
+    with desk.ledger.write() as writer:
+        entry = writer.weigh(
+            stamp,
+            code,
+            bars=bars,
+            mass_mg=mg_from_g(mass_g),
+            place=place,
+            room_c=room_c,
+            room_rh=room_rh,
+        )
+    lost = 100 * (1 - float(each_g / start_g))
+    said = (
+        f"Weighed {format_code(code)}: {format_g(each_g, 1)} a bar, {lost:.1f} % under its start."
+    )
+    return Entered(entry_id=entry, lot_code=code, said=said, notes=_weigh_notes(desk, code, each_g))
+
+
+def _weigh_notes(desk: Desk, code: str, each_g: Decimal) -> tuple[str, ...]:
+    """What a weigh-in shows at once: under the declared weight, or a finding of the cure model."""
+    from soapstock.views.batch import view
+
+    item = view(desk, code)
+    notes = [problem.message for problem in item.alarms]
+    declared = item.recipe.declared_weight_g
+    if declared is not None and each_g < declared:
+        notes.insert(
+            0,
+            f"Under the declared {format_g(declared, 1)}: weigh again; if it stays, declare less.",
+        )
+    return tuple(notes)
+
+
+METHODS = ("tongue", "phenolphthalein", "titration", "ph")
+
+
+def test(
+    desk: Desk,
+    lot: str,
+    method: str,
+    *,
+    passed: bool | None,
+    value: str = "",
+    on: date | None = None,
+    note: str = "",
+) -> Entered:
+    """Record a free-alkali test.
+
+    A titration in % NaOH is judged against the limit of tables/release_tests.toml; a pH is only a
+    check for gross error and never opens the tested gate.
+    """
+    code = read_lot(desk, lot, kind="batch")
+    if method not in METHODS:
+        raise BadInput(f"no test '{method}'", hint=f"one of: {', '.join(METHODS)}")
+    notes: tuple[str, ...] = ()
+    if method in ("titration", "ph"):
+        unit = "% NaOH" if method == "titration" else ""
+        rule = read_toml("release_tests.toml")[method]
+        limit = float(rule["value"])
+        figure = _figure(value, method)
+        judged = figure < limit or (figure == limit and bool(rule["limit_itself_passes"]))
+        if passed is not None and passed and not judged:
+            raise RuleBroken(
+                f"{method} {figure:g} is not within the limit of {limit:g} {unit}".rstrip(),
+                hint="leave out --pass and --fail; the figure is judged by itself",
+            )
+        passed = judged if passed is None else passed
+        if method == "ph":
+            notes = ("A pH only catches gross error; the tested gate also needs a tongue, "
+                     "phenolphthalein or titration test.",)  # fmt: skip
+    if passed is None:
+        raise BadInput("did it pass?", hint="add --pass or --fail")
+    stamp = desk.stamp(on, note)
+    facts = batch_facts(desk, code)
+    if facts.unmould is None or stamp.happened_on < facts.unmould.on:
+        raise RuleBroken(
+            f"{format_code(code)} was still in its mould then: a test of raw soap tells nothing",
+            hint="unmould it, then test it",
+        )
+    with desk.ledger.write() as writer:
+        entry = writer.test(stamp, code, method=method, passed=passed, value=value.strip())
+    said = f"{format_code(code)}: {method} test {'passed' if passed else 'FAILED'}."
+    if not passed:
+        notes = (*notes, "Do not sell or use this batch; put it on hold: soapstock hold LOT --why")
+    return Entered(entry_id=entry, lot_code=code, said=said, notes=notes)
+
+
+def _figure(text: str, method: str) -> float:
+    match = re.fullmatch(r"\s*(\d{1,3}(?:\.\d+)?)\s*%?\s*(?:NaOH)?\s*", text, re.IGNORECASE)
+    top = 14.0 if method == "ph" else 20.0
+    if not match or float(match[1]) > top:
+        raise BadInput(
+            f"{method} '{text}' is no figure",
+            hint="--value 0.05 for % NaOH" if method == "titration" else "--value 10.2",
+        )
+    return float(match[1])

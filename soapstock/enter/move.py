@@ -1,0 +1,216 @@
+"""Where bars go: moved, shipped, retained, wasted, counted; and the decisions that let them go."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from soapstock.codes.lot import format_code
+from soapstock.desk.desk import Desk, on_day
+from soapstock.desk.finding import read_lot
+from soapstock.enter.entered import Entered, bar_count
+from soapstock.errors import BadInput, RuleBroken
+from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
+from soapstock.views.batch import BatchView, view
+from soapstock.views.poured import NOT_FOR_SALE, for_sale
+
+_BOOK = ("mould", "count-difference", "supplier", "pot")  # places that hold no real bars
+
+
+def _from_place(item: BatchView, bars: int, named: str | None) -> str:
+    """The place to take bars from: the named one, or the only one that has them."""
+    code = format_code(item.facts.lot_code)
+    places = for_sale(item.facts)
+    if named is not None:
+        have = item.facts.places.get(named, 0)
+        if have < bars:
+            where = ", ".join(f"{n} on {p}" for p, n in places.items()) or "none anywhere"
+            raise RuleBroken(f"{code}: {have} bars on {named}, not {bars}", hint=f"it has {where}")
+        return named
+    fitting = [p for p, n in places.items() if n >= bars]
+    if not fitting:
+        where = ", ".join(f"{n} on {p}" for p, n in places.items()) or "none for sale"
+        back = item.facts.places.get("returned", 0)
+        apart = f", and {back} held apart: --from returned" if back else ""
+        raise RuleBroken(f"{code} has not {bars} bars in one place", hint=f"it has {where}{apart}")
+    if len(fitting) > 1:
+        shelf = [p for p in fitting if p.startswith("shelf")]
+        if len(shelf) != 1:
+            raise BadInput(f"{code} stands in several places", hint=f"add --from {fitting[0]}")
+        return shelf[0]
+    return fitting[0]
+
+
+def move(
+    desk: Desk,
+    lot: str,
+    bars: int,
+    to: str,
+    *,
+    from_place: str | None = None,
+    on: date | None = None,
+    note: str = "",
+) -> Entered:
+    """Move bars from one place to another; returned bars only with a note that says why."""
+    code = read_lot(desk, lot, kind="batch")
+    bar_count(bars, "bars")
+    if to in NOT_FOR_SALE:
+        raise BadInput(f"bars are not moved to '{to}'", hint="use ship, retain, waste or count")
+    item = view(desk, code)
+    if item.readiness.state in ("rejected", "on hold") and to.startswith("shelf"):
+        raise RuleBroken(
+            f"{format_code(code)} is {item.readiness.state}: not onto the shelf",
+            hint="keep it apart on the rack; a rejected batch goes to waste",
+        )
+    source = _from_place(item, bars, from_place)
+    with desk.ledger.write() as writer:
+        entry = writer.move(
+            desk.stamp(on, note),
+            code,
+            quantity=bars,
+            unit="bars",
+            from_place=source,
+            to_place=to,
+        )
+    said = f"Moved {bars_text(bars)} of {format_code(code)} from {source} to {to}."
+    return Entered(entry_id=entry, lot_code=code, said=said)
+
+
+def ship(
+    desk: Desk,
+    lot: str,
+    bars: int,
+    *,
+    customer: str,
+    order_ref: str = "",
+    destination: str = "",
+    from_place: str | None = None,
+    on: date | None = None,
+    note: str = "",
+) -> Entered:
+    """Ship released bars to a customer.
+
+    Raises:
+        RuleBroken: the batch is not ready; says which gate is shut.
+    """
+    code = read_lot(desk, lot, kind="batch")
+    bar_count(bars, "bars")
+    if not customer.strip():
+        raise BadInput("ship to whom?", hint="add --to NAME")
+    item = view(on_day(desk, on), code)
+    if item.readiness.state != "ready":
+        shut = [f"{g.name}: {g.reason}" for g in item.readiness.gates.values() if not g.open]
+        raise RuleBroken(
+            f"{format_code(code)} may not ship: it is {item.readiness.state}",
+            hint="; ".join(shut) or "see soapstock scan",
+        )
+    if item.best_before is not None and item.best_before < item.today:
+        raise RuleBroken(
+            f"{format_code(code)} was best before {item.best_before.isoformat()}: it may not ship",
+            hint="waste it, or keep it for yourself",
+        )
+    source = _from_place(item, bars, from_place)
+    with desk.ledger.write() as writer:
+        entry = writer.ship(
+            desk.stamp(on, note),
+            code,
+            bars=bars,
+            from_place=source,
+            customer=customer.strip(),
+            order_ref=order_ref.strip(),
+            destination=destination.strip(),
+        )
+    said = f"Shipped {bars_text(bars)} of {format_code(code)} to {customer.strip()}."
+    return Entered(entry_id=entry, lot_code=code, said=said)
+
+
+def bars_text(bars: int) -> str:
+    """`1 bar`, `2 bars`."""
+    return f"{bars} bar" if bars == 1 else f"{bars} bars"
+
+
+def retain(
+    desk: Desk, lot: str, bars: int, *, from_place: str | None = None, on: date | None = None
+) -> Entered:
+    """Keep bars back as retained samples."""
+    code = read_lot(desk, lot, kind="batch")
+    bar_count(bars, "bars")
+    source = _from_place(view(desk, code), bars, from_place)
+    with desk.ledger.write() as writer:
+        entry = writer.retain(desk.stamp(on), code, bars=bars, from_place=source)
+    said = f"Retained {bars_text(bars)} of {format_code(code)} from {source}."
+    return Entered(entry_id=entry, lot_code=code, said=said)
+
+
+def quantity_of(desk: Desk, lot: str, text: str) -> tuple[str, int, str]:
+    """The lot, and the quantity typed for it: bars of a batch, a mass of an ingredient lot."""
+    code = read_lot(desk, lot)
+    with desk.ledger.read() as reader:
+        kind = reader.lot_kind(code)
+    if kind == "batch":
+        if not (text.isascii() and text.strip().isdigit()):
+            raise BadInput(f"'{text}' is not a count of bars", hint="give a whole number")
+        return code, int(text), "bars"
+    return code, mg_from_g(parse_mass_g(text, "mass")), "mg"
+
+
+def _said(quantity: int, unit: str) -> str:
+    return bars_text(quantity) if unit == "bars" else format_g(g_from_mg(quantity))
+
+
+def waste(
+    desk: Desk, lot: str, quantity: str, why: str, *, from_place: str | None = None,
+    on: date | None = None,
+) -> Entered:  # fmt: skip
+    """Waste bars, or a mass of an ingredient lot, with the reason."""
+    code, amount, unit = quantity_of(desk, lot, quantity)
+    if amount <= 0:
+        raise BadInput("nothing to waste", hint="give one or more")
+    if not why.strip():
+        raise BadInput("waste needs a reason", hint='add --why "dropped"')
+    source = from_place or (
+        "store" if unit == "mg" else _from_place(view(desk, code), amount, None)
+    )
+    with desk.ledger.write() as writer:
+        entry = writer.waste(
+            desk.stamp(on), code, quantity=amount, from_place=source, reason=why.strip()
+        )
+    said = f"Wasted {_said(amount, unit)} of {format_code(code)} from {source}."
+    return Entered(entry_id=entry, lot_code=code, said=said)
+
+
+def count(
+    desk: Desk, lot: str, place: str, counted: str, *, on: date | None = None, note: str = ""
+) -> Entered:
+    """Record what was counted at a place; a difference to the book is posted openly."""
+    code, amount, unit = quantity_of(desk, lot, counted)
+    with desk.ledger.read() as reader:
+        before = sum(
+            line.quantity
+            for line in reader.stock()
+            if line.lot_code == code and line.place == place and line.unit == unit
+        )
+    if unit == "bars":
+        _refuse_invented(view(desk, code), place, amount)
+    with desk.ledger.write() as writer:
+        entry = writer.count(desk.stamp(on, note), code, place=place, counted=amount)
+    gap = amount - before
+    words = (
+        "as the book says"
+        if gap == 0
+        else f"{_said(abs(gap), unit)} {'more' if gap > 0 else 'fewer'} than the book"
+    )
+    said = f"Counted {_said(amount, unit)} of {format_code(code)} on {place}: {words}."
+    return Entered(entry_id=entry, lot_code=code, said=said)
+
+
+def _refuse_invented(item: BatchView, place: str, counted: int) -> None:
+    """Raise RuleBroken when a count would make more bars than the batch ever had."""
+    facts = item.facts
+    made = facts.unmould.bars + facts.unmould.rejects if facts.unmould else 0
+    elsewhere = sum(n for p, n in facts.places.items() if n > 0 and p not in (place, *_BOOK))
+    if counted + elsewhere > made:
+        raise RuleBroken(
+            f"{bars_text(counted)} on {place} and {elsewhere} elsewhere are more than the {made} "
+            f"that {format_code(facts.lot_code)} had",
+            hint="count again; is it another lot?",
+        )

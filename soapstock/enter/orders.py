@@ -1,0 +1,173 @@
+"""Orders are added, reserved, shipped, cancelled, taken back."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from soapstock.codes.lot import format_code
+from soapstock.desk.desk import Desk
+from soapstock.desk.finding import find_recipe, read_lot
+from soapstock.enter.entered import Entered
+from soapstock.errors import BadInput, RuleBroken
+from soapstock.exchange.order_csv import OWN, read_mapping, read_orders
+from soapstock.exchange.text_file import read_text_file
+from soapstock.shop import read_toml_file
+from soapstock.views.orders import Plan, one, plan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakenIn:
+    """What came of importing a file of orders."""
+
+    taken: tuple[str, ...]
+    there_already: tuple[str, ...]
+
+
+def add(
+    desk: Desk, order_ref: str, customer: str, lines: Sequence[str], *, contact: str = "",
+    destination: str = "", wanted_on: date | None = None, on: date | None = None, note: str = "",
+) -> Entered:  # fmt: skip
+    """Take an order by hand; lines are written like `DRF=6`.
+
+    Raises:
+        BadInput: a line that cannot be read; NotFound: no such recipe.
+    """
+    from soapstock.ledger.facts import OrderFacts, OrderLineFacts
+
+    wanted = []
+    for line in lines:
+        code, _, bars = line.partition("=")
+        if not (bars.isascii() and bars.strip().isdigit() and len(bars) < 8):
+            raise BadInput(f"'{line[:40]}' is no line of an order", hint="write RECIPE=BARS: DRF=6")
+        with desk.ledger.read() as reader:
+            recipe, _ = find_recipe(reader, code)
+        wanted.append(OrderLineFacts(recipe_code=recipe.code, bars=int(bars)))
+    facts = OrderFacts(
+        order_ref=order_ref.strip(), customer=customer, contact=contact, destination=destination,
+        wanted_on=wanted_on, lines=tuple(wanted),
+    )  # fmt: skip
+    with desk.ledger.write() as writer:
+        entry = writer.add_order(desk.stamp(on, note), facts)
+    bars_in_all = sum(line.bars for line in wanted)
+    said = f"Order {order_ref} from {customer}: {bars_in_all} bars."
+    return Entered(entry_id=entry, lot_code="", said=said)
+
+
+def take_in(desk: Desk, path: Path, mapping: Path | None) -> TakenIn:
+    """Import a CSV of orders, all or nothing; orders that are there already are left alone.
+
+    Raises:
+        BadInput: a line or the mapping is wrong; NotFound: a recipe or file is not there.
+        RuleBroken: an order of that reference is there and says something else.
+    """
+    from soapstock.ledger.facts import OrderFacts, OrderLineFacts
+    from soapstock.ledger.read.trade import orders as every_order
+
+    chosen = OWN
+    if mapping is not None:
+        chosen = read_mapping(read_toml_file(mapping, "mapping")[0], str(mapping))
+    rows = read_orders(read_text_file(path, "file of orders"), chosen, str(path))
+    taken, there = [], []
+    with desk.ledger.read() as reader:
+        known = {order.order_ref: order for order in every_order(reader.db)}
+        for code in sorted({line[0] for row in rows for line in row.lines}):
+            find_recipe(reader, code)
+    with desk.ledger.write() as writer:
+        for row in rows:
+            lines = tuple(
+                OrderLineFacts(recipe_code=code, bars=bars, price_cents=cents,
+                               currency=desk.shop.currency if cents is not None else "")
+                for code, bars, cents in row.lines
+            )  # fmt: skip
+            old = known.get(row.order_ref)
+            if old is not None:
+                if (old.customer, old.wanted_on, old.lines) != (row.customer, row.wanted_on, lines):
+                    raise RuleBroken(
+                        f"order {row.order_ref} is there already and says something else",
+                        hint="nothing was taken in; cancel the old one or mend the file",
+                    )
+                there.append(row.order_ref)
+                continue
+            writer.add_order(desk.stamp(row.ordered_on), OrderFacts(
+                order_ref=row.order_ref, customer=row.customer, contact=row.contact,
+                destination=row.destination, wanted_on=row.wanted_on, lines=lines,
+            ))  # fmt: skip
+            taken.append(row.order_ref)
+    return TakenIn(taken=tuple(taken), there_already=tuple(there))
+
+
+def reserve(desk: Desk, order_ref: str, *, one_lot: bool = False) -> tuple[Plan, int | None]:
+    """Keep bars for an order as planned; the entry, or None when nothing more can be kept."""
+    order = one(desk, order_ref)
+    chosen = plan(desk, order, one_lot=one_lot)
+    wanted: dict[str, int] = defaultdict(int)
+    for take in chosen.takes:
+        wanted[take.lot_code] += take.bars
+    change = [
+        (lot, wanted.get(lot, 0) - order.reserved.get(lot, 0))
+        for lot in sorted({*wanted, *order.reserved})
+    ]
+    change = [(lot, bars) for lot, bars in change if bars]
+    if not change:
+        return chosen, None
+    change.sort(key=lambda x: x[1])  # give free before taking
+    with desk.ledger.write() as writer:
+        return chosen, writer.reserve(desk.stamp(), order_ref, change)
+
+
+def ship(
+    desk: Desk, order_ref: str, *, short: bool = False, why: str = "", one_lot: bool = False,
+    on: date | None = None,
+) -> Plan:  # fmt: skip
+    """Ship an order and close it, in one transaction.
+
+    Only ready lots are taken. When bars lack, the maker decides: without `short` nothing ships.
+
+    Raises:
+        RuleBroken: bars lack and the maker did not say short, or nothing is left to ship.
+    """
+    order = one(desk, order_ref)
+    if order.outcome:
+        raise RuleBroken(f"order {order_ref} is closed: {order.outcome}")
+    chosen = plan(desk, order, one_lot=one_lot)
+    lacking = ", ".join(f"{n} of {code}" for code, n in chosen.lacking.items())
+    if lacking and not short:
+        raise RuleBroken(
+            f"order {order_ref} lacks {lacking}",
+            hint='wait, or send what is there: --short --why "..."',
+        )
+    if lacking and not why.strip():
+        raise BadInput("shipping short needs a reason", hint='add --why "..."')
+    if not chosen.takes:
+        raise RuleBroken(f"order {order_ref} has nothing left to ship")
+    stamp = desk.stamp(on)
+    with desk.ledger.write() as writer:
+        for take in chosen.takes:
+            writer.ship(
+                stamp, take.lot_code, take.bars, take.place, order.customer, order.order_ref,
+                order.destination,
+            )  # fmt: skip
+        writer.close_order(stamp, order_ref, "short" if lacking else "shipped", why.strip())
+    return chosen
+
+
+def cancel(desk: Desk, order_ref: str, why: str) -> int:
+    """Close an order without shipping; frees what was kept for it."""
+    with desk.ledger.write() as writer:
+        return writer.close_order(desk.stamp(), order_ref, "cancelled", why)
+
+
+def take_back(
+    desk: Desk, lot: str, bars: int, customer: str, *, order_ref: str = "", why: str = "",
+    on: date | None = None,
+) -> Entered:  # fmt: skip
+    """Take bars back from a customer; they are held apart at `returned`."""
+    code = read_lot(desk, lot, kind="batch")
+    with desk.ledger.write() as writer:
+        entry = writer.take_back(desk.stamp(on), code, bars, customer, order_ref, why)
+    said = f"Took {bars} bars of {format_code(code)} back from {customer}; they are held apart."
+    return Entered(entry_id=entry, lot_code=code, said=said)

@@ -1,0 +1,310 @@
+"""Record a pour: its masses are judged, lots chosen, then everything is written at once."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from soapstock.chemistry.composition import Part
+from soapstock.codes.lot import format_code
+from soapstock.desk.desk import Desk
+from soapstock.desk.finding import find_recipe, free_lot_code, parsed_recipe, read_lot
+from soapstock.desk.ingredients import canonical
+from soapstock.errors import BadInput, NotFound, RuleBroken
+from soapstock.exchange.tabular import plain
+from soapstock.recipes.pour import ActualMasses, judge_pour
+from soapstock.recipes.scaled import scaled_record
+from soapstock.recipes.scaling import scale
+from soapstock.recipes.weighing import (
+    WATER,
+    Weighed,
+    _role,
+    check_complete,
+    expected_peak_c,
+    parse_weighed,
+    plain_masses,
+    planned_weighings,
+    refuse_slips,
+)
+from soapstock.units import format_g, g_from_mg, mg_from_g
+from soapstock.views.poured import fat_portion
+from soapstock.views.recipes import lot_saponification
+
+if TYPE_CHECKING:
+    from soapstock.chemistry.lye import FatPortion
+    from soapstock.enter.rebatch import Rebatched
+    from soapstock.ledger.facts import IngredientLot, Use
+    from soapstock.recipes.pour import ActualMasses, PourJudgement
+    from soapstock.recipes.recipe import Recipe
+    from soapstock.recipes.scaling import ScaledBatch, Target
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conditions:
+    """How the pour went; every figure may be missing."""
+
+    lye_c: float | None = None
+    fats_c: float | None = None
+    peak_c: float | None = None
+    room_c: float | None = None
+    room_rh: float | None = None
+    trace_minutes: float | None = None
+    mould: str = ""
+    cooled_minutes: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Poured:
+    """What came of a pour: its lot, the judgement, and the uses by lot."""
+
+    lot_code: str
+    entry_id: int
+    recipe: Recipe
+    version: int
+    judgement: PourJudgement
+    uses: tuple[Use, ...]
+    batter_g: Decimal
+    held: bool
+    peak_c: float | None = None
+
+
+def choose_lots(
+    desk: Desk, lots: Sequence[IngredientLot], weighed: Weighed, day: date
+) -> list[tuple[IngredientLot, int]]:
+    """Which lots a weighing came from: the named one, else first expired first, split if need be.
+
+    Raises:
+        NotFound: nothing of that ingredient was in store on the day.
+        RuleBroken: the named lot, or all lots together, hold less than was weighed.
+    """
+    wanted_mg = mg_from_g(weighed.mass_g)
+    mine = [
+        lot
+        for lot in lots
+        if lot.ingredient == canonical(weighed.ingredient)
+        and lot.left_mg > 0
+        and lot.received_on <= day
+    ]
+    if weighed.lot is not None:
+        code = read_lot(desk, weighed.lot, kind="ingredient")
+        mine = [lot for lot in mine if lot.lot_code == code]
+    else:
+        mine = _unexpired(mine, weighed.ingredient, day)
+    have_mg = sum(lot.left_mg for lot in mine)
+    if not mine:
+        raise NotFound(
+            f"no lot of {weighed.ingredient} in store" + (" by that code" if weighed.lot else ""),
+            hint=f"enter it first: soapstock receive {weighed.ingredient} --mass ...",
+        )
+    if have_mg < wanted_mg:
+        raise RuleBroken(
+            f"{weighed.ingredient}: {format_g(weighed.mass_g)} weighed but only "
+            f"{format_g(g_from_mg(have_mg))} on record in store",
+            hint="check the mass and its unit, or count the lot: soapstock count LOT store MASS",
+        )
+    mine.sort(key=lambda lot: (lot.best_before or date.max, lot.received_on, lot.lot_code))
+    taken: list[tuple[IngredientLot, int]] = []
+    for lot in mine:
+        part = min(lot.left_mg, wanted_mg - sum(mg for _, mg in taken))
+        if part > 0 or not taken:
+            taken.append((lot, part))
+    return taken
+
+
+def _unexpired(lots: list[IngredientLot], ingredient: str, day: date) -> list[IngredientLot]:
+    """The lots not past their best-before; an expired one is used only when its lot is named."""
+    fresh = [lot for lot in lots if lot.best_before is None or lot.best_before >= day]
+    if lots and not fresh:
+        first = lots[0]
+        raise RuleBroken(
+            f"{ingredient}: lot {format_code(first.lot_code)} was best before {first.best_before}",
+            hint=f"to use it even so, name it: {ingredient}=MASS@{format_code(first.lot_code)}",
+        )
+    return fresh
+
+
+def gather(
+    desk: Desk, recipe: Recipe, weighed: Sequence[Weighed], day: date
+) -> tuple[ActualMasses, list[Use]]:
+    """The masses as weighed, with each lot's saponification value, and their uses by lot.
+
+    Raises:
+        NotFound, RuleBroken: the lots are not in store.
+    """
+    from soapstock.ledger.facts import Use
+
+    with desk.ledger.read() as reader:
+        lots = reader.ingredient_lots()
+    uses: list[Use] = []
+    fats: list[FatPortion] = []
+    additions: list[Part] = []
+    alkali = {"naoh": 0.0, "koh": 0.0}
+    water_g = 0.0
+    given = {w.ingredient for w in weighed}
+    unmeasured = [
+        Weighed(ingredient=a.ingredient, mass_g=Decimal(0))
+        for a in recipe.additions
+        if a.basis == "unmeasured" and a.ingredient not in given
+    ]
+    for w in [*weighed, *unmeasured]:
+        if w.ingredient == WATER:
+            water_g += float(w.mass_g)
+            uses.append(
+                Use(lot_code=None, ingredient=WATER, role="liquid", mass_mg=mg_from_g(w.mass_g))
+            )
+            continue
+        role = _role(recipe, w.ingredient)
+        for lot, mg in choose_lots(desk, lots, w, day):
+            uses.append(
+                Use(lot_code=lot.lot_code, ingredient=lot.ingredient, role=role, mass_mg=mg)
+            )
+            if role == "fat":
+                fats.append(fat_portion(w.ingredient, mg, lot))
+        if role in alkali:
+            alkali[role] += float(w.mass_g)
+        elif role == "addition" and w.mass_g > 0:
+            additions.append(Part(key=w.ingredient, mass_g=float(w.mass_g)))
+    actual = ActualMasses(
+        fats=tuple(fats),
+        naoh_g=alkali["naoh"],
+        koh_g=alkali["koh"],
+        water_g=water_g,
+        additions=tuple(additions),
+    )
+    return actual, uses
+
+
+def planned_batch(desk: Desk, recipe: Recipe, target: Target | None) -> ScaledBatch | None:
+    """The plan the pour is compared with, if the maker named one."""
+    if target is None:
+        return None
+    return scale(
+        recipe,
+        target,
+        scale_step_g=desk.shop.scale_step_g,
+        sv=lot_saponification(desk, recipe),
+        market=desk.shop.market,
+    )
+
+
+def pour(
+    desk: Desk,
+    code: str,
+    weighed: Sequence[str],
+    *,
+    target: Target | None = None,
+    as_planned: bool = False,
+    conditions: Conditions | None = None,
+    on: date | None = None,
+    record_anyway: str = "",
+    sure: bool = False,
+    note: str = "",
+    rebatch: Sequence[str] = (),
+) -> Poured:
+    """Record a pour, after judging the masses as weighed.
+
+    Args:
+        weighed: `name=mass` or `name=mass@LOT`, one for each ingredient.
+        target: the plan to compare with, if any; with as_planned, its masses stand for all that
+            weighed does not give.
+        record_anyway: a reason to record a refused batch that already stands in the mould; it is
+            put on hold in the same transaction.
+        sure: the maker says that masses far from the plan are right.
+        rebatch: `LOT=BARS:MASS` for bars of earlier batches that go into the pot.
+
+    Raises:
+        RuleBroken: the judgement refuses the batch; nothing is written.
+    """
+    from soapstock.enter.rebatch import take, with_soap
+    from soapstock.ledger.facts import PourFacts
+
+    stamp = desk.stamp(on, note)
+    day = stamp.happened_on
+    with desk.ledger.read() as reader:
+        recipe, version = find_recipe(reader, code)
+        others = [parsed_recipe(r.text, f"recipe {r.code}") for r in reader.recipes()]
+    plan = planned_batch(desk, recipe, target)
+    given = [parse_weighed(text, recipe) for text in weighed]
+    if as_planned:
+        if plan is None:
+            raise BadInput("--as-planned has no plan", hint="add --have, --fat, --bars or --volume")
+        names = {w.ingredient for w in given}
+        given += [w for w in planned_weighings(plan) if w.ingredient not in names]
+    check_complete(recipe, given)
+
+    def judge(masses: ActualMasses) -> PourJudgement:
+        return judge_pour(
+            recipe,
+            masses,
+            plan,
+            scale_step_g=desk.shop.scale_step_g,
+            others=others,
+            market=desk.shop.market,
+        )
+
+    # The lye is judged before the stock: a slip of unit must not hide behind a short lot.
+    refuse_slips(judge(plain_masses(recipe, given)), record_anyway=record_anyway, sure=sure)
+    actual, uses = gather(desk, recipe, given, day)
+    judgement = judge(actual)
+    refuse_slips(judgement, record_anyway=record_anyway, sure=sure)
+    soap = take(desk, rebatch, day)
+    uses += [one.use for one in soap]
+    judgement = with_soap(judgement, soap)
+    refused = judgement.verdict.word == "refuse"
+    batter_mg = sum(use.mass_mg for use in uses)
+    spare = conditions or Conditions()
+    facts = PourFacts(
+        lot_code="",
+        recipe_code=recipe.code,
+        recipe_version=version,
+        uses=tuple(use for use in uses if use.lot_code is not None),
+        unlotted=tuple(use for use in uses if use.lot_code is None),
+        planned_json=json.dumps(_plain(scaled_record(plan))) if plan else "",
+        judgement_json=json.dumps(judgement_record(judgement, soap)),
+        batter_mg=batter_mg,
+        lye_c=spare.lye_c,
+        fats_c=spare.fats_c,
+        peak_c=spare.peak_c,
+        room_c=spare.room_c,
+        room_rh=spare.room_rh,
+        trace_minutes=spare.trace_minutes,
+        mould=spare.mould,
+        cooled_minutes=spare.cooled_minutes,
+    )
+    with desk.ledger.write() as writer:
+        lot = free_lot_code(writer, recipe.code, day)
+        entry = writer.pour(stamp, replace(facts, lot_code=lot))
+        if refused:
+            writer.decide(stamp, lot, "hold", f"lye refused at pour: {record_anyway.strip()}")
+    return Poured(
+        lot_code=lot,
+        entry_id=entry,
+        recipe=recipe,
+        version=version,
+        judgement=judgement,
+        uses=tuple(uses),
+        batter_g=g_from_mg(batter_mg),
+        held=refused,
+        peak_c=expected_peak_c(actual),
+    )
+
+
+def judgement_record(judgement: PourJudgement, soap: Sequence[Rebatched] = ()) -> dict[str, object]:
+    """The judgement as kept with the pour; `doubted` only where rebatched soap is in doubt."""
+    doubted = [f"{format_code(one.use.lot_code or '')}: {one.doubt}" for one in soap if one.doubt]
+    return ({"doubted": doubted} if doubted else {}) | {
+        "verdict": judgement.verdict.word,
+        "reasons": list(judgement.verdict.reasons),
+        "superfat_percent": judgement.superfat.as_dict(),
+        "slip": judgement.slip,
+        "differences": list(judgement.differences),
+    }
+
+
+def _plain(value: object) -> object:
+
+    return plain(value)

@@ -1,0 +1,146 @@
+"""Take a lot of an ingredient into the store."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from typing import TYPE_CHECKING
+
+from soapstock.chemistry.certificates import doubt_about, read_sv
+from soapstock.chemistry.fats import all_fats, get_fat
+from soapstock.codes.lot import format_code, ingredient_prefix
+from soapstock.desk.desk import Desk
+from soapstock.desk.finding import free_lot_code
+from soapstock.desk.ingredients import RAW, known_ingredient
+from soapstock.enter.entered import Entered
+from soapstock.errors import BadInput, RuleBroken
+from soapstock.units import format_g, mg_from_g, parse_mass_g
+
+if TYPE_CHECKING:
+    from soapstock.ledger.facts import Use
+
+
+def receive(
+    desk: Desk,
+    ingredient: str,
+    mass: str,
+    *,
+    supplier: str = "",
+    supplier_lot: str = "",
+    cost: str = "",
+    best_before: date | None = None,
+    certificate_sv: str = "",
+    certificate: str = "",
+    animal: str = "",
+    raw_fat: str = "",
+    acid_value: float | None = None,
+    moisture_percent: float | None = None,
+    sure: bool = False,
+    on: date | None = None,
+    note: str = "",
+    made_from: tuple[Use, ...] = (),
+) -> Entered:
+    """Receive an ingredient lot: bought, or rendered from own fat.
+
+    Args:
+        certificate_sv: saponification value of the lot's certificate, mg KOH/g, as `196`,
+            `196±1` or `194-198`; one figure alone is taken with the tolerance of the tables.
+        sure: the certificate is right although it lies far outside the published range.
+        made_from: what it was rendered from, lot by lot.
+
+    Raises:
+        BadInput: unknown ingredient, bad mass, cost or certificate; neither supplier nor animal.
+        RuleBroken: a certificate far outside the fat's published range, and nobody is `sure`.
+    """
+    from soapstock.ledger.facts import ReceiveFacts
+
+    key = known_ingredient(desk, ingredient)
+    mass_g = parse_mass_g(mass, f"mass of {key}")
+    if mass_g <= 0:
+        raise BadInput(f"mass of {key} is nothing", hint="give what came in, such as 5 kg")
+    if not supplier.strip() and not animal.strip():
+        raise BadInput(
+            f"where did this {key} come from?",
+            hint="give --supplier NAME, or --animal REFERENCE for fat you rendered",
+        )
+    _refuse_fat_figures(key, certificate_sv, acid_value, moisture_percent)
+    if acid_value is not None and not 0 <= acid_value <= 250:
+        raise BadInput(f"acid value {acid_value:g} cannot be", hint="mg KOH/g, 0 to 250")
+    if moisture_percent is not None and not 0 <= moisture_percent < 50:
+        raise BadInput(f"moisture {moisture_percent:g} % cannot be", hint="0 to below 50 %")
+    stamp = desk.stamp(on, note)
+    low, nominal, high = _certificate(key, certificate_sv, sure=sure)
+    raw_mg = mg_from_g(parse_mass_g(raw_fat, "raw fat")) if raw_fat else None
+    notes: tuple[str, ...] = ()
+    if raw_mg is not None:
+        if raw_mg < mg_from_g(mass_g):
+            raise BadInput(
+                f"{format_g(mass_g)} rendered from {raw_fat} of raw fat cannot be",
+                hint="--mass is the rendered fat, --raw-fat what went into the pot",
+            )
+        notes = (f"Yield {float(mass_g) * 100_000 / raw_mg:.0f} % of the raw fat.",)
+    if best_before is not None and best_before < stamp.happened_on:
+        notes = (*notes, f"It was best before {best_before.isoformat()}: pours will pass it by.")
+    own = "own animal" if key.startswith(RAW) else "own rendering"
+    prefix = ingredient_prefix(key)
+    with desk.ledger.write() as writer:
+        lot = free_lot_code(writer, prefix, stamp.happened_on)
+        entry = writer.receive(
+            stamp,
+            ReceiveFacts(
+                lot_code=lot,
+                ingredient=key,
+                mass_mg=mg_from_g(mass_g),
+                supplier=supplier.strip() or own,
+                supplier_lot=supplier_lot.strip(),
+                cost_cents=cents(cost),
+                currency=desk.shop.currency,
+                best_before=best_before,
+                sv_low=low,
+                sv_nominal=nominal,
+                sv_high=high,
+                certificate=certificate.strip(),
+                animal=animal.strip(),
+                raw_fat_mg=raw_mg,
+                acid_value=acid_value,
+                moisture_percent=moisture_percent,
+                made_from=made_from,
+            ),
+        )
+    said = f"Received {format_g(mass_g)} of {key} as lot {format_code(lot)}."
+    return Entered(entry_id=entry, lot_code=lot, said=said, notes=notes)
+
+
+def cents(text: str) -> int | None:
+    """An amount of money as people write it, in cents; None for none. Raises BadInput."""
+    if not text:
+        return None
+    match = re.fullmatch(r"\s*(\d{1,9})(?:\.(\d{1,2}))?\s*", text)
+    if not match:
+        raise BadInput(f"cost '{text}' is not an amount", hint="write it like 24.50")
+    return int(match[1]) * 100 + int((match[2] or "0").ljust(2, "0"))
+
+
+def _refuse_fat_figures(key: str, *figures: object) -> None:
+
+    if key not in all_fats() and any(figure not in (None, "") for figure in figures):
+        raise BadInput(
+            f"{key} is no fat: it has no saponification value, acid value or moisture",
+            hint="leave --sv, --acid-value and --moisture out",
+        )
+
+
+def _certificate(
+    key: str, text: str, *, sure: bool
+) -> tuple[float | None, float | None, float | None]:
+
+    if not text:
+        return None, None, None
+    stated = read_sv(text)
+    doubt = doubt_about(stated, get_fat(key).sv)
+    if doubt and not sure:
+        raise RuleBroken(
+            f"certificate SV {text} is far from what {key} has: {doubt}",
+            hint="read the certificate again; if it is right add --sure",
+        )
+    return stated.low, stated.nominal, stated.high

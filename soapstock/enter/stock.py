@@ -1,0 +1,74 @@
+"""Places, low levels and printed labels are entered."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+
+from soapstock.codes.lot import format_code
+from soapstock.desk.desk import Desk
+from soapstock.desk.finding import find_recipe, read_lot
+from soapstock.desk.ingredients import known_ingredient
+from soapstock.enter.entered import Entered
+from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
+
+
+def add_place(desk: Desk, name: str, kind: str, capacity_bars: int | None) -> Entered:
+    """Add a named rack, shelf or store. Raises RuleBroken when it is there already."""
+    with desk.ledger.write() as writer:
+        entry = writer.add_place(desk.stamp(), name, kind, capacity_bars)
+    holds = f", holding {capacity_bars} bars" if capacity_bars is not None else ""
+    return Entered(entry_id=entry, lot_code="", said=f"New place {name} ({kind}){holds}.")
+
+
+def set_level(desk: Desk, item: str, amount: str) -> Entered:
+    """Say how little of an ingredient (a mass) or of a recipe (bars) calls for more; 0 ends it.
+
+    Raises:
+        NotFound: neither an ingredient nor a recipe; BadInput: not an amount.
+    """
+    if amount.isascii() and amount.strip().isdigit() and len(amount) < 8:
+        with desk.ledger.read() as reader:
+            name, unit, level = find_recipe(reader, item)[0].code, "bars", int(amount)
+    else:
+        grams = parse_mass_g(amount, "level")
+        name, unit, level = known_ingredient(desk, item), "mg", mg_from_g(grams)
+    with desk.ledger.write() as writer:
+        entry = writer.set_reorder_level(desk.stamp(), name, level, unit)
+    shown = f"{level} bars" if unit == "bars" else format_g(g_from_mg(level))
+    said = f"Warns when {name} falls under {shown}." if level else f"No level for {name} any more."
+    return Entered(entry_id=entry, lot_code="", said=said)
+
+
+def count_labels(
+    desk: Desk, lot: str, *, printed: int, spoiled: int, used: int, face: str = ""
+) -> Entered:
+    """Count labels printed for a lot, spoiled, and stuck on bars."""
+    code = read_lot(desk, lot, kind="batch")
+    with desk.ledger.write() as writer:
+        entry = writer.print_labels(desk.stamp(), code, printed, spoiled, used, face)
+    said = f"Labels of {format_code(code)}: {printed} printed, {spoiled} spoiled, {used} used."
+    return Entered(entry_id=entry, lot_code=code, said=said)
+
+
+def count_printed(desk: Desk, runs: Sequence[tuple[str, int]], face: str) -> list[str]:
+    """Count the labels of a print run, lot by lot, in one transaction; a line for each lot.
+
+    Args:
+        runs: lot code and labels printed of it.
+        face: the label face's name.
+    """
+    totals: dict[str, int] = defaultdict(int)
+    for lot, labels in runs:
+        totals[read_lot(desk, lot, kind="batch")] += labels
+    stamp = desk.stamp()
+    with desk.ledger.write() as writer:
+        entries = [
+            (code, labels, writer.print_labels(stamp, code, labels, face=face))
+            for code, labels in totals.items()
+        ]
+    return [
+        f"Counted {labels} label{'' if labels == 1 else 's'} of {format_code(code)} as printed "
+        f"(entry {entry})."
+        for code, labels, entry in entries
+    ]

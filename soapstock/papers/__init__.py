@@ -1,0 +1,1 @@
+"""A view on paper or in a file."""

@@ -1,0 +1,85 @@
+"""Print the batch sheet for a pour to come."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from soapstock.chemistry.fats import get_fat
+from soapstock.codes.reading import qr_text
+from soapstock.desk.desk import Desk
+from soapstock.errors import RuleBroken
+from soapstock.recipes.scaled import cautions_of, figures_of
+from soapstock.units import format_g
+from soapstock.views.recipes import next_lot_code
+
+if TYPE_CHECKING:
+    from soapstock.recipes.recipe import Recipe
+    from soapstock.recipes.scaling import ScaledBatch
+
+
+def print_batch_sheet(
+    desk: Desk, recipe: Recipe, version: int, scaled: ScaledBatch, path: Path, day: date
+) -> str:
+    """Print the batch sheet of a planned pour; returns the lot code it is for.
+
+    Raises:
+        RuleBroken: the planned lye is refused; a sheet that burns skin is not printed.
+    """
+    from soapstock.render.paper.batch_sheet import BatchSheet, SheetLine, write_batch_sheet
+
+    if scaled.verdict.word == "refuse":
+        raise RuleBroken(
+            f"no batch sheet for {recipe.code}: {scaled.verdict.reasons[0]}",
+            hint="mend the recipe's lye, then scale again",
+        )
+    lot = next_lot_code(desk, recipe.code, day)
+    step = -int(desk.shop.scale_step_g.normalize().as_tuple().exponent)
+    decimals = max(step, 0)
+    lines = [
+        SheetLine(
+            group="fats",
+            name=get_fat(f.ingredient).trade_name,
+            mass_text=format_g(f.mass_g, decimals),
+            stage="",
+            note=f"{f.share_percent:.1f} % of fats",
+        )
+        for f in scaled.fats
+    ]
+    for name, mass in (
+        ("Sodium hydroxide (NaOH)", scaled.naoh_g),
+        ("Potassium hydroxide (KOH)", scaled.koh_g),
+        ("Water", scaled.water_g),
+    ):
+        if mass:
+            lines.append(
+                SheetLine(
+                    group="lye", name=name, mass_text=format_g(mass, decimals), stage="", note=""
+                )
+            )
+    for a in scaled.additions:
+        text = format_g(a.mass_g) if a.mass_g is not None else "to shade"
+        lines.append(
+            SheetLine(group="additions", name=a.name, mass_text=text, stage=a.stage, note=a.note)
+        )
+    write_batch_sheet(
+        path,
+        BatchSheet(
+            shop_name=desk.shop.maker,
+            recipe_name=recipe.name,
+            recipe_code=recipe.code,
+            recipe_version=version,
+            lot_code=lot,
+            qr_text=qr_text(lot, desk.shop.web or None, desk.shop.gtin_for(recipe.code)),
+            planned_on=day,
+            lines=tuple(lines),
+            figures=figures_of(scaled),
+            verdict=scaled.verdict.word,
+            reasons=scaled.verdict.reasons,
+            cautions=cautions_of(scaled),
+            notes=recipe.notes,
+            paper=desk.shop.paper,
+        ),
+    )
+    return lot

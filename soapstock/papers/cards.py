@@ -1,0 +1,64 @@
+"""Rack cards, and what a printed file is named."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+from soapstock.codes.lot import format_code
+from soapstock.codes.reading import qr_text
+from soapstock.desk.desk import Desk
+from soapstock.desk.finding import read_lot
+from soapstock.units import format_g
+from soapstock.views.batch import BatchView, view
+
+UNMOULD_AFTER_DAYS = 1  # a day in the mould; common practice, no source
+
+
+def print_cards(desk: Desk, lots: list[str], path: Path) -> int:
+    """Print the rack cards of lots; returns how many."""
+    from soapstock.render.paper.rack_card import write_rack_card
+
+    cards = [card_of(desk, view(desk, read_lot(desk, lot, kind="batch"))) for lot in lots]
+    write_rack_card(path, cards, paper=desk.shop.paper)
+    return len(cards)
+
+
+def card_of(desk: Desk, item: BatchView) -> Any:
+    """The rack card of a batch."""
+    from soapstock.render.paper.rack_card import RackCard
+
+    facts, ready = item.facts, item.readiness.ready_by
+    due = (
+        facts.unmould.on if facts.unmould else facts.poured_on + timedelta(days=UNMOULD_AFTER_DAYS)
+    )
+    declared = item.recipe.declared_weight_g
+    held = [d for d in facts.decisions if d.decision in ("hold", "reject")]
+    stopped = item.readiness.state in ("on hold", "rejected")
+    note = f"{item.readiness.state.upper()}: {held[-1].reason}" if stopped and held else ""
+    if stopped:
+        ready = None
+    return RackCard(
+        shop_name=desk.shop.maker,
+        recipe_name=item.recipe.name,
+        lot_code=facts.lot_code,
+        qr_text=qr_text(
+            facts.lot_code, desk.shop.web or None, desk.shop.gtin_for(item.recipe.code)
+        ),
+        poured_on=facts.poured_on,
+        unmould_due=due,
+        bars=item.bars if facts.unmould else None,
+        start_mass_text=f"{item.start_g:.1f} g" if item.start_g else "",
+        declared_text=format_g(round(declared, 1)) if declared is not None else "",
+        ready_early=ready.early if ready else None,
+        ready_expected=ready.expected if ready else None,
+        ready_late=ready.late if ready else None,
+        state=item.readiness.state.upper() if stopped else item.readiness.state,
+        note=note or item.recipe.notes,
+    )
+
+
+def default_name(kind: str, lot: str, today: date) -> Path:
+    """A file name for a print, such as `labels-DRF-26329-AK-2026-11-25.pdf`."""
+    return Path(f"{kind}-{format_code(lot)}-{today.isoformat()}.pdf")

@@ -1,0 +1,131 @@
+"""A batch's cure chart and the rack report, on paper."""
+
+from __future__ import annotations
+
+import tempfile
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from soapstock.codes.lot import format_code
+from soapstock.desk.desk import Desk
+from soapstock.errors import BadInput
+from soapstock.views.batch import BatchView, views
+from soapstock.views.cure import CureView, cure_view, facts_of
+from soapstock.views.lists import curing, still_needs
+
+if TYPE_CHECKING:
+    from soapstock.render.paper.cure_chart import ChartSheet
+
+
+def chart_sheet(desk: Desk, seen: CureView) -> ChartSheet:
+    """What the printed chart of a batch says."""
+    from soapstock.render.paper.cure_chart import ChartSheet
+
+    item = seen.item
+    ready = item.readiness.ready_by
+    declared = item.recipe.declared_weight_g
+    gates = item.readiness.gates.values()
+    return ChartSheet(
+        shop_name=desk.shop.maker,
+        recipe_name=item.recipe.name,
+        lot_code=format_code(item.facts.lot_code),
+        state=item.readiness.state,
+        chart=seen.chart,
+        poured_on=item.facts.poured_on,
+        today=desk.today,
+        cure_days=item.cure_days,
+        ready_early=ready.early if ready else None,
+        ready_expected=ready.expected if ready else None,
+        ready_late=ready.late if ready else None,
+        declared_g=float(declared) if declared else None,
+        facts=tuple(facts_of(seen)),
+        gates=tuple(f"{g.name}: {'open' if g.open else 'SHUT'}, {g.reason}" for g in gates),
+        notes=tuple(problem.message for problem in item.alarms),
+    )
+
+
+def write_chart(desk: Desk, seen: CureView, path: Path) -> None:
+    """The chart as PDF, or as a picture when the file ends in .png.
+
+    Raises:
+        BadInput: another ending, or the file cannot be written.
+    """
+    from soapstock.render.paper.cure_chart import write_cure_chart
+
+    if path.suffix.lower() not in (".pdf", ".png"):
+        raise BadInput(f"{path} is neither .pdf nor .png", hint="end the file's name in .pdf")
+    sheet = chart_sheet(desk, seen)
+    if path.suffix.lower() == ".pdf":
+        write_cure_chart(path, sheet, paper=desk.shop.paper)
+        return
+
+    from soapstock.render.pdf.page_picture import page_to_png
+
+    with tempfile.TemporaryDirectory(prefix="soapstock-") as folder:
+        pdf = Path(folder) / "chart.pdf"
+        write_cure_chart(pdf, sheet, paper=desk.shop.paper)
+        page_to_png(pdf, path)
+
+
+def write_rack(desk: Desk, path: Path, *, everything: bool = False) -> tuple[int, int]:
+    """The rack report; batches and pages in it.
+
+    Args:
+        path: the PDF to write.
+        everything: ready batches too, not only those waiting.
+
+    Raises:
+        BadInput: nothing to report, or the file cannot be written.
+    """
+    from soapstock.render.paper.cure_chart import RackRow, write_rack_report
+
+    items = curing(desk)
+    if everything:
+        waiting = {item.facts.lot_code for item in items}
+        items += [
+            item for item in views(desk)
+            if item.facts.lot_code not in waiting and item.readiness.state == "ready"
+        ]  # fmt: skip
+    rows = [
+        RackRow(
+            sheet=chart_sheet(desk, cure_view(desk, item)),
+            bars=str(item.bars) if item.facts.unmould else "?",
+            day=f"{item.day}/{item.cure_days}",
+            weight=_weight_text(item),
+            ready=_ready_text(item, desk.today),
+            missing=_missing_text(item),
+        )
+        for item in items
+        if item.forecast is not None
+    ]
+    pages = write_rack_report(
+        path, rows, shop_name=desk.shop.maker, today=desk.today, paper=desk.shop.paper
+    )
+    return len(rows), pages
+
+
+def _weight_text(item: BatchView) -> str:
+    if item.last_weight_g is None or not item.start_g:
+        return "in mould"
+    lost = 100.0 * (1.0 - item.last_weight_g / item.start_g)
+    return f"{item.last_weight_g:.1f} (−{lost:.1f} %)" if lost else f"{item.last_weight_g:.1f}"
+
+
+def _ready_text(item: BatchView, today: date) -> str:
+    ready = item.readiness.ready_by
+    if ready is None:
+        return "not known"
+    if ready.late <= today:
+        return "days are up"
+    middle = f"{ready.expected.day} {ready.expected:%b}"
+    if ready.early == ready.late:
+        return middle
+    return f"{middle} ({ready.early.day} {ready.early:%b} to {ready.late.day} {ready.late:%b})"
+
+
+def _missing_text(item: BatchView) -> str:
+    if item.readiness.state == "on hold":
+        return "ON HOLD"
+    words = ", ".join(still_needs(item)) or "ready"
+    return f"! {words}" if item.alarms else words

@@ -1,0 +1,200 @@
+"""Print labels for one lot or a list of lots."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from soapstock.codes.lot import format_code
+from soapstock.desk.desk import Desk
+from soapstock.errors import BadInput, SoapstockError
+from soapstock.exchange.text_file import read_text_file
+from soapstock.labelling.front import front_of
+from soapstock.tables.csv_text import csv_cells
+from soapstock.views.label import label_text
+
+if TYPE_CHECKING:
+    from soapstock.desk.desk import Desk
+    from soapstock.render.label.designs import Face, Sheet
+    from soapstock.render.label.run import LabelJob, PrintResult
+    from soapstock.shop import Shop
+    from soapstock.views.label import LabelText
+
+
+MAX_LINES = 5_000
+MAX_COPIES = 5_000
+COLUMNS = ("lot", "copies")
+# Enters lots with their labels, and the face's name, as printed; hands back what was entered.
+Counting = Callable[[Sequence[tuple[str, int]], str], list[str]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """So many labels of a lot, from one line of a list."""
+
+    lot: str
+    copies: int | None
+    line: int
+
+
+def _wanted(row: list[str], where: str, line: int) -> Wanted:
+    if len(row) != len(COLUMNS) or not row[0]:
+        raise BadInput(f"{where}: a line is a lot and its copies", hint="such as DRF-26329-A1,12")
+    copies = row[1]
+    if copies and not (copies.isascii() and copies.isdecimal() and 1 <= int(copies) <= MAX_COPIES):
+        raise BadInput(
+            f"{where}: copies '{copies}' is not a whole number from 1 to {MAX_COPIES}",
+            hint="leave it empty for one label a bar",
+        )
+    return Wanted(lot=row[0], copies=int(copies) if copies else None, line=line)
+
+
+def read_list(path: Path) -> list[Wanted]:
+    """The lines of a CSV file with columns lot and copies (empty copies: one label a bar).
+
+    Raises:
+        NotFound: no such file.
+        BadInput: not that kind of file, or a wrong line (names file and line).
+    """
+    text = read_text_file(path, "list")
+    wanted: list[Wanted] = []
+    for number, line in enumerate(text.splitlines(), 1):
+        where = f"{path}:{number}"
+        row = csv_cells(line, where, strict=True)
+        if number == 1:
+            if row != list(COLUMNS):
+                raise BadInput(f"{where}: the columns are not lot,copies", hint="begin: lot,copies")
+        elif any(row):
+            wanted.append(_wanted(row, where, number))
+    if not wanted or len(wanted) > MAX_LINES:
+        raise BadInput(f"{path} has {len(wanted)} lots", hint=f"give 1 to {MAX_LINES}")
+    return wanted
+
+
+def label_job(label: LabelText, shop: Shop, copies: int | None) -> LabelJob:
+    """The print job of a lot: its wording, barcodes if it has a GTIN, and the bar's own front."""
+    from soapstock.render.label.run import LabelJob
+    from soapstock.render.pdf.barcode import codes_for
+
+    gtin = shop.gtin_for(label.item.recipe.code)
+    codes: Mapping[str, str] = {}
+    if gtin:
+        codes = codes_for(gtin, label.item.facts.lot_code, label.item.best_before)
+    number = copies if copies is not None else max(label.item.bars, 1)
+    front, surface = front_of(label.item.recipe.bar)
+    return LabelJob(
+        wording=label.wording,
+        copies=number,
+        codes=codes,
+        panel_cm2=front,
+        surface_cm2=surface,
+    )
+
+
+def print_run(
+    desk: Desk,
+    wanted: Sequence[Wanted],
+    path: Path,
+    *,
+    face: Face,
+    sheet: Sheet,
+    where: str = "",
+    start_at: int = 1,
+    offset_mm: tuple[float, float] | None = None,
+    panel_cm2: float | None = None,
+    count: Counting | None = None,
+) -> PrintResult:
+    """Print labels of several lots, one after another on the same sheets.
+
+    Args:
+        desk: the shop at work.
+        wanted: lots and how many labels of each.
+        path: the PDF to write.
+        face: what stands where on a label.
+        sheet: where labels stand on the paper.
+        where: the list's name, for messages.
+        start_at: first free label of a part-used sheet.
+        offset_mm: printer offset, right and down; the shop's own when None.
+        panel_cm2: area of the package's front; the bar's own when None.
+        count: enters the labels as printed, once the PDF is there.
+
+    Raises:
+        SoapstockError: as for one lot; the message begins with the list's file and line.
+    """
+    from soapstock.render.label.run import write_labels
+
+    if count:
+        desk.stamp()  # refuses before anything is printed
+    early: dict[str, None] = {}
+    printed: list[tuple[str, int]] = []
+
+    def jobs() -> Iterator[LabelJob]:
+        for line in wanted:
+            try:
+                label = label_text(desk, line.lot)
+                job = label_job(label, desk.shop, line.copies)
+                job = replace(job, panel_cm2=panel_cm2 or job.panel_cm2)
+            except SoapstockError as err:
+                if not where:
+                    raise
+                said = f"{where}:{line.line}: {err.message}"
+                raise type(err)(said, hint=err.hint) from None
+            if label.item.readiness.state != "ready":
+                lot, state = format_code(label.item.facts.lot_code), label.item.readiness.state
+                early[f"{lot} is {state}: these labels may not go on sale yet."] = None
+            printed.append((job.wording.lot_code, job.copies))
+            yield job
+
+    result = write_labels(
+        path,
+        jobs(),
+        face=face,
+        sheet=sheet,
+        start_at=start_at,
+        offset_mm=desk.shop.printer_offset_mm if offset_mm is None else offset_mm,
+        title=f"Labels of {len(wanted)} lots" if len(wanted) > 1 else "Labels",
+    )
+    told = count(printed, face.name) if count else []
+    return replace(result, warnings=(*told, *dict.fromkeys(early), *result.warnings))
+
+
+def print_labels(
+    desk: Desk,
+    label: LabelText,
+    path: Path,
+    *,
+    face: str | None = None,
+    sheet: str | None = None,
+    copies: int | None = None,
+    start_at: int = 1,
+    offset_mm: tuple[float, float] | None = None,
+    count: Counting | None = None,
+) -> PrintResult:
+    """Print the labels of a lot as a PDF; one for each bar in hand unless copies says otherwise.
+
+    The printer's offset (mm right, mm down) is the shop's own when None. `count` enters
+    them as printed, once the PDF is there.
+    """
+    from soapstock.papers.designs import designs_for
+    from soapstock.render.label.run import write_labels
+
+    if copies is not None and not 1 <= copies <= MAX_COPIES:
+        raise BadInput(f"{copies} copies", hint=f"give 1 to {MAX_COPIES}")
+    chosen_face, chosen_sheet = designs_for(desk, face, sheet)
+    if count:
+        desk.stamp()  # refuses before anything is printed
+    result = write_labels(
+        path,
+        [label_job(label, desk.shop, copies)],
+        face=chosen_face,
+        sheet=chosen_sheet,
+        start_at=start_at,
+        offset_mm=desk.shop.printer_offset_mm if offset_mm is None else offset_mm,
+        title=f"Labels {label.item.recipe.name} {format_code(label.item.facts.lot_code)}",
+    )
+    if not count:
+        return result
+    told = count([(label.item.facts.lot_code, result.labels)], chosen_face.name)
+    return replace(result, warnings=(*told, *result.warnings))

@@ -1,0 +1,71 @@
+"""A scaled batch as figures, cautions and a record."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from soapstock.chemistry.cautions import lye_cautions
+from soapstock.chemistry.lye import span_text
+from soapstock.units import format_g
+
+if TYPE_CHECKING:
+    from soapstock.recipes.scaling import ScaledBatch
+
+
+def scaled_record(scaled: ScaledBatch) -> dict[str, Any]:
+    """The scaled batch as the stable JSON record of `recipe scale --json`."""
+    return {
+        "code": scaled.code,
+        "name": scaled.name,
+        "scale_factor": scaled.scale_factor,
+        "fats": [
+            {"ingredient": f.ingredient, "name": f.name, "mass_g": f.mass_g} for f in scaled.fats
+        ],
+        "naoh_g": scaled.naoh_g,
+        "koh_g": scaled.koh_g,
+        "water_g": scaled.water_g,
+        "additions": [
+            {"ingredient": a.ingredient, "stage": a.stage, "mass_g": a.mass_g, "note": a.note}
+            for a in scaled.additions
+        ],
+        "lye_concentration_percent": scaled.lye_concentration_percent,
+        "superfat_percent": scaled.superfat.as_dict(),
+        "verdict": scaled.verdict.word,
+        "reasons": list(scaled.verdict.reasons),
+        "naoh_should_be_g": scaled.naoh_should_be_g,
+        "koh_should_be_g": scaled.koh_should_be_g,
+        "lye_peak_c": scaled.peak.peak_c if scaled.peak else None,
+        "batch_mass_g": scaled.batch_mass_g,
+        "bars": scaled.bars,
+        "wet_bar_g": scaled.wet_bar_g,
+        "notes": list(scaled.notes),
+        "cautions": list(cautions_of(scaled)),
+    }
+
+
+def cautions_of(scaled: ScaledBatch) -> tuple[str, ...]:
+    """The cautions that stand wherever this batch's lye weight is shown."""
+    return lye_cautions(scaled.peak.peak_c if scaled.peak else None)
+
+
+def figures_of(scaled: ScaledBatch) -> tuple[tuple[str, str], ...]:
+    """The figures of a scaled batch in words, for the sheet and the screen."""
+    figures = [
+        ("Lye concentration", f"{scaled.lye_concentration_percent:.1f} %"),
+        ("Superfat", span_text(scaled.superfat)),
+    ]
+    if scaled.peak is not None:
+        figures.append(
+            (
+                "Lye solution peak",
+                f"about {scaled.peak.peak_c:.0f} °C from {scaled.peak.start_c:.0f} °C, "
+                "if no heat is lost",
+            )
+        )
+    else:
+        figures.append(("Lye solution peak", "not known for this lye: expect near boiling"))
+    figures.append(("Batch", format_g(scaled.batch_mass_g)))
+    if scaled.bars:
+        wet = f" of about {scaled.wet_bar_g:.0f} g wet" if scaled.wet_bar_g else ""
+        figures.append(("Bars", f"about {scaled.bars}{wet}"))
+    return tuple(figures)

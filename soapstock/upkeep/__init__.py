@@ -1,0 +1,1 @@
+"""Start a shop, the demo, audit, backup, restore, migrate."""

@@ -1,0 +1,96 @@
+"""What is in the pot and in the bar: soaps, fat left over, glycerol, water, additions."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from soapstock.chemistry.composition import Part
+from soapstock.chemistry.fats import get_fat
+from soapstock.chemistry.keeping import keeping_of
+from soapstock.desk.desk import Desk
+from soapstock.errors import BadInput
+from soapstock.recipes.pour import ActualMasses, composition_of
+from soapstock.recipes.scaled import cautions_of
+from soapstock.recipes.written import portions_of, sv_in_use
+from soapstock.views.recipes import lot_saponification, scale_recipe
+
+if TYPE_CHECKING:
+    from soapstock.chemistry.composition import Composition
+    from soapstock.recipes.recipe import Recipe
+    from soapstock.recipes.scaling import ScaledBatch, Target
+
+
+MOST_LOSS_PERCENT = 60.0
+
+
+def composition_record(
+    desk: Desk, code: str, target: Target, lost_percent: float
+) -> tuple[dict[str, Any], tuple[str, ...]]:
+    """Composition of a scaled recipe after it has lost a share of its mass, and the cautions.
+
+    Args:
+        lost_percent: mass lost by drying since the pour, %; 0 is the fresh batter once saponified.
+
+    Raises:
+        BadInput: more lost than the batter holds water.
+    """
+    if not 0.0 <= lost_percent <= MOST_LOSS_PERCENT:
+        raise BadInput(f"--lost {lost_percent:g} % is not 0 to {MOST_LOSS_PERCENT:g} %")
+    recipe, _, scaled = scale_recipe(desk, code, target)
+    poured = planned_composition(desk, recipe, scaled)
+    now = poured.with_total(poured.total_g * (1.0 - lost_percent / 100.0))
+    keeping = keeping_of(now)
+    record = {
+        "code": recipe.code,
+        "lost_percent": lost_percent,
+        "total_g": now.total_g,
+        "parts": _parts(now),
+        "water_percent": 100.0 * now.water_fraction,
+        "most_loss_percent": 100.0 * poured.water_fraction,
+        "total_fatty_matter_percent": 100.0 * now.fatty_matter_fraction,
+        "free_alkali_percent_naoh": now.free_alkali_percent,
+        "polyunsaturated_percent_of_free_fat": keeping.polyunsaturated_percent,
+        "notes": [keeping.note],
+    }
+    return record, cautions_of(scaled)
+
+
+def planned_composition(desk: Desk, recipe: Recipe, scaled: ScaledBatch) -> Composition:
+    """Composition of a plan, as if it were weighed exactly."""
+    fats = {line.ingredient: line.mass_g for line in scaled.fats}
+    actual = ActualMasses(
+        fats=portions_of(fats, sv_in_use(recipe, lot_saponification(desk, recipe))),
+        naoh_g=float(scaled.naoh_g),
+        koh_g=float(scaled.koh_g),
+        water_g=float(scaled.water_g),
+        additions=tuple(
+            Part(key=line.ingredient, mass_g=float(line.mass_g))
+            for line in scaled.additions
+            if line.mass_g
+        ),
+    )
+    return composition_of(recipe, actual)
+
+
+def _parts(now: Composition) -> list[dict[str, Any]]:
+
+    rows: list[tuple[str, float]] = []
+    for soap in now.soaps:
+        fat = get_fat(soap.fat)
+        salt = fat.sodium_salt if soap.metal == "sodium" else fat.potassium_salt
+        rows.append((salt or f"{soap.metal} soap of {fat.trade_name}", soap.mass_g))
+    rows += [(f"{get_fat(p.key).trade_name}, left over", p.mass_g) for p in now.unsaponified]
+    rows += [
+        ("glycerol", now.glycerol_g),
+        ("water", now.water_g),
+        ("free NaOH", now.free_naoh_g),
+        ("free KOH", now.free_koh_g),
+        ("rest of the lye's assay", now.inert_g),
+    ]
+    rows += [(part.key, part.mass_g) for part in now.additions]
+    total = now.total_g
+    return [
+        {"part": name, "mass_g": mass, "percent": 100.0 * mass / total}
+        for name, mass in rows
+        if mass > 0.0
+    ]

@@ -1,0 +1,208 @@
+"""The answers about one batch's cure."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from soapstock.codes.lot import format_code
+from soapstock.desk.desk import Desk
+from soapstock.desk.finding import read_lot
+from soapstock.errors import BadInput, RuleBroken
+from soapstock.views.batch import BatchView, view
+from soapstock.views.lists import record
+
+if TYPE_CHECKING:
+    from soapstock.cure.chart import CureChart
+    from soapstock.cure.model import DaysInterval, Forecast
+
+
+CHANCE_DAYS = (0, 7, 14, 21, 28)
+TURN_EVERY_DAYS = 4  # one guide turns bars every 3 to 4 days; common practice
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CureView:
+    """What a maker asks of one batch's cure.
+
+    Attributes:
+        item: the batch as it stands today.
+        forecast: its forecast.
+        chart: points of its chart.
+        loss_so_far_percent, loss_to_come_percent: of the start mass.
+        chances: chance to be dry and cured on days from today on.
+        next_weigh_in: the day that would narrow the date most, None when none would help.
+        spread_now_days, spread_then_days: sd of the dry date now and after that weigh-in.
+        highest_declared_g: highest weight that holds at pack and best-before with 95 %, to 0.1 g.
+        under_declared: when a bar drops under its label, None when it does not in two years.
+    """
+
+    item: BatchView
+    forecast: Forecast
+    chart: CureChart
+    loss_so_far_percent: float
+    loss_to_come_percent: float
+    chances: tuple[tuple[date, float], ...]
+    next_weigh_in: date | None
+    spread_now_days: float | None
+    spread_then_days: float | None
+    highest_declared_g: Decimal
+    under_declared: DaysInterval | None
+
+
+def cure(desk: Desk, lot: str) -> CureView:
+    """The cure of one batch. Raises BadInput, NotFound; RuleBroken when no mass is known."""
+    return cure_view(desk, view(desk, read_lot(desk, lot, kind="batch")))
+
+
+def cure_view(desk: Desk, item: BatchView) -> CureView:
+    """What there is to say of a batch's cure."""
+    from soapstock.cure import answers
+    from soapstock.cure.chart import chart_points
+
+    known = item.forecast
+    if known is None:
+        raise RuleBroken(
+            f"{format_code(item.facts.lot_code)} has no mass and its recipe no bar size",
+            hint="unmould it with the mass of its bars first",
+        )
+    today, limit = float(item.day), desk.shop.dry_week_loss_percent
+    so_far, to_come = answers.losses_percent(known, today)
+    ahead = [desk.today + timedelta(days=n) for n in CHANCE_DAYS]
+    chances = answers.chances_by_day(
+        known, [today + n for n in CHANCE_DAYS], cure_days=item.cure_days, week_loss_percent=limit
+    )
+    proposal = None
+    if item.facts.unmould is not None:
+        proposal = answers.next_weigh_in(known, today, week_loss_percent=limit)
+    until = item.best_before
+    highest = answers.highest_declared_g(
+        known,
+        pack_day=max(today, float(item.cure_days)),
+        until_day=float((until - item.facts.poured_on).days) if until else None,
+    )
+    declared = item.recipe.declared_weight_g
+    return CureView(
+        item=item,
+        forecast=known,
+        chart=chart_points(known, max(item.cure_days, today) + 21.0),
+        loss_so_far_percent=so_far,
+        loss_to_come_percent=to_come,
+        chances=tuple(zip(ahead, chances, strict=True)),
+        next_weigh_in=_day(item, proposal.day) if proposal else None,
+        spread_now_days=proposal.spread_now_days if proposal else None,
+        spread_then_days=proposal.spread_then_days if proposal else None,
+        highest_declared_g=Decimal(math.floor(highest * 10)) / 10,
+        under_declared=answers.day_under(known, float(declared)) if declared else None,
+    )
+
+
+def _day(item: BatchView, day: float) -> date:
+    return item.facts.poured_on + timedelta(days=round(day))
+
+
+def on_day(desk: Desk, seen: CureView, day: date) -> dict[str, float]:
+    """A bar on a day: low, nominal and high mass, g (5, 50 and 95 %), and the chance it is ready.
+
+    The chance is that of being both cured and dry; tests and release are for people.
+
+    Raises:
+        BadInput: the day is before the pour.
+    """
+    from soapstock.cure.answers import chance_ready
+
+    age = (day - seen.item.facts.poured_on).days
+    if age < 0:
+        raise BadInput(
+            f"{day.isoformat()} is before the pour on {seen.item.facts.poured_on.isoformat()}"
+        )
+    chance = chance_ready(
+        seen.forecast, float(age), cure_days=seen.item.cure_days,
+        week_loss_percent=desk.shop.dry_week_loss_percent,
+    )  # fmt: skip
+    masses = seen.forecast.mass_at(float(age)).as_dict()
+    return {k: round(v, 1) for k, v in masses.items()} | {"chance_ready": round(chance, 3)}
+
+
+def cure_record(desk: Desk, seen: CureView, on: date | None = None) -> dict[str, Any]:
+    """The cure of a batch as a JSON record."""
+    under = seen.under_declared
+    poured = seen.item.facts.poured_on
+    found = record(seen.item) | {
+        "loss_so_far_percent": round(seen.loss_so_far_percent, 2),
+        "loss_to_come_percent": round(seen.loss_to_come_percent, 2),
+        "chance_ready": [{"on": day, "chance": round(c, 3)} for day, c in seen.chances],
+        "next_weigh_in": seen.next_weigh_in,
+        "highest_declared_g": seen.highest_declared_g,
+        "under_declared": (
+            {
+                "early": poured + timedelta(days=round(under.early)),
+                "expected": poured + timedelta(days=round(under.expected)),
+                "late": poured + timedelta(days=round(under.late)),
+            }
+            if under
+            else None
+        ),
+        "prior": seen.forecast.prior.basis,
+        "readings": [
+            {"day": r.day, "mass_g": round(r.mass_g, 2), "odd": r.odd} for r in seen.chart.readings
+        ],
+        "curve": [
+            {"day": round(p.day, 2), "low_g": round(p.low_g, 2), "mass_g": round(p.mass_g, 2),
+             "high_g": round(p.high_g, 2)}
+            for p in seen.chart.curve
+        ],
+    }  # fmt: skip
+    if on is not None:
+        found["on_day"] = {"on": on, **on_day(desk, seen, on)}
+    return found
+
+
+def facts_of(seen: CureView) -> list[tuple[str, str]]:
+    """The answers as label and value, for the screen and the printed chart."""
+    item, known = seen.item, seen.forecast
+    now, end = known.mass_at(float(item.day)), known.final_mass()
+    water = known.water_fraction_at(float(item.day))
+    rows = [
+        ("Bar now", f"{now.nominal:.1f} g ({now.low:.1f} to {now.high:.1f})"),
+        ("Bar in the end", f"{end.nominal:.1f} g ({end.low:.1f} to {end.high:.1f})"),
+        ("Lost so far", f"{seen.loss_so_far_percent:.1f} % of its start"),
+        ("Still to lose", f"{seen.loss_to_come_percent:.1f} %"),
+        ("Water in it now", f"{100 * water.nominal:.0f} % ({100 * water.low:.0f} to "
+         f"{100 * water.high:.0f})"),
+        ("Highest weight to declare", f"{seen.highest_declared_g} g, 95 % sure"),
+        ("Under its label", _under_text(seen)),
+        ("Next weigh-in", _next_text(seen)),
+        ("Expected like", known.prior.basis),
+    ]  # fmt: skip
+    return rows
+
+
+def _under_text(seen: CureView) -> str:
+    declared, under = seen.item.recipe.declared_weight_g, seen.under_declared
+    if declared is None:
+        return "no weight declared"
+    if under is None:
+        return f"{declared:g} g holds for two years and more"
+    age = float(seen.item.day)
+    if under.expected <= age:
+        return f"the mean bar is under {declared:g} g already"
+    months = (under.early - age) / (365.25 / 12.0)
+    if months <= 0:
+        return f"some chance that it is under {declared:g} g already"
+    return f"{declared:g} g holds for {months:.1f} months more (95 % sure)"
+
+
+def _next_text(seen: CureView) -> str:
+    if seen.item.facts.unmould is None:
+        return "at unmoulding"
+    if seen.next_weigh_in is None or seen.spread_now_days is None or seen.spread_then_days is None:
+        return "none needed for the date"
+    day = seen.next_weigh_in
+    return (
+        f"{day.day} {day:%b}: narrows the dry date from ±{seen.spread_now_days:.1f} to "
+        f"±{seen.spread_then_days:.1f} days"
+    )

@@ -1,0 +1,157 @@
+"""Everything the ledger knows of a lot."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from soapstock.codes.lot import format_code, with_hyphens
+from soapstock.desk.desk import Desk
+from soapstock.desk.finding import read_lot
+from soapstock.units import g_from_mg
+from soapstock.views.batch import BatchView, view
+from soapstock.views.lists import record
+from soapstock.views.poured import all_uses
+
+if TYPE_CHECKING:
+    from soapstock.ledger.facts import BatchFacts, EntryRecord, IngredientLot
+    from soapstock.ledger.read.reader import Reader
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchHistory:
+    """A batch with the ingredient lots it used and its entries in order."""
+
+    item: BatchView
+    entries: tuple[EntryRecord, ...]
+
+    @property
+    def lots(self) -> Mapping[str, IngredientLot]:
+        """The ingredient lots it used, by their code."""
+        return self.item.facts.ingredient_lots
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IngredientHistory:
+    """An ingredient lot with the batches it reached.
+
+    Attributes:
+        batches: those that used it, or used what was made from it, to any depth.
+        through: of a batch that did not use the lot itself, the lot that brought it there.
+        rendered: lots rendered from it.
+    """
+
+    lot: IngredientLot
+    batches: tuple[BatchFacts, ...]
+    entries: tuple[EntryRecord, ...]
+    through: Mapping[str, str]
+    rendered: tuple[str, ...]
+
+
+def scan(desk: Desk, text: str) -> BatchHistory | IngredientHistory:
+    """Read a code in any form and gather the history of its lot. Raises BadInput or NotFound."""
+    code = read_lot(desk, text)
+    with desk.ledger.read() as reader:
+        entries = tuple(reader.entries(code))
+        if reader.lot_kind(code) != "batch":
+            return _of_ingredient(reader, code, entries)
+    return BatchHistory(item=view(desk, code), entries=entries)
+
+
+def _of_ingredient(
+    reader: Reader, code: str, entries: tuple[EntryRecord, ...]
+) -> IngredientHistory:
+    from soapstock.ledger.read.trace import trace
+
+    found = trace(reader.db, code)
+    direct = {link.made for link in found.links if link.source == code}
+    depth = {lot.lot_code: lot.depth for lot in found.forward}
+    reached = [lot.lot_code for lot in found.forward if lot.kind == "batch"]
+    return IngredientHistory(
+        lot=reader.ingredient_lot(code),
+        batches=tuple(reader.batches(reached)),
+        entries=entries,
+        through={
+            link.made: link.source
+            for link in sorted(found.links, key=lambda x: -depth.get(x.source, 0))  # nearest last
+            if link.source in depth and link.made in reached and link.made not in direct
+        },
+        rendered=tuple(
+            lot.lot_code for lot in found.forward if lot.kind != "batch" and lot.lot_code != code
+        ),
+    )
+
+
+def history_record(found: BatchHistory | IngredientHistory) -> dict[str, Any]:
+    """The history as a JSON record."""
+    if isinstance(found, IngredientHistory):
+        return {
+            "lot": format_code(found.lot.lot_code),
+            "ingredient": found.lot.ingredient,
+            "received_on": found.lot.received_on,
+            "supplier": found.lot.supplier,
+            "supplier_lot": found.lot.supplier_lot,
+            "mass_g": g_from_mg(found.lot.mass_mg),
+            "left_g": g_from_mg(found.lot.left_mg),
+            "best_before": found.lot.best_before,
+            "animal": found.lot.animal,
+            "rendered_into": [format_code(code) for code in found.rendered],
+            "used_in": [format_code(b.lot_code) for b in found.batches],
+            "shipped_to": sorted({s.customer for b in found.batches for s in b.shipments}),
+            "entries": [entry_record(e) for e in found.entries],
+        }
+    facts = found.item.facts
+    return record(found.item) | {
+        "recipe_code": facts.recipe_code,
+        "recipe_version": facts.recipe_version,
+        "poured_on": facts.poured_on,
+        "by": facts.by,
+        "ingredients": [
+            {
+                "ingredient": use.ingredient,
+                "mass_g": g_from_mg(use.mass_mg),
+                "lot": format_code(use.lot_code) if use.lot_code else None,
+                "supplier": lot.supplier if (lot := found.lots.get(use.lot_code or "")) else None,
+                "supplier_lot": lot.supplier_lot if lot else None,
+            }
+            for use in all_uses(facts)
+        ],
+        "weigh_ins": [
+            {"on": w.on, "bars": w.bars, "mass_g": g_from_mg(w.mass_mg)} for w in facts.weigh_ins
+        ],
+        "tests": [
+            {"on": t.on, "method": t.method, "passed": t.passed, "value": t.value}
+            for t in facts.tests
+        ],
+        "decisions": [
+            {"on": d.on, "decision": d.decision, "by": d.by, "reason": d.reason}
+            for d in facts.decisions
+        ],
+        "shipments": [
+            {"on": s.on, "bars": s.bars, "customer": s.customer, "order": s.order_ref}
+            for s in facts.shipments
+        ],
+        "entries": [entry_record(e) for e in found.entries],
+    }
+
+
+def entry_record(entry: EntryRecord) -> dict[str, Any]:
+    """One entry of the ledger as a row."""
+    return {
+        "entry": entry.id,
+        "kind": entry.kind,
+        "happened_on": entry.happened_on,
+        "entered_at": entry.entered_at,
+        "by": entry.by,
+        "what": with_hyphens(entry.summary),
+        "undone_by": entry.undone_by,
+        "note": entry.note,
+    }
+
+
+def entries(desk: Desk, lot: str | None, limit: int | None) -> list[dict[str, Any]]:
+    """The ledger's entries, newest last; of one lot, or of all."""
+    code = read_lot(desk, lot) if lot else None
+    with desk.ledger.read() as reader:
+        return [entry_record(e) for e in reader.entries(code, limit)]

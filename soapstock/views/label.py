@@ -1,0 +1,194 @@
+"""The wording of a lot's label, with what it was computed from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from soapstock.codes.lot import format_code
+from soapstock.codes.reading import qr_text
+from soapstock.desk.allergen_file import load_certificates
+from soapstock.desk.desk import Desk
+from soapstock.desk.finding import find_recipe, read_lot
+from soapstock.errors import BadInput, RuleBroken
+from soapstock.labelling.alkalinity import PhReading, check_ph
+from soapstock.labelling.declaration import declare
+from soapstock.labelling.netweight import net_weight
+from soapstock.labelling.wording import LabelFacts, word_label
+from soapstock.units import format_g
+from soapstock.views.batch import BatchView, view
+
+if TYPE_CHECKING:
+    from soapstock.labelling.declaration import Declaration
+    from soapstock.labelling.netweight import NetWeight
+    from soapstock.labelling.wording import LabelWording
+    from soapstock.recipes.precautions import Precaution
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LabelText:
+    """The wording of a lot's label, with what it was computed from and what to look at."""
+
+    item: BatchView
+    market: str
+    declaration: Declaration
+    net: NetWeight
+    wording: LabelWording
+    notes: tuple[str, ...]
+
+
+def label_text(
+    desk: Desk,
+    lot: str,
+    *,
+    market: str | None = None,
+    names: str | None = None,
+    style: str | None = None,
+    declared_g: Decimal | None = None,
+    language: str = "en",
+    scent: str | None = None,
+    opened_months: int | None = None,
+) -> LabelText:
+    """The wording of the label of a lot.
+
+    Args:
+        market: one of the markets of `soapstock rules`; the shop's own when None.
+        names: `poured` or `finished` convention; the market's own when None.
+        style: ingredient names as `eu`, `us` or `plain`; the market's own when None.
+        declared_g: declared weight, g; the recipe's own when None.
+        language: of the statement words.
+        scent: `named` lists each essential oil, `grouped` prints Parfum or Fragrance.
+        opened_months: months of use after opening, where no date is due.
+
+    Raises:
+        RuleBroken: the batch is rejected, its bars are not expected to keep the declared weight, or
+            a rule of the market would be broken.
+        BadInput: no declared weight is known.
+    """
+    code = read_lot(desk, lot, kind="batch")
+    item = view(desk, code)
+    chosen = market or desk.shop.market
+    if item.readiness.state == "rejected":
+        raise RuleBroken(f"{format_code(code)} is rejected: no label", hint="see soapstock scan")
+    ph = [PhReading(on=t.on, value=t.value) for t in item.facts.tests if t.method == "ph"]
+    ph_notes = check_ph(ph, chosen, desk.today)
+    weight = declared_weight(item, declared_g)
+    weight_notes = _weight_notes(item, weight)
+    declaration = declare(
+        item.actual,
+        item.composition,
+        item.recipe,
+        market=chosen,
+        convention=names,
+        style=style,
+        on=desk.today,
+        scent=scent,
+        certificates=load_certificates(desk.shop.folder),
+        language=language,
+        poured_on=item.facts.poured_on,
+    )
+    net = net_weight(weight, chosen, desk.today)
+    there = desk.shop.selling_in(chosen)
+    wording = word_label(
+        LabelFacts(
+            market=chosen,
+            maker_name=desk.shop.maker,
+            maker_address=desk.shop.address,
+            maker_contact=desk.shop.contact,
+            responsible=there.responsible,
+            origin=there.origin,
+            recipe_name=item.recipe.name,
+            identity=item.recipe.identity,
+            net_weight=net,
+            declaration=declaration,
+            lot_code=format_code(code),
+            made_on=item.facts.poured_on,
+            best_before=item.best_before,
+            qr_text=qr_text(code, desk.shop.web or None, desk.shop.gtin_for(item.recipe.code)),
+            language=language,
+            on=desk.today,
+            opened_months=opened_months,
+            precautions=_precautions(desk, item),
+        )
+    )
+    state = item.readiness.state
+    unready = [] if state == "ready" else [
+        f"{format_code(code)} is {state}: these labels may not go on sale yet."
+    ]  # fmt: skip
+    why = [f"Best-before: {item.keeping_why}."]
+    return LabelText(
+        item=item,
+        market=chosen,
+        declaration=declaration,
+        net=net,
+        wording=wording,
+        notes=(*wording.must_fix, *unready, *weight_notes, *ph_notes, *declaration.notes, *why),
+    )
+
+
+def _precautions(desk: Desk, item: BatchView) -> tuple[Precaution, ...]:
+    """The recipe's precautions as poured, and those its newest version has learned since."""
+    with desk.ledger.read() as reader:
+        newest, _ = find_recipe(reader, item.recipe.code)
+    return tuple(dict.fromkeys([*item.recipe.precautions, *newest.precautions]))
+
+
+def declared_weight(item: BatchView, declared_g: Decimal | None) -> Decimal:
+    """The weight to declare, g: the one given, else the recipe's. Raises BadInput without any."""
+    weight = item.recipe.declared_weight_g if declared_g is None else declared_g
+    if weight is None:
+        raise BadInput(
+            f"recipe {item.recipe.code} declares no weight",
+            hint='add declared_weight = "113 g" to the recipe, or give --declared 113g',
+        )
+    return weight
+
+
+def pack_day(item: BatchView) -> float:
+    """Days after the pour at which the bars are packed: when ready, or today if later."""
+    ready = item.readiness.ready_by
+    days = float(item.day)
+    if ready is not None:
+        days = max(days, float((ready.expected - item.facts.poured_on).days))
+    return days
+
+
+def _weight_notes(item: BatchView, declared_g: Decimal) -> list[str]:
+    if item.forecast is None:
+        return ["Not yet unmoulded: the declared weight is not checked against any bar."]
+    day = pack_day(item)
+    chance = item.forecast.chance_mean_at_least(float(declared_g), day)
+    mass = item.forecast.mass_at(day)
+    said = (
+        f"At pack a bar is expected to weigh {mass.nominal:.1f} g "
+        f"({mass.low:.1f} to {mass.high:.1f} g); {100 * chance:.0f} % chance the average keeps "
+        f"{format_g(declared_g, 1)}."
+    )
+    if chance < 0.5:
+        raise RuleBroken(
+            f"declared {format_g(declared_g, 1)} is more than these bars will likely weigh at pack "
+            f"({mass.nominal:.1f} g)",
+            hint="declare less with --declared; the average may not fall below the label "
+            "(16 CFR 500.25(c))",
+        )
+    return [said]
+
+
+def label_record(label: LabelText) -> dict[str, Any]:
+    """The stable JSON record of `label --json`."""
+    return {
+        "lot": format_code(label.item.facts.lot_code),
+        "market": label.market,
+        "declaration": label.declaration.text,
+        "convention": label.declaration.convention,
+        "net_weight": {"g": label.net.g, "oz": label.net.oz, "text": label.net.text},
+        "statements": [
+            {"kind": s.kind, "text": s.text, "rule": s.rule} for s in label.wording.statements
+        ],
+        "qr": label.wording.qr_text,
+        "made_on": label.item.facts.poured_on,
+        "best_before": label.item.best_before,
+        "cautions": list(label.wording.cautions),
+        "notes": list(label.notes),
+    }

@@ -1,0 +1,218 @@
+"""Reading the law: a market's rules listed, words of a page, a label and its weight explained."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from soapstock.desk.finding import read_lot
+from soapstock.errors import BadInput
+from soapstock.labelling.advice import advise_declared
+from soapstock.labelling.allergens import due_allergens
+from soapstock.labelling.claim_lists import languages_for
+from soapstock.labelling.claims import check_claims
+from soapstock.labelling.explain import explain, placement_words
+from soapstock.labelling.front import front_of
+from soapstock.labelling.law import rules_in_force
+from soapstock.labelling.netweight import net_weight
+from soapstock.labelling.symbols import symbols_for
+from soapstock.labelling.type_size import size_steps
+
+if TYPE_CHECKING:
+    from soapstock.desk.desk import Desk
+    from soapstock.labelling.claims import ClaimHit
+
+
+def market_rows() -> list[dict[str, Any]]:
+    """The markets whose rules are known, as rows for a listing."""
+    from soapstock.labelling.law import get_market, markets
+
+    found = [get_market(key) for key in markets()]
+    return [{"market": one.key, "title": one.title, "from": one.starts} for one in found]
+
+
+def rule_rows(market: str, on: date) -> list[dict[str, Any]]:
+    """The rules of a market in force on a day, as rows for a listing.
+
+    Raises:
+        BadInput: unknown market; NoRuleInForce: the market is not covered on that day.
+    """
+    return [
+        {
+            "rule": rule.rule_id,
+            "topic": rule.topic,
+            "required": rule.required,
+            "text": rule.text,
+            "citation": rule.citation,
+            "confidence": rule.confidence,
+            "from": rule.starts,
+            "until": rule.ends,
+        }
+        for rule in rules_in_force(market, on)
+    ]
+
+
+def size_rows(market: str, on: date) -> list[dict[str, Any]]:
+    """The type-height steps of a market in force on a day, as rows for a listing."""
+    return [
+        {
+            "what": step.what,
+            "goes_by": step.goes_by,
+            "up_to": step.up_to,
+            "min_mm": step.min_mm,
+            "citation": step.citation,
+            "confidence": step.confidence,
+        }
+        for step in size_steps(market, on)
+    ]
+
+
+def sign_rows(market: str, on: date) -> list[dict[str, Any]]:
+    """The signs a market knows on a day, as rows for a listing."""
+    return [
+        {
+            "sign": symbol.key,
+            "stands_for": symbol.stands_for,
+            "meaning": symbol.meaning,
+            "min_mm": symbol.min_mm,
+            "citation": symbol.citation,
+            "confidence": symbol.confidence,
+        }
+        for symbol in symbols_for(market, on)
+    ]
+
+
+def placement_text(market: str, on: date) -> str:
+    """Where the net weight stands in a market, in words, for a panel that all rules bind."""
+    return placement_words(market, on, panel_area_cm2=1e6)
+
+
+def allergen_rows(market: str, on: date) -> list[dict[str, Any]]:
+    """The allergens a market wants named on a day, as rows for a listing."""
+    return [
+        {
+            "number": allergen.number,
+            "name": allergen.name,
+            "cas": "; ".join(allergen.cas),
+            "from": starts,
+            "citation": citation,
+            "confidence": allergen.confidence,
+        }
+        for allergen, starts, citation in due_allergens(market, on)
+    ]
+
+
+def claims_in(text: str, market: str, language: str | None = None) -> tuple[ClaimHit, ...]:
+    """Claims a text makes, for a market. Raises BadInput for an unknown market or language."""
+    return check_claims(text, market, language)
+
+
+def claim_lists_used(market: str, language: str | None = None) -> tuple[str, ...]:
+    """Languages whose lists a text is held against. Raises BadInput as claims_in does."""
+    return languages_for(market, language)
+
+
+def label_words(desk: Desk, lot: str, market: str | None, language: str | None = None) -> str:
+    """All words of a lot's label, one statement a line; in English unless said otherwise."""
+    from soapstock.views.label import label_text
+
+    made = label_text(desk, lot, market=market, language=language or "en")
+    return "\n".join(statement.text for statement in made.wording.statements)
+
+
+def explain_label(
+    desk: Desk, lot: str, *, market: str | None = None, panel_cm2: float | None = None
+) -> list[dict[str, Any]]:
+    """Every statement of a lot's label with the rules behind its words, size and place.
+
+    Args:
+        panel_cm2: area of the package's principal display panel, cm2; the front of the bar in a
+            close wrap when None, if the recipe gives the bar's shape.
+    """
+    from soapstock.views.label import label_text
+
+    made = label_text(desk, lot, market=market)
+    if panel_cm2 is None:
+        panel_cm2, _ = front_of(made.item.recipe.bar)
+    rows = []
+    for one in explain(made.wording, panel_cm2):
+        size = one.size
+        rows.append(
+            {
+                "statement": one.statement.kind,
+                "text": one.statement.text,
+                "required": one.statement.required,
+                "rule": one.statement.rule,
+                "confidence": one.statement.confidence,
+                "min_mm": None if size is None else size.min_mm,
+                "size_because": "give the panel's size" if size is None else size.because,
+                "size_rule": "" if size is None else size.citation,
+                "size_confidence": "" if size is None else size.confidence,
+                "place": one.place,
+            }
+        )
+    return rows
+
+
+def check_declared(
+    desk: Desk,
+    lot: str,
+    *,
+    declared_g: Decimal | None = None,
+    market: str | None = None,
+    chance: float = 0.95,
+) -> dict[str, Any]:
+    """A declared weight against the lot's drying: chances kept, tolerance, largest it could be.
+
+    Raises:
+        BadInput: no declared weight is known, or the batch is not unmoulded yet.
+    """
+    from soapstock.views.batch import view
+    from soapstock.views.label import pack_day
+
+    item = view(desk, read_lot(desk, lot, kind="batch"))
+    weight = item.recipe.declared_weight_g if declared_g is None else declared_g
+    if weight is None:
+        raise BadInput(f"recipe {item.recipe.code} declares no weight", hint="give --declared 113g")
+    if item.forecast is None or item.start_g is None:
+        raise BadInput(
+            f"{item.facts.lot_code} is not unmoulded yet, so nothing is known of its weight",
+            hint="record it with soapstock unmould",
+        )
+    day, place = pack_day(item), market or desk.shop.market
+    end = (
+        None if item.best_before is None else float((item.best_before - item.facts.poured_on).days)
+    )
+    advice = advise_declared(
+        weight,
+        item.forecast,
+        market=place,
+        pack_day=day,
+        best_before_day=end,
+        top_g=item.start_g,
+        chance=chance,
+        on=desk.today,
+    )
+    tolerance = advice.tolerance
+    return {
+        "lot": item.facts.lot_code,
+        "text": advice.weight.text,
+        "checked_g": advice.checked_g,
+        "pack_day": day,
+        "chance_at_pack": advice.chance_at_pack,
+        "chance_at_best_before": advice.chance_at_best_before,
+        "largest_g_at_pack": advice.largest_g,
+        "largest_text": _printed(advice.largest_g, place),
+        "largest_g_to_best_before": advice.largest_to_end_g,
+        "chance_asked": chance,
+        "tolerance_g": None if tolerance is None else tolerance.g,
+        "tolerance_rule": "" if tolerance is None else tolerance.citation,
+        "tolerance_because": "" if tolerance is None else tolerance.because,
+        "notes": list(advice.notes),
+    }
+
+
+def _printed(grams: Decimal | None, market: str) -> str:
+    """How a weight would stand on the label, or empty."""
+    return "" if grams is None else net_weight(grams, market).text

@@ -1,0 +1,42 @@
+"""The ledger's facts as they stood on an earlier day."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
+from typing import TYPE_CHECKING
+
+from soapstock.desk.desk import Desk
+
+if TYPE_CHECKING:
+    from soapstock.ledger.facts import BatchFacts
+    from soapstock.ledger.read.reader import Reader
+
+
+def as_of(reader: Reader, batches: Sequence[BatchFacts], day: date) -> list[BatchFacts]:
+    """Batches as the book had them at the end of a day: later facts and movements left out."""
+    from soapstock.ledger.read.as_of import bars_by_place
+
+    places = bars_by_place(reader, day)
+    return [
+        replace(
+            facts,
+            unmould=facts.unmould if facts.unmould and facts.unmould.on <= day else None,
+            weigh_ins=tuple(w for w in facts.weigh_ins if w.on <= day),
+            tests=tuple(t for t in facts.tests if t.on <= day),
+            decisions=tuple(d for d in facts.decisions if d.on <= day),
+            shipments=tuple(s for s in facts.shipments if s.on <= day),
+            places=places.get(facts.lot_code, {}),
+        )
+        for facts in batches
+        if facts.poured_on <= day
+    ]
+
+
+def is_now(desk: Desk, reader: Reader) -> bool:
+    """Whether nothing is on record after the desk's day."""
+    from soapstock.ledger.read.as_of import latest_day
+
+    last = latest_day(reader)
+    return last is None or last <= desk.today

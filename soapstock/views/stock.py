@@ -1,0 +1,201 @@
+"""What stands where: bars, ingredients, places, levels, labels and samples."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any
+
+from soapstock.codes.lot import format_code
+from soapstock.desk.desk import Desk
+from soapstock.errors import BadInput, NotFound
+from soapstock.units import format_g, g_from_mg
+from soapstock.views.on_a_day import is_now
+from soapstock.views.poured import bars_in_hand
+
+if TYPE_CHECKING:
+    from soapstock.ledger.facts import IngredientLot
+    from soapstock.ledger.read.reader import Reader
+
+
+def stock(desk: Desk) -> list[dict[str, Any]]:
+    """What lies where on the desk's day: one row a lot and place, real places only."""
+    from soapstock.ledger.facts import StockLine
+    from soapstock.ledger.read.as_of import stock_on
+
+    hidden = ("supplier", "pot", "mould", "customer", "waste", "count-difference")
+
+    def row(line: StockLine) -> dict[str, Any]:
+        return {
+            "lot": format_code(line.lot_code),
+            "item": line.item,
+            "place": line.place,
+            "quantity": line.quantity if line.unit == "bars" else g_from_mg(line.quantity),
+            "unit": "bars" if line.unit == "bars" else "g",
+        }
+
+    with desk.ledger.read() as reader:
+        found = reader.stock() if is_now(desk, reader) else stock_on(reader, desk.today)
+    lines = [x for x in found if x.place not in hidden and x.quantity != 0]
+    return [row(line) for line in lines]
+
+
+def ingredient_lots(
+    desk: Desk, ingredient: str | None, *, everything: bool
+) -> list[dict[str, Any]]:
+    """Ingredient lots on the desk's day, first expired first; used-up ones only when asked for."""
+    with desk.ledger.read() as reader:
+        lots = reader.ingredient_lots(ingredient)
+        if not is_now(desk, reader):
+            lots = _as_they_were(reader, lots, desk.today)
+    lots = [lot for lot in lots if everything or lot.left_mg > 0]
+    lots.sort(key=lambda lot: (lot.ingredient, lot.best_before or date.max, lot.received_on))
+    return [
+        {
+            "lot": format_code(lot.lot_code),
+            "ingredient": lot.ingredient,
+            "received_on": lot.received_on,
+            "supplier": lot.supplier,
+            "supplier_lot": lot.supplier_lot or lot.animal,
+            "received_g": g_from_mg(lot.mass_mg),
+            "left_g": g_from_mg(lot.left_mg),
+            "best_before": lot.best_before,
+            "certificate_sv": (
+                f"{lot.sv_low:g}-{lot.sv_high:g}" if lot.sv_low and lot.sv_high else ""
+            ),
+            "cost": f"{lot.cost_cents / 100:.2f} {lot.currency}" if lot.cost_cents else "",
+        }
+        for lot in lots
+    ]
+
+
+def _as_they_were(reader: Reader, lots: Sequence[IngredientLot], day: date) -> list[IngredientLot]:
+    """Lots received by a day, with what was left of them then."""
+    from soapstock.ledger.read.as_of import stock_on
+
+    left: Counter[str] = Counter()
+    for line in stock_on(reader, day):
+        if line.unit == "mg" and line.place != "retained":
+            left[line.lot_code] += line.quantity
+    return [replace(lot, left_mg=left[lot.lot_code]) for lot in lots if lot.received_on <= day]
+
+
+HOLDING = ("store", "rack", "shelf")
+
+
+def places(desk: Desk) -> list[dict[str, Any]]:
+    """Places that hold stock, with bars there and room left."""
+    there: dict[str, int] = defaultdict(int)
+    with desk.ledger.read() as reader:
+        for line in reader.stock():
+            if line.unit == "bars":
+                there[line.place] += line.quantity
+        known = reader.places()
+    return [
+        {
+            "place": p.name, "kind": p.kind, "bars": there[p.name], "capacity": p.capacity_bars,
+            "room": None if p.capacity_bars is None else p.capacity_bars - there[p.name],
+        }
+        for p in known
+        if p.kind in (*HOLDING, "retained", "returned")
+    ]  # fmt: skip
+
+
+def warnings(desk: Desk, days: int) -> list[dict[str, Any]]:
+    """What runs low, has expired or soon will, is kept for more than there is, or is full."""
+    from soapstock.ledger.read.trade import reorder_levels, reserved_by_lot
+
+    if not 0 <= days <= 3660:
+        raise BadInput(f"{days} days is no look ahead", hint="0 to 3660")
+    with desk.ledger.read() as reader:
+        lots = [lot for lot in reader.ingredient_lots() if lot.left_mg > 0]
+        held: dict[tuple[str, str], int] = defaultdict(int)
+        for line in reader.stock():
+            if line.place not in ("retained", "returned", "mould"):
+                held[line.item, line.unit] += line.quantity
+        levels = reorder_levels(reader.db)
+        kept = reserved_by_lot(reader.db)
+        batches = reader.batches(list(kept))
+    rows: list[dict[str, Any]] = [
+        {"what": "expired" if lot.best_before < desk.today else "expires soon",
+         "item": lot.ingredient, "lot": format_code(lot.lot_code), "on": lot.best_before,
+         "left": format_g(g_from_mg(lot.left_mg)), "level": ""}
+        for lot in lots
+        if lot.best_before is not None and lot.best_before <= _until(desk.today, days)
+    ]  # fmt: skip
+    for (item, unit), level in sorted(levels.items()):
+        if held[item, unit] < level:
+            rows.append({
+                "what": "low", "item": item, "lot": "", "on": None,
+                "left": _amount(held[item, unit], unit), "level": _amount(level, unit),
+            })  # fmt: skip
+    rows += [
+        {"what": "short for orders", "item": b.recipe_code, "lot": format_code(b.lot_code),
+         "on": None, "left": f"{bars_in_hand(b)} bars", "level": f"{kept[b.lot_code]} bars kept"}
+        for b in batches
+        if bars_in_hand(b) < kept[b.lot_code]
+    ]  # fmt: skip
+    rows += [
+        {"what": "full", "item": p["place"], "lot": "", "on": None, "left": f"{p['bars']} bars",
+         "level": f"{p['capacity']} bars"}
+        for p in places(desk)
+        if p["room"] is not None and p["room"] <= 0
+    ]  # fmt: skip
+    worst = {"expired": 0, "short for orders": 1, "low": 2, "expires soon": 3, "full": 4}
+    return sorted(rows, key=lambda r: (worst[r["what"]], r["on"] or date.max, r["item"]))
+
+
+def _until(today: date, days: int) -> date:
+    return today + timedelta(days=days)
+
+
+def _amount(quantity: int, unit: str) -> str:
+    return f"{quantity} bars" if unit == "bars" else format_g(g_from_mg(quantity))
+
+
+def reconcile(desk: Desk) -> list[dict[str, Any]]:
+    """Labels against bars, lot by lot.
+
+    Every bar that left carries a label, so fewer used labels than bars shipped, or fewer labels
+    than were used and spoiled, is a difference to explain.
+    """
+    from soapstock.ledger.read.trade import label_counts
+
+    with desk.ledger.read() as reader:
+        counts = label_counts(reader.db)
+        batches = {b.lot_code: b for b in reader.batches([c.lot_code for c in counts])}
+    rows = []
+    for count in counts:
+        facts = batches.get(count.lot_code)
+        if facts is None:
+            raise NotFound(f"labels name a batch that is gone: {count.lot_code}")
+        shipped = facts.places.get("customer", 0) + facts.places.get("returned", 0)
+        good = facts.unmould.bars if facts.unmould else 0
+        finding = ""
+        if count.left < 0:
+            finding = f"{-count.left} more used and spoiled than printed"
+        elif count.used > good:
+            finding = f"{count.used - good} more used than bars made"
+        elif count.used < shipped:
+            finding = f"{shipped - count.used} bars shipped without a label counted"
+        rows.append({
+            "lot": format_code(count.lot_code), "printed": count.printed,
+            "spoiled": count.spoiled, "used": count.used, "left": count.left, "bars_made": good,
+            "shipped": shipped, "finding": finding,
+        })  # fmt: skip
+    return rows
+
+
+def samples(desk: Desk) -> list[dict[str, Any]]:
+    """Retained samples by lot, and batches that have shipped without any."""
+    with desk.ledger.read() as reader:
+        batches = reader.batches()
+    return [
+        {"lot": format_code(b.lot_code), "recipe": b.recipe_code, "poured_on": b.poured_on,
+         "retained": b.places.get("retained", 0),
+         "finding": "" if b.places.get("retained") else "shipped without a retained sample"}
+        for b in batches
+        if b.places.get("retained") or b.shipments
+    ]  # fmt: skip

@@ -1,0 +1,102 @@
+"""Follow a lot to what it came from and who has it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from soapstock.codes.lot import format_code
+from soapstock.desk.desk import Desk
+from soapstock.desk.finding import read_lot
+from soapstock.units import g_from_mg
+
+if TYPE_CHECKING:
+    from soapstock.ledger.read.trace import Recall, Trace
+
+
+IN_SHOP = ("store", "rack", "shelf", "retained", "returned")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecallDone:
+    """A recall as it was run.
+
+    Attributes:
+        customers: whom to tell, one row a customer and lot, for the CSV.
+        seconds: how long it took to find out.
+        held: lots put on hold by it.
+        entry_id: the entry that records it, None when only asked.
+    """
+
+    found: Recall
+    customers: tuple[dict[str, Any], ...]
+    seconds: float
+    held: tuple[str, ...]
+    entry_id: int | None
+
+
+def trace(desk: Desk, lot: str) -> Trace:
+    """Walk from a lot to what it came from and what it became. Raises BadInput or NotFound."""
+    from soapstock.ledger.read.trace import trace as walk
+
+    code = read_lot(desk, lot)
+    with desk.ledger.read() as reader:
+        return walk(reader.db, code)
+
+
+def trace_record(found: Trace) -> dict[str, Any]:
+    """A trace as a JSON record."""
+
+    def row(lot: Any) -> dict[str, Any]:
+        return {
+            "lot": format_code(lot.lot_code), "kind": lot.kind, "item": lot.item,
+            "on": lot.opened_on, "depth": lot.depth, "origin": lot.origin,
+            "origin_lot": lot.origin_lot,
+        }  # fmt: skip
+
+    return {
+        "lot": format_code(found.lot_code),
+        "back": [row(lot) for lot in found.back if lot.depth],
+        "forward": [row(lot) for lot in found.forward if lot.depth],
+        "links": [
+            {"from": format_code(x.source), "to": format_code(x.made), "on": x.on,
+             "mass_g": g_from_mg(x.mass_mg), "bars": x.bars}
+            for x in found.links
+        ],
+        "shipments": [
+            {"lot": format_code(s.lot_code), "on": s.on, "bars": s.bars, "customer": s.customer,
+             "order": s.order_ref, "destination": s.destination}
+            for s in found.shipments
+        ],
+    }  # fmt: skip
+
+
+def customers_to_tell(desk: Desk, found: Recall) -> list[dict[str, Any]]:
+    """One row a customer, lot and order, with how to reach them from the order."""
+    from soapstock.ledger.read.trade import orders
+
+    with desk.ledger.read() as reader:
+        contact = {o.order_ref: o.contact for o in orders(reader.db)} if found.shipments else {}
+    return [
+        {
+            "customer": s.customer, "contact": contact.get(s.order_ref, ""),
+            "destination": s.destination, "lot": format_code(s.lot_code), "bars": s.bars,
+            "shipped_on": s.on, "order": s.order_ref,
+        }
+        for s in sorted(found.shipments, key=lambda s: (s.customer, s.on, s.lot_code))
+    ]  # fmt: skip
+
+
+def recall_record(found: Recall, customers: tuple[dict[str, Any], ...]) -> dict[str, Any]:
+    """A recall as a JSON record."""
+    return {
+        "lot": format_code(found.lot_code),
+        "accounted_percent": round(found.accounted_percent, 2),
+        "affected": [
+            {"lot": format_code(a.lot.lot_code), "recipe": a.lot.item, "poured_on": a.lot.opened_on,
+             "depth": a.lot.depth, "bars_made": a.made, "places": dict(a.places),
+             "rebatched": a.rebatched, "unaccounted": a.unaccounted}
+            for a in found.affected
+        ],
+        "customers": list(customers),
+    }  # fmt: skip

@@ -1,0 +1,199 @@
+"""Orders from the letter to the parcel."""
+
+import shutil
+from datetime import date
+
+import pypdfium2
+import pytest
+
+from soapstock.enter import move
+from soapstock.enter import orders as enter_orders
+from soapstock.errors import BadInput, NotFound, RuleBroken
+from soapstock.papers import packing
+from soapstock.tables.shipped import shipped_dir
+from soapstock.upkeep import ledger
+from soapstock.views import orders as orders_views
+from soapstock.views.batch import view, views
+
+
+@pytest.fixture
+def asked(desk):
+    """The demo shop with its sample orders taken in."""
+    enter_orders.take_in(desk, shipped_dir("sample_data") / "orders.csv", None)
+    return desk
+
+
+def _reserved(desk, ref):
+    return sum(orders_views.one(desk, ref).reserved.values())
+
+
+def test_the_same_file_counts_once(asked):
+    """Orders that are there already are left alone."""
+    again = enter_orders.take_in(asked, shipped_dir("sample_data") / "orders.csv", None)
+    assert again.taken == ()
+    assert len(again.there_already) == 4
+
+
+def test_an_order_that_changed_in_the_file_is_refused_whole(asked, tmp_path):
+    """Nothing of the file is taken in."""
+    path = tmp_path / "orders.csv"
+    shutil.copy(shipped_dir("sample_data") / "orders.csv", path)
+    text = path.read_text().replace("SAM,8", "SAM,9")
+    path.write_text(text.replace("HS-1014", "HS-2000"))
+    with pytest.raises(RuleBroken, match="HS-1012 is there already and says something else"):
+        enter_orders.take_in(asked, path, None)
+    with pytest.raises(NotFound):
+        orders_views.one(asked, "HS-2000")
+
+
+def test_reserving_takes_the_first_expired_first(asked):
+    """No lot is taken while one of the same recipe that expires sooner has free bars."""
+    plan, _ = enter_orders.reserve(asked, "HS-1011")
+    assert plan.lacking == {}
+    taken = {take.lot_code for take in plan.takes}
+    for take in plan.takes:
+        sooner = [
+            v for v in views(asked)
+            if v.facts.recipe_code == take.recipe_code and v.readiness.state == "ready"
+            and v.best_before < take.best_before and v.bars > 0
+        ]  # fmt: skip
+        assert {v.facts.lot_code for v in sooner} <= taken
+    assert _reserved(asked, "HS-1011") == 10
+
+
+def test_reserving_again_changes_nothing(asked):
+    """The second time there is nothing more to keep."""
+    enter_orders.reserve(asked, "HS-1011")
+    _, entry = enter_orders.reserve(asked, "HS-1011")
+    assert entry is None
+    assert _reserved(asked, "HS-1011") == 10
+
+
+def test_what_is_promised_to_one_is_not_free_for_another(asked):
+    """Free falls by what an open order wants, on every day before it too."""
+    before = {(r["recipe"], r["from"]): r["free"] for r in orders_views.promise(asked)}
+    enter_orders.add(asked, "X-1", "Invented Shop", ["DRF=5"], wanted_on=date(2027, 1, 15))
+    after = {(r["recipe"], r["from"]): r["free"] for r in orders_views.promise(asked)}
+    last = max(day for code, day in before if code == "DRF")
+    assert after["DRF", last] == before["DRF", last] - 5
+    assert all(after[key] <= free for key, free in before.items())
+    assert all(after[key] == free for key, free in before.items() if key[0] != "DRF")
+
+
+def test_late_bound_promises_no_sooner_than_the_expected_day(asked):
+    """The cautious list has each bar on the same day or later."""
+    late, middle = orders_views.promise(asked), orders_views.promise(asked, optimistic=True)
+    for row in late:
+        by = max((m["supply"] for m in middle if m["recipe"] == row["recipe"]
+                  and m["from"] <= row["from"]), default=0)  # fmt: skip
+        assert row["supply"] <= by
+
+
+def test_shipping_an_order_empties_its_lots_and_closes_it(asked):
+    """In one transaction, and the audit finds nothing."""
+    plan = enter_orders.ship(asked, "HS-1011")
+    order = orders_views.one(asked, "HS-1011")
+    assert order.outcome == "shipped"
+    assert sum(order.shipped.values()) == sum(t.bars for t in plan.takes) == 10
+    assert ledger.audit(asked).problems == ()
+
+
+def test_short_is_the_makers_decision(asked):
+    """Without it nothing ships; with it, what is there, with the reason."""
+    enter_orders.add(asked, "X-1", "Invented Shop", ["EBB=900"])
+    with pytest.raises(RuleBroken, match="lacks"):
+        enter_orders.ship(asked, "X-1")
+    with pytest.raises(BadInput, match="needs a reason"):
+        enter_orders.ship(asked, "X-1", short=True)
+    enter_orders.ship(asked, "X-1", short=True, why="all there is")
+    order = orders_views.one(asked, "X-1")
+    assert (order.outcome, order.outcome_reason) == ("short", "all there is")
+
+
+def test_only_ready_lots_are_taken(asked):
+    """Whatever is ordered, no bar that still cures or is on hold."""
+    lines = [f"{code}=500" for code in ("DRF", "SAM", "EEL", "LAN", "MUD", "EBB")]
+    enter_orders.add(asked, "X-1", "Invented Shop", lines)
+    plan = orders_views.plan(asked, orders_views.one(asked, "X-1"))
+    state = {v.facts.lot_code: v.readiness.state for v in views(asked)}
+    assert {state[t.lot_code] for t in plan.takes} == {"ready"}
+
+
+def test_returned_bars_are_not_sold_again(asked):
+    """They are neither supply nor in a plan."""
+    plan = enter_orders.ship(asked, "HS-1011")
+    take = plan.takes[0]
+    before = {(r["recipe"], r["from"]): r["free"] for r in orders_views.promise(asked)}
+    enter_orders.take_back(asked, take.lot_code, take.bars, "C. Wader (invented)", why="wet box")
+    assert {(r["recipe"], r["from"]): r["free"] for r in orders_views.promise(asked)} == before
+
+
+def test_returned_bars_are_not_counted_as_in_hand(asked):
+    """They are held apart in every list, not only in the order book."""
+    plan = enter_orders.ship(asked, "HS-1011")
+    take = plan.takes[0]
+    before = view(asked, take.lot_code).bars
+    enter_orders.take_back(asked, take.lot_code, take.bars, "C. Wader (invented)", why="wet box")
+    assert view(asked, take.lot_code).bars == before
+
+
+def test_returned_bars_go_back_to_stock_only_with_a_reason(asked):
+    """The maker says why they may be sold again."""
+    take = enter_orders.ship(asked, "HS-1011").takes[0]
+    enter_orders.take_back(
+        asked, take.lot_code, take.bars, "C. Wader (invented)", why="wrong address"
+    )
+    before = view(asked, take.lot_code).bars
+    with pytest.raises(RuleBroken, match="held apart"):
+        move.move(asked, take.lot_code, take.bars, "shelf", from_place="returned")
+    move.move(asked, take.lot_code, take.bars, "shelf", from_place="returned", note="never opened")
+    assert view(asked, take.lot_code).bars == before + take.bars
+
+
+def test_bars_that_wait_for_a_release_are_told_apart_in_the_promise(asked):
+    """Days alone do not make a bar free to ship."""
+    waiting = {
+        v.facts.recipe_code
+        for v in views(asked, in_stock=True)
+        if v.bars > 0 and v.readiness.state not in ("ready", "on hold", "rejected", "gone")
+        and v.readiness.ready_by is not None and v.readiness.ready_by.late <= asked.today
+    }  # fmt: skip
+    rows = orders_views.promise(asked)
+    assert {r["recipe"] for r in rows if r["undecided"] > 0} == waiting
+
+
+def test_cancelling_frees_what_was_kept(asked):
+    """For the next order."""
+    enter_orders.reserve(asked, "HS-1011")
+    enter_orders.cancel(asked, "HS-1011", "they called")
+    assert _reserved(asked, "HS-1011") == 0
+    assert orders_views.one(asked, "HS-1011").outcome == "cancelled"
+
+
+def test_papers_name_every_lot(asked, tmp_path):
+    """Pick list and packing slip are read back as PDF."""
+    pick, slip = tmp_path / "pick.pdf", tmp_path / "slip.pdf"
+    plan = packing.write_pick_list(asked, "HS-1011", pick, 120.0)
+    packing.write_packing_slip(asked, "HS-1011", slip)
+    from soapstock.codes.lot import format_code
+
+    for path in (pick, slip):
+        text = "".join(p.get_textpage().get_text_bounded() for p in pypdfium2.PdfDocument(path))
+        assert all(format_code(take.lot_code) in text for take in plan.takes)
+        assert "C. Wader (invented)" in text
+
+
+def test_parcel_weighs_its_bars_today(asked):
+    """Current mass, not the declared one, plus the packaging."""
+    plan = orders_views.plan(asked, orders_views.one(asked, "HS-1011"))
+    bars = sum(take.bars * take.bar_g for take in plan.takes)
+    assert orders_views.parcel_g(plan.takes, 120.0) == pytest.approx(bars + 120.0)
+
+
+@pytest.mark.parametrize("line", ["DRF", "DRF=", "DRF=x", "DRF=²", "DRF=99999999", "=3"])
+def test_a_line_that_cannot_be_read_is_refused(desk, line):
+    """And no order is taken: the book of orders is as before."""
+    before = orders_views.listed(desk, everything=True)
+    with pytest.raises((BadInput, NotFound)):
+        enter_orders.add(desk, "X-1", "Invented Shop", [line])
+    assert orders_views.listed(desk, everything=True) == before

@@ -1,0 +1,55 @@
+"""The batch record holds what the ledger holds, and shows what it does not."""
+
+import pypdfium2
+import pytest
+
+from soapstock.errors import NotFound, RuleBroken
+from soapstock.papers import batch_record
+from soapstock.views.batch import views
+
+
+def _text(path):
+    pages = pypdfium2.PdfDocument(path)
+    return " ".join("".join(p.get_textpage().get_text_bounded() for p in pages).split())
+
+
+@pytest.fixture
+def shipped(desk):
+    """A batch with shipments."""
+    return next(v.facts for v in views(desk) if v.facts.shipments)
+
+
+def test_every_fact_of_the_batch_is_printed(desk, shipped, tmp_path):
+    """Lots, suppliers, tests, decisions, customers and entries."""
+    path = tmp_path / "r.pdf"
+    batch_record.write_record(desk, shipped.lot_code, path)
+    text = _text(path)
+    from soapstock.codes.lot import format_code
+
+    for use in shipped.pour.uses:
+        assert format_code(use.lot_code) in text
+    for word in (shipped.decisions[-1].reason, shipped.shipments[0].customer):
+        assert word in text
+    with desk.ledger.read() as reader:
+        assert all(f"{e.id} {e.happened_on}" in text for e in reader.entries(shipped.lot_code))
+
+
+def test_cautions_stand_with_the_lye(desk, shipped, tmp_path):
+    """Wherever a lye weight is printed."""
+    batch_record.write_record(desk, shipped.lot_code, tmp_path / "r.pdf")
+    assert "never water to lye" in _text(tmp_path / "r.pdf")
+
+
+def test_gaps_are_shown_as_gaps(desk, tmp_path):
+    """A young batch has no test and no release yet, and its record says so."""
+    young = next(v.facts for v in views(desk) if not v.facts.tests and not v.facts.decisions)
+    done = batch_record.write_record(desk, young.lot_code, tmp_path / "r.pdf")
+    assert {"tests", "release"} <= set(done.gaps)
+    assert "GAP: not on record" in _text(tmp_path / "r.pdf")
+
+
+def test_an_ingredient_lot_has_no_batch_record(desk, shipped, tmp_path):
+    """And no file is written."""
+    with pytest.raises((RuleBroken, NotFound), match="batch"):
+        batch_record.write_record(desk, shipped.pour.uses[0].lot_code, tmp_path / "r.pdf")
+    assert list(tmp_path.glob("*.pdf")) == []

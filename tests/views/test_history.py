@@ -1,0 +1,70 @@
+"""The history of a lot, both ways."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from soapstock.desk.desk import Desk
+from soapstock.views import history, stock
+from tests.desks import on
+
+READY = "DRF-26241-AZ"
+
+
+def test_a_batch_names_its_lots_and_customers(desk: Desk) -> None:
+    """From a bar to the animal its tallow came from, and to who received it."""
+    record = history.history_record(history.scan(desk, READY))
+    tallow = next(x for x in record["ingredients"] if x["ingredient"] == "beef-tallow")
+    assert tallow["lot"].startswith("BEE-")
+    assert {s["customer"] for s in record["shipments"]} == {
+        "A. Marsh (invented)",
+        "Corner Grocer (invented)",
+    }
+
+
+def test_an_ingredient_lot_names_its_batches_and_customers(desk: Desk) -> None:
+    """From a lot of fat to every batch and customer it reached."""
+    record = history.history_record(history.scan(desk, READY))
+    lot = next(x["lot"] for x in record["ingredients"] if x["ingredient"] == "beef-tallow")
+    back = history.history_record(history.scan(desk, lot))
+    assert READY in back["used_in"]
+    assert "Corner Grocer (invented)" in back["shipped_to"]
+
+
+def test_links_and_plain_codes_are_the_same_lot(desk: Desk) -> None:
+    """A QR link, lower case and missing hyphens all find the lot."""
+    forms = ("drf26241az", "https://heronwick.example/lot/DRF26241AZ", " DRF 26241 AZ\r\n")
+    for text in forms:
+        assert history.history_record(history.scan(desk, text))["lot"] == READY
+
+
+def test_stock_shows_real_places_only(desk: Desk) -> None:
+    """Customers, waste and the pot are no stock."""
+    places = {row["place"] for row in stock.stock(desk)}
+    assert places <= {"rack", "shelf", "store", "retained"}
+
+
+def test_used_up_lots_are_shown_only_when_asked(desk: Desk) -> None:
+    """The list of all lots adds what is used up, and loses nothing."""
+    left = {row["lot"] for row in stock.ingredient_lots(desk, None, everything=False)}
+    everything = {row["lot"] for row in stock.ingredient_lots(desk, None, everything=True)}
+    assert left <= everything
+
+
+def test_lots_on_an_earlier_day_hold_what_was_left_then(desk: Desk) -> None:
+    """Later receipts are not there yet, and later pours took nothing yet."""
+    now = {row["lot"]: row["left_g"] for row in stock.ingredient_lots(desk, None, everything=True)}
+    earlier = on(desk, "2026-09-10")
+    then = {
+        row["lot"]: row["left_g"] for row in stock.ingredient_lots(earlier, None, everything=True)
+    }
+    assert then.keys() < now.keys()
+    assert all(then[lot] >= now[lot] for lot in then)
+    assert any(then[lot] > now[lot] for lot in then)
+
+
+def test_stock_on_an_earlier_day_has_no_later_batch(desk: Desk) -> None:
+    """Bars poured after that day lie nowhere."""
+    rows = stock.stock(on(desk, "2026-09-10"))
+    days = {int(row["lot"].split("-")[1][2:]) for row in rows}
+    assert max(days) <= date(2026, 9, 10).timetuple().tm_yday

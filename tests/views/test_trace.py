@@ -1,0 +1,85 @@
+"""Trace and recall in the demo shop."""
+
+import csv
+
+import pytest
+
+from soapstock.enter import recall as enter_recall
+from soapstock.errors import BadInput, RuleBroken
+from soapstock.papers import recall as recall_papers
+from soapstock.upkeep import ledger
+from soapstock.views import trace
+from soapstock.views.batch import views
+
+
+def _ticks():
+    """A clock that goes on by half a second each time it is read."""
+    seconds = iter(n / 2 for n in range(100))
+    return lambda: next(seconds)
+
+
+@pytest.fixture
+def oil(desk):
+    """A lot of olive oil that went into several batches."""
+    with desk.ledger.read() as reader:
+        return max(reader.ingredient_lots("olive"), key=lambda x: len(reader.uses_of(x.lot_code)))
+
+
+def test_trace_reaches_batches_and_customers(desk, oil):
+    """All pours of the lot, and whoever received their bars."""
+    found = trace.trace_record(trace.trace(desk, oil.lot_code))
+    with desk.ledger.read() as reader:
+        poured = reader.uses_of(oil.lot_code)
+        sent = {s.customer for lot in poured for s in reader.customers_of(lot)}
+    assert len(found["forward"]) == len(poured)
+    assert {s["customer"] for s in found["shipments"]} == sent != set()
+
+
+def test_a_recall_only_asked_enters_nothing(desk, oil):
+    """Looking is free."""
+    before = ledger.audit(desk).entries
+    done = enter_recall.recall(desk, oil.lot_code, clock=_ticks())
+    assert done.entry_id is None
+    assert done.seconds == 0.5
+    assert ledger.audit(desk).entries == before
+
+
+def test_a_practice_is_recorded_and_holds_nothing(desk, oil):
+    """One entry, no decision."""
+    before = {v.facts.lot_code: v.readiness.state for v in views(desk)}
+    done = enter_recall.recall(desk, oil.lot_code, clock=_ticks(), practice=True)
+    assert done.entry_id == ledger.audit(desk).entries
+    assert {v.facts.lot_code: v.readiness.state for v in views(desk)} == before
+
+
+def test_a_recall_for_real_stops_every_affected_lot(desk, oil):
+    """None of them may ship any more."""
+    done = enter_recall.recall(desk, oil.lot_code, clock=_ticks(), hold=True, why="supplier notice")
+    affected = {a.lot.lot_code for a in done.found.affected}
+    states = {v.facts.lot_code: v.readiness.state for v in views(desk)}
+    assert {states[lot] for lot in affected} <= {"on hold", "rejected", "gone"}
+    assert set(done.held) <= affected
+    with desk.ledger.write() as w, pytest.raises(RuleBroken):
+        w.ship(desk.stamp(), done.held[0], 1, "rack", "Invented Shop")
+    assert ledger.audit(desk).problems == ()
+
+
+def test_recall_needs_a_reason_and_is_not_a_practice_at_once(desk, oil):
+    """One or the other."""
+    with pytest.raises(BadInput, match="needs its reason"):
+        enter_recall.recall(desk, oil.lot_code, clock=_ticks(), hold=True)
+    with pytest.raises(BadInput, match="practice holds nothing"):
+        enter_recall.recall(desk, oil.lot_code, clock=_ticks(), hold=True, practice=True, why="x")
+
+
+def test_customers_go_to_a_csv_without_formulas(desk, tmp_path):
+    """A customer's name cannot run in a spreadsheet."""
+    lot = next(v.facts.lot_code for v in views(desk) if v.readiness.state == "ready")
+    item = next(v for v in views(desk) if v.facts.lot_code == lot)
+    place = next(p for p in item.facts.places if p in ("rack", "shelf"))
+    with desk.ledger.write() as w:
+        w.ship(desk.stamp(), lot, 1, place, "=1+2")
+    done = enter_recall.recall(desk, lot, clock=_ticks())
+    recall_papers.write_customers(tmp_path / "c.csv", done.customers)
+    rows = list(csv.DictReader((tmp_path / "c.csv").open(encoding="utf-8")))
+    assert "'=1+2" in {row["customer"] for row in rows}
