@@ -8,22 +8,23 @@ official text), read-2 (in a second-hand text), interpretation, from memory, or 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from difflib import get_close_matches
 from functools import cache
-from typing import Any, Literal, cast
+from typing import Literal, get_args
 
 from soapstock.errors import BadInput, BadTable, RuleBroken
 from soapstock.tables import read_toml, toml_names
+from soapstock.tables.fields import Fields, Source
 
 FOLDER = "law/markets"
 CONFIDENCES = ("read", "read-2", "derived", "interpretation", "from memory", "our own")
 Small = Literal["none", "not-exceeding", "less-than"]
 Convention = Literal["poured", "finished"]
 Style = Literal["eu", "us", "plain"]
+Scent = Literal["named", "grouped"]
 Sampling = Literal["hb133", "reference"]
 Allowed = Literal["mav", "tne"]
 
@@ -90,7 +91,7 @@ class Market:
     ends: date | None
     default_convention: Convention
     default_style: Style
-    default_scent: Literal["named", "grouped"]
+    default_scent: Scent
     styles: tuple[str, ...]
     languages: tuple[str, ...]
     allergens: bool
@@ -112,48 +113,30 @@ class Market:
     as_of: date
 
 
-_CHOICES: Mapping[str, tuple[str | None, ...]] = {
-    "sampling": (None, "hb133", "reference"),
-    "tolerance": (None, "mav", "tne"),
-    "default_convention": ("poured", "finished"),
-    "default_scent": ("named", "grouped"),
-    "small": ("none", "not-exceeding", "less-than"),
-}
-
-
 def markets() -> tuple[str, ...]:
     """Keys of all markets: the files of tables/law/markets."""
     return toml_names(FOLDER)
 
 
-def _rule(market: str, row: dict[str, Any]) -> Rule:
-    known = {
-        "id", "topic", "from", "until", "required", "text", "citation", "confidence", "below",
-    }  # fmt: skip
-    strange = set(row) - known
-    if strange:
-        raise BadTable(
-            f"tables/{FOLDER}/{market}.toml: unknown key '{sorted(strange)[0]}' in a rule"
-        )
-    try:
-        rule = Rule(
-            market=market,
-            rule_id=row["id"],
-            topic=row["topic"],
-            text=row["text"],
-            citation=row["citation"],
-            confidence=row["confidence"],
-            starts=row["from"],
-            ends=row.get("until"),
-            required=row.get("required", False),
-            below=Decimal(row["below"]) if "below" in row else None,
-        )
-    except KeyError as err:
-        raise BadTable(f"tables/{FOLDER}/{market}.toml: a rule lacks {err}") from err
-    if rule.confidence not in CONFIDENCES:
-        raise BadTable(f"tables/{FOLDER}/{market}.toml: rule {rule.rule_id}: confidence is unknown")
+_RULE_KEYS = tuple("id topic from until required text citation confidence below".split())
+_MOST = 1e6  # more is a slip in the table
+
+
+def _rule(market: str, row: Fields) -> Rule:
+    rule = Rule(
+        market=market,
+        rule_id=row.text("id"),
+        topic=row.text("topic"),
+        text=row.text("text"),
+        citation=row.text("citation"),
+        confidence=row.choice("confidence", CONFIDENCES),
+        starts=row.day("from"),
+        ends=row.day("until") if row.has("until") else None,
+        required=row.flag("required"),
+        below=row.exact("below", 0, _MOST) if row.has("below") else None,
+    )
     if rule.ends is not None and rule.ends < rule.starts:
-        raise BadTable(f"tables/{FOLDER}/{market}.toml: rule {rule.rule_id} ends before it starts")
+        raise row.fail("until", f"rule {rule.rule_id} ends before it starts")
     return rule
 
 
@@ -179,50 +162,54 @@ def get_market(key: str) -> Market:
             hint=f"did you mean {' or '.join(near)}?" if near else f"one of {', '.join(known)}",
         )
     data = read_toml(f"{FOLDER}/{key}.toml")
-    rules = tuple(_rule(key, row) for row in data["rules"])
+    source = Source(text="", where=f"tables/{FOLDER}/{key}.toml", error=BadTable)
+    top = Fields(source, "", data, ("source", "as_of", "confidence", "market", "rules"))
+    rules = tuple(_rule(key, row) for row in top.rows("rules", _RULE_KEYS))
     _refuse_overlaps(key, rules)
-    try:
-        return _market(key, data, rules)
-    except (KeyError, InvalidOperation) as err:
-        raise BadTable(f"tables/{FOLDER}/{key}.toml: [market]: {err} is missing or wrong") from err
+    return _market(key, top, rules)
 
 
-def _market(key: str, data: dict[str, Any], rules: tuple[Rule, ...]) -> Market:
-    head = cast("dict[str, Any]", data["market"])
-    for setting, choices in _CHOICES.items():
-        if head.get(setting) not in choices:
-            raise BadTable(f"tables/{FOLDER}/{key}.toml: {setting} is '{head.get(setting)}'")
+_NO_SETTING = {"key", "starts", "ends", "rules", "source", "as_of"}
+_MARKET_KEYS = ("from", "until", *(f.name for f in fields(Market) if f.name not in _NO_SETTING))
+
+
+def _market(key: str, top: Fields, rules: tuple[Rule, ...]) -> Market:
+    head = top.table("market", _MARKET_KEYS)
+    for duty in ("allergens", "ingredients_required"):
+        if not head.has(duty):
+            raise head.fail(duty, "is missing", "say true or false")
 
     def figure(setting: str) -> Decimal | None:
-        return Decimal(head[setting]) if setting in head else None
+        return head.exact(setting, 0, _MOST) if head.has(setting) else None
 
+    months = "date_needed_up_to_months"
     return Market(
         key=key,
-        title=head["title"],
-        starts=head["from"],
-        ends=head.get("until"),
-        default_convention=head["default_convention"],
-        default_style=head["default_style"],
-        default_scent=head["default_scent"],
-        styles=tuple(head["styles"]),
-        languages=tuple(head["languages"]),
-        allergens=head["allergens"],
-        ingredients_required=head["ingredients_required"],
-        small=head["small"],
+        title=head.text("title"),
+        starts=head.day("from"),
+        ends=head.day("until") if head.has("until") else None,
+        default_convention=head.choice("default_convention", get_args(Convention)),
+        default_style=head.choice("default_style", get_args(Style)),
+        default_scent=head.choice("default_scent", get_args(Scent)),
+        styles=head.texts("styles"),
+        languages=head.texts("languages"),
+        allergens=head.flag("allergens"),
+        ingredients_required=head.flag("ingredients_required"),
+        small=head.choice("small", get_args(Small)),
         small_percent=figure("small_percent"),
-        date_needed_up_to_months=head.get("date_needed_up_to_months"),
-        sampling=head.get("sampling"),
-        tolerance=head.get("tolerance"),
+        date_needed_up_to_months=head.whole(months, 1, 120) if head.has(months) else None,
+        sampling=head.choice("sampling", get_args(Sampling)) if head.has("sampling") else None,
+        tolerance=head.choice("tolerance", get_args(Allowed)) if head.has("tolerance") else None,
         tne_most_g=figure("tne_most_g"),
-        after_sale=head.get("after_sale", ""),
-        asks_zip=head.get("asks_zip", ""),
-        responsible_person=head.get("responsible_person", ""),
-        soap_in_identity=head.get("soap_in_identity", ""),
-        colour_list=head.get("colour_list", ""),
-        net_weight_on_front=head.get("net_weight_on_front", ""),
+        after_sale=head.text("after_sale", ""),
+        asks_zip=head.text("asks_zip", ""),
+        responsible_person=head.text("responsible_person", ""),
+        soap_in_identity=head.text("soap_in_identity", ""),
+        colour_list=head.text("colour_list", ""),
+        net_weight_on_front=head.text("net_weight_on_front", ""),
         rules=rules,
-        source=data["source"],
-        as_of=data["as_of"],
+        source=top.text("source"),
+        as_of=top.day("as_of"),
     )
 
 

@@ -12,11 +12,12 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from difflib import get_close_matches
-from typing import Any
+from typing import Any, TypeVar
 
 from soapstock.errors import BadInput, BadTable
 from soapstock.tables.toml_text import toml_of
 
+Word = TypeVar("Word", bound=str)
 _HEADER = re.compile(r"^\s*(\[\[?)\s*([A-Za-z0-9_.-]+)\s*\]\]?")
 
 
@@ -159,12 +160,13 @@ class Fields:
             raise self.fail(key, f"'{value}' is not a day", "write it as 2027-01-31, no quotes")
         return value
 
-    def choice(self, key: str, allowed: Sequence[str], default: str | None = None) -> str:
+    def choice(self, key: str, allowed: Sequence[Word], default: Word | None = None) -> Word:
         """One of the allowed words."""
         value = self.text(key, default)
-        if value not in allowed:
-            raise self.fail(key, f"'{value}' is not one of {', '.join(allowed)}")
-        return value
+        for word in allowed:
+            if word == value:
+                return word
+        raise self.fail(key, f"'{value}' is not one of {', '.join(allowed)}")
 
     def exact(self, key: str, low: float, high: float) -> Decimal:
         """A number as it was written, between low and high, both allowed."""

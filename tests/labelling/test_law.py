@@ -10,6 +10,7 @@ from soapstock.errors import BadInput, BadTable
 from soapstock.labelling import law
 from soapstock.labelling.law import NoRuleInForce, get_market, get_rule, markets, rules_in_force
 from soapstock.tables import FOLDER
+from soapstock.tables.fields import Fields, Source
 
 
 @pytest.mark.parametrize("key", markets())
@@ -67,17 +68,35 @@ def test_an_unknown_market_names_a_near_one() -> None:
     assert "us-soap" in caught.value.hint
 
 
-def test_a_rule_with_an_unknown_key_is_a_bad_table() -> None:
-    """A misspelt key in a law file is named, not passed over."""
-    with pytest.raises(BadTable, match="'citatoin'"):
-        law._rule("eu", {"id": "x", "citatoin": "y"})
+def _row(**given: object) -> Fields:
+    """A rule's table with these keys, as it is read from the file of a market."""
+    row = {"id": "x", "topic": "order", "text": "T.", "citation": "c", "confidence": "read"}
+    source = Source(text="", where="eu.toml", error=BadTable)
+    top = Fields(source, "", {"rules": [{**row, **given}]}, ("rules",))
+    return top.rows("rules", law._RULE_KEYS)[0]
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({"citatoin": "y"}, r"rules\[1\]\.citatoin: unknown field"),
+        ({"from": "2000-01-01"}, "from: '2000-01-01' is not a day"),
+        ({"confidence": "sure"}, "confidence: 'sure' is not one of read"),
+        ({"from": date(2001, 1, 1), "until": date(2000, 1, 1)}, "until: rule x ends before"),
+        ({"from": date(2001, 1, 1), "below": "11"}, "below: '11' is not a number"),
+        ({}, "from: is missing"),
+    ],
+)
+def test_a_rule_that_is_written_wrong_is_a_bad_table(given: dict[str, object], said: str) -> None:
+    """A misspelt key, a day in quotes, a mark nobody knows: named, not passed over."""
+    with pytest.raises(BadTable, match=said):
+        law._rule("eu", _row(**given))
 
 
 def test_a_rule_that_overlaps_itself_is_a_bad_table() -> None:
     """Two versions of one rule may not hold on the same day."""
-    row = {"id": "x", "topic": "order", "text": "T.", "citation": "c", "confidence": "read"}
-    first = law._rule("eu", {**row, "from": date(2000, 1, 1)})
-    second = law._rule("eu", {**row, "from": date(2001, 1, 1)})
+    first = law._rule("eu", _row(**{"from": date(2000, 1, 1)}))
+    second = law._rule("eu", _row(**{"from": date(2001, 1, 1)}))
     with pytest.raises(BadTable, match="overlaps"):
         law._refuse_overlaps("eu", (first, second))
 

@@ -138,7 +138,7 @@ def test_a_setting_that_is_none_of_its_choices_is_a_bad_table(islands: Path) -> 
     text = path.read_text(encoding="utf-8")
     path.write_text(text.replace('sampling = "hb133"', 'sampling = "hb-133"'), encoding="utf-8")
     forget()
-    with pytest.raises(BadTable, match="sampling is 'hb-133'"):
+    with pytest.raises(BadTable, match="sampling: 'hb-133' is not one of"):
         law.get_market("isles")
 
 
