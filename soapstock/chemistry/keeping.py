@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from soapstock.chemistry.composition import Composition
+from soapstock.chemistry.liquids import liquids
 from soapstock.chemistry.profiles import blend_fractions, polyunsaturated_fraction
 from soapstock.tables import read_toml
 
@@ -37,7 +38,9 @@ def keeping_of(composition: Composition) -> Keeping:
     table = read_toml("chemistry/keeping.toml")
     masses: dict[str, float] = {}
     for part in composition.unsaponified:
-        masses[part.key] = masses.get(part.key, 0.0) + part.mass_g
+        liquid = liquids().get(part.key)
+        key = part.key if liquid is None else str(liquid.fat)
+        masses[key] = masses.get(key, 0.0) + part.mass_g
     free = 100.0 * sum(masses.values()) / composition.total_g if composition.total_g else 0.0
     fractions, covered = blend_fractions(masses)
     if not fractions:

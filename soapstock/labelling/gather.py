@@ -14,6 +14,8 @@ from datetime import date
 from typing import Literal
 
 from soapstock.chemistry.composition import Composition
+from soapstock.chemistry.fats import all_fats
+from soapstock.chemistry.takers import added_acids
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.labelling.law import Market, find_rule
 from soapstock.labelling.names import find_fat, find_material, name_of
@@ -140,11 +142,15 @@ def _base_masses(
         yield koh, actual.koh_g, HYDROXIDES[1]
         yield water, actual.water_g, "water"
         return
+    known = all_fats()  # a soap of none of them is that of a milk's fat: the milk is listed whole
     for soap in composition.soaps:
+        if soap.fat not in known:
+            continue
         name = name_of(soap.fat, style=style, as_salt=soap.metal)
         yield name, soap.mass_g, f"soap:{soap.fat}"
     for part in composition.unsaponified:
-        yield name_of(part.key, style=style), part.mass_g, part.key
+        if part.key in known:
+            yield name_of(part.key, style=style), part.mass_g, part.key
     yield glycerin, composition.glycerol_g, "glycerin"
     yield naoh, composition.free_naoh_g, HYDROXIDES[0]
     yield koh, composition.free_koh_g, HYDROXIDES[1]
@@ -167,6 +173,17 @@ def _is_colour(key: str, planned: Mapping[str, Addition]) -> bool:
     addition, material = planned.get(key), find_material(key)
     flagged = addition is not None and addition.colour
     return flagged or (material is not None and material.role == "colour")
+
+
+def _became(key: str, composition: Composition, form: Form) -> str:
+    """Key an addition is listed by: for an acid in a finished list its salt, if that has a name."""
+    acid = added_acids().get(key)
+    if acid is None or form.convention == "poured":
+        return key
+    of_potassium = sum(s.moles for s in composition.soaps if s.metal == "potassium")
+    potassium = 2.0 * of_potassium > sum(s.moles for s in composition.soaps)
+    salt = acid.potassium if potassium else acid.sodium
+    return salt if find_material(salt) is not None else key
 
 
 def _refuse_free_alkali(composition: Composition, form: Form) -> None:
@@ -207,7 +224,8 @@ def gather(
         base_g += mass_g
         add(name, mass_g, key)
     for part in actual.additions:
-        name, colour = _name(part.key, planned, form), _is_colour(part.key, planned)
+        key = _became(part.key, composition, form)
+        name, colour = _name(key, planned, form), _is_colour(part.key, planned)
         add(name, part.mass_g, part.key, colour=colour)
     floor_g = base_g * _TRACE_FRACTION
     entries = {name: entry for name, entry in entries.items() if entry.mass_g > floor_g}

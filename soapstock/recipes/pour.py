@@ -9,6 +9,7 @@ from decimal import Decimal
 from soapstock.chemistry.fats import all_fats, get_fat
 from soapstock.chemistry.interval import Interval
 from soapstock.chemistry.lye import FatPortion, Verdict, superfat_percent
+from soapstock.chemistry.takers import lye_takers
 from soapstock.chemistry.uncertainty import SuperfatStudy
 from soapstock.errors import BadInput
 from soapstock.recipes.limits import over_limits
@@ -81,7 +82,7 @@ def judge_pour(
         raise BadInput("no lye was weighed", hint="give the mass of NaOH or KOH")
     lye = lye_of(recipe, actual.naoh_g, actual.koh_g)
     study, verdict = judge_pot(
-        actual.fats,
+        actual.takers,
         lye,
         scale_step_g=float(scale_step_g),
         meant_percent=intended_superfat(recipe),
@@ -145,7 +146,8 @@ def _planned_superfat(recipe: Recipe, plan: ScaledBatch, sv: Mapping[str, Interv
     masses = {line.ingredient: line.mass_g for line in plan.fats}
     values = {fat: sv.get(fat) or get_fat(fat).sv for fat in masses}
     lye = lye_of(recipe, plan.naoh_g, plan.koh_g)
-    return superfat_percent(portions_of(masses, values), lye).nominal
+    portions = (*portions_of(masses, values), *lye_takers(plan.added_g))
+    return superfat_percent(portions, lye).nominal
 
 
 def _lowered(

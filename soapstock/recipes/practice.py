@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
+from soapstock.chemistry.composition import Part
 from soapstock.chemistry.interval import Interval
 from soapstock.errors import BadInput
 from soapstock.recipes.notes import intended_superfat
@@ -63,14 +64,14 @@ def as_scaled(
             )
         fats[key] = mass
     values = sv_in_use(recipe, sv)
-    portions = portions_of(fats, values)
     actual = ActualMasses(
-        fats=portions,
+        fats=portions_of(fats, values),
         naoh_g=float(plan.naoh_g),
         koh_g=float(plan.koh_g),
         water_g=float(plan.water_g),
+        additions=tuple(Part(key=key, mass_g=mass_g) for key, mass_g in plan.added_g.items()),
     )
-    naoh, koh = lye_needed(recipe, portions, intended_superfat(recipe), naoh_share_of(recipe))
+    naoh, koh = lye_needed(recipe, actual.takers, intended_superfat(recipe), naoh_share_of(recipe))
     return Practice(
         plan=plan,
         fats_g=fats,

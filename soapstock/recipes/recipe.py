@@ -13,9 +13,10 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal, cast
 
-from soapstock.chemistry.fats import get_fat
+from soapstock.chemistry.fats import all_fats, get_fat
 from soapstock.chemistry.interval import Interval
 from soapstock.chemistry.lye import default_assay
+from soapstock.chemistry.takers import takes_lye
 from soapstock.errors import BadInput, NotFound
 from soapstock.recipes.bars import BarShape, Brick, Cup, Cylinder
 from soapstock.recipes.precautions import Precaution, read_precautions
@@ -305,6 +306,8 @@ def _addition(fields: Fields, bases: Sequence[str], by_mass: bool) -> Addition:
         amount = Decimal(str(fields.number(basis, 0.0, ALL_PERCENT)))
     elif not fields.flag("unmeasured"):
         raise fields.fail("unmeasured", "is false", "give an amount, or unmeasured = true")
+    elif takes_lye(fields.text("ingredient")):
+        raise fields.fail("unmeasured", "this ingredient takes lye", "weigh it: give an amount")
     return Addition(
         ingredient=_ingredient(fields),
         stage=cast(Stage, fields.choice("stage", STAGES, "trace")),
@@ -326,6 +329,9 @@ def _ingredient(fields: Fields) -> str:
         raise fields.fail(
             "ingredient", f"'{key}' is not a plain key", 'small letters and hyphens: "sea-salt"'
         )
+    if key in all_fats():
+        hint = "write it under [[fats]], whenever it goes in"
+        raise fields.fail("ingredient", f"'{key}' is a fat and takes lye", hint)
     return key
 
 

@@ -10,7 +10,8 @@ from decimal import Decimal
 from soapstock.chemistry.fats import get_fat
 from soapstock.chemistry.heat import LyePeak, lye_peak
 from soapstock.chemistry.interval import Interval
-from soapstock.chemistry.lye import Verdict
+from soapstock.chemistry.lye import FatPortion, Verdict
+from soapstock.chemistry.takers import lye_takers
 from soapstock.chemistry.uncertainty import SuperfatStudy
 from soapstock.errors import BadInput
 from soapstock.recipes.keys import keys_meant
@@ -29,6 +30,7 @@ from soapstock.recipes.written import (
     plain_water_g,
     portions_of,
     sv_in_use,
+    takers_by_rule,
     write_out,
 )
 from soapstock.units import format_g, round_to_step
@@ -129,6 +131,11 @@ class ScaledBatch:
     wet_bar_g: Decimal | None
     notes: tuple[str, ...]
     study: SuperfatStudy | None = None
+
+    @property
+    def added_g(self) -> dict[str, float]:
+        """Measured additions by ingredient, g."""
+        return _added_g(self.additions)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -251,8 +258,9 @@ def _masses(job: _Job) -> _Masses:
         naoh, koh = written.naoh_g * factor, written.koh_g * factor
         water = written.water_g * factor
     else:
-        naoh, koh = lye_by_rule(job.recipe, portions_of(fats, job.sv))
         fat_g = float(sum(fats.values()))
+        takers = takers_by_rule(job.recipe, fat_g, factor=factor)
+        naoh, koh = lye_by_rule(job.recipe, (*portions_of(fats, job.sv), *takers))
         water = plain_water_g(job.recipe, fat_g, naoh + koh, factor=factor)
     none_left = job.recipe.water is not None and job.recipe.water.liquids_count and water < job.step
     return _Masses(
@@ -294,6 +302,14 @@ def _addition_lines(job: _Job, masses: _Masses) -> tuple[AdditionLine, ...]:
     return tuple(lines)
 
 
+def _added_g(additions: Sequence[AdditionLine]) -> dict[str, float]:
+    added: dict[str, float] = {}
+    for one in additions:
+        if one.mass_g:
+            added[one.ingredient] = added.get(one.ingredient, 0.0) + float(one.mass_g)
+    return added
+
+
 def _small_mass(mass_g: float, step: Decimal) -> tuple[Decimal, str]:
     """An addition's mass on the scale, or finer when the scale is too coarse for it."""
     rounded = round_to_step(mass_g, step)
@@ -305,16 +321,17 @@ def _small_mass(mass_g: float, step: Decimal) -> tuple[Decimal, str]:
 def _batch(job: _Job, target: Target, masses: _Masses, start_c: float) -> ScaledBatch:
     recipe = job.recipe
     naoh, koh, water = masses.naoh_g, masses.koh_g, masses.water_g
-    portions, lye = portions_of(masses.fats, job.sv), lye_of(recipe, naoh, koh)
+    additions = _addition_lines(job, masses)
+    added = _added_g(additions)
+    portions = (*portions_of(masses.fats, job.sv), *lye_takers(added))
+    lye = lye_of(recipe, naoh, koh)
     study, verdict = judge_pot(
         portions, lye, scale_step_g=float(job.step), meant_percent=intended_superfat(recipe)
     )
-    additions = _addition_lines(job, masses)
     batch_g = masses.core_g + sum((one.mass_g or ZERO for one in additions), ZERO)
-    added = {one.ingredient: float(one.mass_g) for one in additions if one.mass_g}
     masses = replace(masses, inside_g=Decimal(repr(counted_water_g(recipe, added))))
     over = over_limits(recipe, added, float(batch_g - masses.wet_g), job.market)
-    should = _should_be(job, masses)
+    should = _should_be(job, portions)
     peak = lye_peak(
         naoh_g=float(naoh), koh_g=float(koh), water_g=float(masses.wet_g), start_c=start_c
     )
@@ -366,10 +383,9 @@ def _bars(target: Target, batch_g: Decimal, wet_g: float | None) -> int | None:
     return None if wet_g is None else math.floor(float(batch_g) / wet_g + 1e-9)
 
 
-def _should_be(job: _Job, masses: _Masses) -> tuple[Decimal, Decimal] | None:
+def _should_be(job: _Job, portions: Sequence[FatPortion]) -> tuple[Decimal, Decimal] | None:
     recipe = job.recipe
     if recipe.as_written is None:
         return None
-    portions = portions_of(masses.fats, job.sv)
     naoh, koh = lye_needed(recipe, portions, intended_superfat(recipe), naoh_share_of(recipe))
     return round_to_step(naoh, job.step), round_to_step(koh, job.step)

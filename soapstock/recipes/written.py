@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -10,6 +10,7 @@ from soapstock.chemistry.fats import get_fat
 from soapstock.chemistry.interval import Interval
 from soapstock.chemistry.liquids import liquids
 from soapstock.chemistry.lye import FatPortion, Lye, alkali_needed_g
+from soapstock.chemistry.takers import lye_takers, takes_lye
 from soapstock.errors import BadInput
 from soapstock.recipes.moulds import batter_density_g_ml
 from soapstock.recipes.recipe import Addition, Recipe
@@ -64,7 +65,8 @@ def write_out(recipe: Recipe, sv: Mapping[str, Interval]) -> Written:
         naoh, koh = float(recipe.as_written.naoh_g), float(recipe.as_written.koh_g)
         water = float(recipe.as_written.water_g)
     else:
-        naoh, koh = lye_by_rule(recipe, portions_of(fats, sv))
+        takers = takers_by_rule(recipe, fat_g, factor=1.0)
+        naoh, koh = lye_by_rule(recipe, (*portions_of(fats, sv), *takers))
         water = plain_water_g(recipe, fat_g, naoh + koh, factor=1.0)
     core = fat_g + naoh + koh + water
     additions = tuple((one, addition_g(one, fat_g, core)) for one in recipe.additions)
@@ -158,16 +160,7 @@ def plain_water_g(recipe: Recipe, fat_g: float, alkali_g: float, *, factor: floa
     total = water_by_rule(recipe, fat_g, alkali_g)
     if recipe.water is None or not recipe.water.liquids_count:
         return total
-    masses: dict[str, float] = {}
-    for one in recipe.additions:
-        if one.basis == "percent_of_batch" and one.ingredient in liquids():
-            raise BadInput(
-                f"recipe {recipe.code}: {one.ingredient} is counted as water, so its share of the "
-                "batch has no answer",
-                hint="give it as percent_of_fats or mass",
-            )
-        mass = addition_g(one, fat_g, 0.0) or 0.0
-        masses[one.ingredient] = mass * factor if one.basis == "mass" else mass
+    masses = _known_g(recipe, lambda key: key in liquids(), fat_g, factor)
     rest = total - counted_water_g(recipe, masses)
     if rest < -total * COUNTED_SLACK:
         raise BadInput(
@@ -175,6 +168,40 @@ def plain_water_g(recipe: Recipe, fat_g: float, alkali_g: float, *, factor: floa
             hint="use less of the liquid, or more water",
         )
     return max(rest, 0.0)
+
+
+def takers_by_rule(recipe: Recipe, fat_g: float, *, factor: float) -> tuple[FatPortion, ...]:
+    """The additions that take lye (acids, milks), for so much fat, g.
+
+    Args:
+        recipe: the recipe.
+        fat_g: all fats, g.
+        factor: times the recipe as written, for additions stated by mass.
+
+    Raises:
+        BadInput: one is stated by share of the batch, which the lye is part of.
+    """
+    return lye_takers(_known_g(recipe, takes_lye, fat_g, factor))
+
+
+def _known_g(
+    recipe: Recipe, wanted: Callable[[str], bool], fat_g: float, factor: float
+) -> dict[str, float]:
+    """Masses of additions that the lye or the water follows, g, before either is known."""
+    masses: dict[str, float] = {}
+    for one in recipe.additions:
+        if not wanted(one.ingredient):
+            continue
+        if one.basis == "percent_of_batch":
+            raise BadInput(
+                f"recipe {recipe.code}: the lye and the water follow {one.ingredient}, so its "
+                "share of the batch has no answer",
+                hint="give it as percent_of_fats or mass",
+            )
+        mass = addition_g(one, fat_g, 0.0) or 0.0
+        mass *= factor if one.basis == "mass" else 1.0
+        masses[one.ingredient] = masses.get(one.ingredient, 0.0) + mass
+    return masses
 
 
 def addition_g(addition: Addition, fat_g: float, core_g: float) -> float | None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from soapstock.chemistry.fats import get_fat
 from soapstock.chemistry.lye import FatPortion
+from soapstock.chemistry.takers import lye_takers
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import find_recipe
 from soapstock.errors import BadInput
@@ -103,6 +104,7 @@ def _blend_record(
         for fat, mass in masses.items()
         if mass > 0
     ]
+    portions += lye_takers(scaled.added_g)
     study, verdict = judge_pot(
         portions,
         lye_of(recipe, scaled.naoh_g, scaled.koh_g),

@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from soapstock.chemistry.composition import Part
-from soapstock.chemistry.fats import get_fat
+from soapstock.chemistry.fats import all_fats, get_fat
 from soapstock.chemistry.keeping import keeping_of
+from soapstock.chemistry.liquids import liquids
+from soapstock.chemistry.takers import added_acids
 from soapstock.desk.desk import Desk
 from soapstock.errors import BadInput
 from soapstock.recipes.pour import ActualMasses, composition_of
@@ -15,7 +17,7 @@ from soapstock.recipes.written import portions_of, sv_in_use
 from soapstock.views.recipes import lot_saponification, scale_recipe
 
 if TYPE_CHECKING:
-    from soapstock.chemistry.composition import Composition
+    from soapstock.chemistry.composition import Composition, Soap
     from soapstock.recipes.recipe import Recipe
     from soapstock.recipes.scaling import ScaledBatch, Target
 
@@ -63,23 +65,26 @@ def planned_composition(desk: Desk, recipe: Recipe, scaled: ScaledBatch) -> Comp
         naoh_g=float(scaled.naoh_g),
         koh_g=float(scaled.koh_g),
         water_g=float(scaled.water_g),
-        additions=tuple(
-            Part(key=line.ingredient, mass_g=float(line.mass_g))
-            for line in scaled.additions
-            if line.mass_g
-        ),
+        additions=tuple(Part(key=key, mass_g=mass_g) for key, mass_g in scaled.added_g.items()),
     )
     return composition_of(recipe, actual)
 
 
-def _parts(now: Composition) -> list[dict[str, Any]]:
+def _fat_name(key: str) -> str:
+    """Trade name of a fat, or of the fat in a milk."""
+    return f"fat of {liquids()[key].name}" if key in liquids() else get_fat(key).trade_name
 
-    rows: list[tuple[str, float]] = []
-    for soap in now.soaps:
-        fat = get_fat(soap.fat)
+
+def _soap_name(soap: Soap) -> str:
+    fat, salt = all_fats().get(soap.fat), None
+    if fat is not None:
         salt = fat.sodium_salt if soap.metal == "sodium" else fat.potassium_salt
-        rows.append((salt or f"{soap.metal} soap of {fat.trade_name}", soap.mass_g))
-    rows += [(f"{get_fat(p.key).trade_name}, left over", p.mass_g) for p in now.unsaponified]
+    return salt or f"{soap.metal} soap of {_fat_name(soap.fat)}"
+
+
+def _parts(now: Composition) -> list[dict[str, Any]]:
+    rows: list[tuple[str, float]] = [(_soap_name(soap), soap.mass_g) for soap in now.soaps]
+    rows += [(f"{_fat_name(p.key)}, left over", p.mass_g) for p in now.unsaponified]
     rows += [
         ("glycerol", now.glycerol_g),
         ("water", now.water_g),
@@ -87,7 +92,11 @@ def _parts(now: Composition) -> list[dict[str, Any]]:
         ("free KOH", now.free_koh_g),
         ("rest of the lye's assay", now.inert_g),
     ]
-    rows += [(part.key, part.mass_g) for part in now.additions]
+    acids = added_acids()
+    rows += [
+        (f"{acids[part.key].name} and its salt" if part.key in acids else part.key, part.mass_g)
+        for part in now.additions
+    ]
     total = now.total_g
     return [
         {"part": name, "mass_g": mass, "percent": 100.0 * mass / total}

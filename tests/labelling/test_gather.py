@@ -158,3 +158,24 @@ def test_additions_left_off_are_left_off_whole() -> None:
         incidental={"tetrasodium-edta": "processing aid of the oil, no effect in the bar"},
     )  # fmt: skip
     assert "Edta" not in found.text.title()
+
+
+def test_an_acid_is_listed_as_the_salt_it_became() -> None:
+    """Citric acid and lye make sodium citrate at once; weighed as added (Art. 19(1)(g))."""
+    by = recipe()
+    actual = masses(Part(key="citric-acid", mass_g=10.0))
+    found = declare(actual, bar_at_pack(actual, by), by, market="eu", on=AUTUMN)
+    listed = {line.name: line.mass_g for line in found.lines}
+    assert "Citric Acid" not in listed
+    assert listed["Sodium Citrate"] == 10.0
+
+
+def test_the_soap_of_a_milks_fat_is_not_listed_beside_the_milk() -> None:
+    """Coconut milk makes soap of its own, which no other line may take up."""
+    by = recipe()
+    plain, milky = masses(), masses(Part(key="coconut-milk", mass_g=100.0))
+    names = [
+        {line.name for line in declare(m, bar_at_pack(m, by), by, market="eu", on=AUTUMN).lines}
+        for m in (plain, milky)
+    ]
+    assert names[1] - names[0] == {"Cocos Nucifera Fruit Extract"}

@@ -90,6 +90,8 @@ BAD_RULE = [
     ("percent_of_fats = 1.0", 'mass = "20 g"', "needs fats written in masses"),
     ("unmeasured = true", "unmeasured = false", "is false"),
     ('"kaolin"', '"Kaolin clay"', "not a plain key"),
+    ('"kaolin"', '"castor"', "'castor' is a fat and takes lye"),
+    ('"chlorophyll"', '"citric-acid"', "unmeasured: this ingredient takes lye"),
     ("share_percent = 60", 'mass = "60 g"', "some fats have shares"),
     ("share_percent = 60", "", "needs either mass or share_percent"),
     ("cure_days = 35", "cure_days = 3.5", "not a whole number"),

@@ -227,12 +227,15 @@ percent_of_fats = 20
 
 
 def test_counted_milk_takes_the_place_of_water(rule_text: str) -> None:
-    """200 g goat milk bring 174 g of the water that the rule asks (87 %, food tables, memory)."""
+    """200 g goat milk bring 174 g of the water that the rule asks (87 %, food tables, memory).
+
+    Its 7.8 g of fat take 1 g of lye more, which asks 2 g of water.
+    """
     plain = scale(parse_recipe(rule_text, "r"), Target(total_fat_g=Decimal(1000)))
     text = rule_text.replace("cure_days", "liquids_count = true\ncure_days") + MILK
     milky = scale(parse_recipe(text, "r"), Target(total_fat_g=Decimal(1000)))
-    assert plain.water_g - milky.water_g == Decimal(174)
-    assert milky.naoh_g == plain.naoh_g
+    assert milky.naoh_g - plain.naoh_g == Decimal(1)
+    assert plain.water_g - milky.water_g == Decimal(174 - 2)
     assert milky.lye_concentration_percent == pytest.approx(
         plain.lye_concentration_percent, abs=0.1
     )
@@ -241,7 +244,7 @@ def test_counted_milk_takes_the_place_of_water(rule_text: str) -> None:
 def test_milk_can_be_all_the_water(rule_text: str) -> None:
     """A rule that the milk just meets leaves no plain water."""
     text = rule_text.replace("cure_days", "liquids_count = true\ncure_days") + MILK
-    text = text.replace("percent_of_fats = 20", "percent_of_fats = 30.8")
+    text = text.replace("percent_of_fats = 20", "percent_of_fats = 31.3")
     batch = scale(parse_recipe(text, "r"), Target(total_fat_g=Decimal(1000)))
     assert batch.water_g == 0
     assert batch.lye_concentration_percent == pytest.approx(33.3, abs=0.3)
@@ -265,7 +268,7 @@ def test_uncounted_milk_comes_on_top_of_the_water(rule_text: str) -> None:
     """Without liquids_count the rule's water stands."""
     plain = scale(parse_recipe(rule_text, "r"), Target(total_fat_g=Decimal(1000)))
     milky = scale(parse_recipe(rule_text + MILK, "r"), Target(total_fat_g=Decimal(1000)))
-    assert milky.water_g == plain.water_g
+    assert milky.water_g - plain.water_g == 2 * (milky.naoh_g - plain.naoh_g)
 
 
 def test_the_superfat_shown_holds_the_weighing_errors(rule_text: str) -> None:
@@ -276,3 +279,39 @@ def test_the_superfat_shown_holds_the_weighing_errors(rule_text: str) -> None:
     assert fine.superfat.low - coarse.superfat.low > 1.0
     assert coarse.study is not None
     assert coarse.superfat == coarse.study.bounds
+
+
+CITRIC = '\n[[additions]]\ningredient = "citric-acid"\nstage = "lye"\npercent_of_fats = 2\n'
+
+
+@pytest.mark.parametrize(("extra", "more_g"), [(CITRIC, 12.1), (MILK, 1.2)])
+def test_lye_by_rule_pays_for_acids_and_milk_fat(rule_text: str, extra: str, more_g: float) -> None:
+    """5 % superfat of everything: 1 kg of fats with 20 g citric acid or 200 g goat milk.
+
+    20 x 0.62453 x 0.95 / 0.98 = 12.11 g NaOH; 200 x 0.039 x 0.2215 x 0.712888 x 0.95 / 0.98 = 1.19.
+    """
+    plain = scale(
+        parse_recipe(rule_text, "r"), Target(total_fat_g=Decimal(1000)), scale_step_g=FINE
+    )
+    with_it = scale(
+        parse_recipe(rule_text + extra, "r"), Target(total_fat_g=Decimal(1000)), scale_step_g=FINE
+    )
+    assert float(with_it.naoh_g - plain.naoh_g) == pytest.approx(more_g, abs=0.02)
+    assert with_it.superfat.nominal == pytest.approx(5.0, abs=0.01)
+
+
+def test_acid_on_a_page_raises_its_superfat(notebook_text: str) -> None:
+    """Stated lye stays; 20 g citric acid take 12.5 g of the 226 g."""
+    page = parse_recipe(notebook_text, "m")
+    sour = parse_recipe(notebook_text.replace('"sea-salt"', '"citric-acid"'), "m")
+    plain, found = (scale(one, Target(total_fat_g=Decimal(1500))) for one in (page, sour))
+    assert found.naoh_g == plain.naoh_g
+    # 20 g x 0.62453 over (900 x 196 + 600 x 256.5) / 1000 x 0.712888 = 235.5 g, + 12.49 g
+    assert found.superfat.nominal - plain.superfat.nominal == pytest.approx(4.76, abs=0.1)
+
+
+def test_acid_by_share_of_the_batch_is_refused(rule_text: str) -> None:
+    """The lye is part of the batch and follows the acid."""
+    text = rule_text + CITRIC.replace("percent_of_fats", "percent_of_batch")
+    with pytest.raises(BadInput, match="no answer"):
+        scale(parse_recipe(text, "r"), Target(total_fat_g=Decimal(1000)))
