@@ -168,12 +168,11 @@ _MEANINGS = (
     ("not a database", "the file is not a ledger", _RESTORE),
     ("unable to open", "the ledger cannot be opened", "check that its folder is there"),
     ("no such table", "the file has no ledger tables", "make a shop with: soapstock start"),
-    ("undefinedtable", "the database has no ledger tables", "make a shop with: soapstock start"),
     ('role "', "the database server does not know the user", "check the user in the URL"),
     ('database "', "the database is not there", "create it first: createdb NAME"),
     ("connection", "the database server cannot be reached", "check that it runs, and its address"),
     ("password", "the database server refused the login", "check user and password in the URL"),
-    ("does not exist", "the database has no ledger tables", "make a shop with: soapstock start"),
+    ('relation "', "the database has no ledger tables", "make a shop with: soapstock start"),
 )  # fmt: skip
 
 

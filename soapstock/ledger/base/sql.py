@@ -20,6 +20,8 @@ from sqlalchemy import (
     Date,
     DateTime,
     Dialect,
+    Integer,
+    String,
     TextClause,
     TypeDecorator,
     bindparam,
@@ -80,11 +82,22 @@ def part(columns: str, rest: str, before: str = "") -> Any:
 
 def _bound(sql: str) -> TextClause:
     plain = re.sub(r"LIVE\(([\w.]+)\)", lambda found: _LIVE.format(found[1]), sql)
+    lists = {name: of for of, name in re.findall(r"(\w+) IN :(\w+)", plain)}
     given = [
-        bindparam(name, type_=TYPES.get(name), expanding=bool(in_list))
-        for in_list, name in set(re.findall(r"(IN )?:(\w+)", plain))
+        bindparam(name, type_=_list_type(lists[name]), expanding=True)
+        if name in lists
+        else bindparam(name, type_=TYPES.get(name))
+        for name in set(re.findall(r":(\w+)", plain))
     ]
     return text(plain).bindparams(*given)
+
+
+def _list_type(column_name: str) -> Any:
+    """The type of a list's values by the column it is compared with.
+
+    PostgreSQL must know it where the list is empty: it compares no text with a bare number.
+    """
+    return Integer if column_name.endswith("id") else String
 
 
 @contextmanager

@@ -28,7 +28,6 @@ from soapstock.ledger.keep.transfer import head_of, move_to
 from soapstock.ledger.store import Ledger, open_ledger
 
 NAME = re.compile(r"ledger-(\d{8}T\d{6}Z)-(\d+)\.db")
-BUSY_MS = int(eng.BUSY_SECONDS * 1000)
 
 
 class NotWhole(StoreError):
@@ -111,11 +110,9 @@ def _copy_out(ledger: Ledger, target: Path) -> None:
 
 
 def _open(path: Path, mode: str) -> sqlite3.Connection:
-    connection = sqlite3.connect(
+    return sqlite3.connect(
         f"{path.absolute().as_uri()}?mode={mode}", uri=True, timeout=eng.BUSY_SECONDS
     )
-    connection.execute(f"PRAGMA busy_timeout = {BUSY_MS}")
-    return connection
 
 
 def _to_disk(path: Path) -> None:

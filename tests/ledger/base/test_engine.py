@@ -213,3 +213,14 @@ def test_a_server_that_is_not_there_is_told_plainly(address, said):
     with pytest.raises(StoreError, match=said) as caught:
         open_ledger(address)
     assert "secret" not in str(caught.value)
+
+
+@pytest.mark.postgres
+def test_a_query_the_server_refuses_is_not_taken_for_a_missing_ledger(pg_server):
+    """Only a missing table means that: to start anew is bad advice for anything else."""
+    database = engine.connect_engine(engine.parse_url(pg_server))
+    for sql, missing in (("SELECT 'a'::varchar = 1", False), ("SELECT * FROM entry", True)):
+        with pytest.raises(StoreError) as caught, engine.read_transaction(database) as db:
+            db.exec_driver_sql(sql)
+        assert ("no ledger tables" in caught.value.message) == missing
+    database.dispose()
