@@ -59,7 +59,6 @@ class Desk:
             )
         return Stamp(
             happened_on=day,
-            happened_at=None,
             entered_at=self.now,
             by=self.by,
             note=note,

@@ -1,5 +1,12 @@
 """What goes into the ledger and what comes out of it, as plain frozen records.
 
+A fact is declared here once. A class with a TABLE names a table of the ledger, and the fields that
+it adds are the table's columns: base/tables makes the table, the migrations' triggers guard it, the
+hash chain covers it, and for a fact about a batch, a field of BatchFacts, read/batches reads it
+and `BatchFacts.as_of` leaves out what came later. What a field's type says is all there is to say:
+`Mg` and `Cents` are kept as 64-bit whole numbers, `Long` as text of any length, `X | None` may be
+empty.
+
 Masses are whole milligrams, bars are whole bars, money is whole cents; dates are local dates and
 instants are UTC. Nothing here touches a database, so every room after this one may build these.
 """
@@ -7,16 +14,40 @@ instants are UTC. Nothing here touches a database, so every room after this one 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, replace
 from datetime import date, datetime
-from typing import Literal
+from functools import cache
+from typing import Annotated, Any, ClassVar, Literal, Self, get_args, get_origin, get_type_hints
 
 from soapstock.recipes.weighing import Role
 
 Unit = Literal["mg", "bars"]
 Method = Literal["tongue", "phenolphthalein", "titration", "ph"]
-Verdictword = Literal["release", "hold", "reject"]
+DecisionWord = Literal["release", "hold", "reject"]
 LotKind = Literal["ingredient", "batch"]
+Outcome = Literal["shipped", "short", "cancelled"]
+
+Mg = Annotated[int, "big"]
+Cents = Annotated[int, "big"]
+Long = Annotated[str, "long"]
+Indexed = Annotated[str, "index"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotFact:
+    """A fact about a lot; what its entry says of it comes first, its own columns after.
+
+    Attributes:
+        on: local date of the fact.
+        by: who did it.
+        note: free text.
+        entry_id: the entry that holds it.
+    """
+
+    on: date
+    by: str
+    note: str = ""
+    entry_id: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,17 +56,15 @@ class Stamp:
 
     Attributes:
         happened_on: local date of the fact.
-        happened_at: instant of the fact, UTC and aware, when it is known.
         entered_at: instant of entry, aware; stored in UTC.
         by: who did it, never empty.
         note: free text; the reason, for an undo.
         client_key: name the sender gave this entry; sent twice, it counts once.
-        client_said: SHA-256 of what the sender said, such as a command's words. With it a key
-            stands for one whole transaction; without it the facts themselves are compared.
+        client_said: SHA-256 of what the sender said, such as a command's words, to tell the same
+            words sent twice from others under the same key.
     """
 
     happened_on: date
-    happened_at: datetime | None = None
     entered_at: datetime
     by: str
     note: str = ""
@@ -44,11 +73,10 @@ class Stamp:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Use:
-    """One thing that went into a pot: from a lot, or without one (well water).
+class UseLine:
+    """One thing that went into a pot.
 
     Attributes:
-        lot_code: compact lot code, or None when it was taken from no lot.
         ingredient: ingredient key, such as `beef-tallow`.
         role: what it was for.
         mass_mg: mass used, mg.
@@ -56,20 +84,31 @@ class Use:
         place: where it was taken from; None takes it wherever the lot lies.
     """
 
-    lot_code: str | None = None
+    TABLE: ClassVar = "use_line"
+
     ingredient: str
     role: Role
-    mass_mg: int
+    mass_mg: Mg
     bars: int | None = None
     place: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ReceiveFacts:
+class Use(UseLine):
+    """One thing that went into a pot: from a lot, or without one (well water).
+
+    Attributes:
+        lot_code: compact lot code, or None when it was taken from no lot.
+    """
+
+    lot_code: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Receipt:
     """An ingredient lot as it came in, bought or rendered on the farm.
 
     Attributes:
-        lot_code: our compact lot code for it.
         mass_mg: mass received, mg, above zero.
         supplier_lot: the supplier's own lot text.
         sv_low, sv_nominal, sv_high: saponification value of the lot's certificate, mg KOH/g;
@@ -77,15 +116,16 @@ class ReceiveFacts:
         animal: reference of the animal a rendered fat came from.
         raw_fat_mg: mass of raw fat before rendering, mg.
         acid_value: mg KOH that the free acids of 1 g take; moisture_percent: water in the fat.
-        made_from: lots this one was made from (a raw fat lot rendered here), for tracing.
+        place: where it was put.
     """
 
-    lot_code: str
+    TABLE: ClassVar = "receipt"
+
     ingredient: str
-    mass_mg: int
+    mass_mg: Mg
     supplier: str = ""
     supplier_lot: str = ""
-    cost_cents: int | None = None
+    cost_cents: Cents | None = None
     currency: str = ""
     best_before: date | None = None
     sv_low: float | None = None
@@ -93,25 +133,69 @@ class ReceiveFacts:
     sv_high: float | None = None
     certificate: str = ""
     animal: str = ""
-    raw_fat_mg: int | None = None
+    raw_fat_mg: Mg | None = None
     acid_value: float | None = None
     moisture_percent: float | None = None
     place: str = "store"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReceiveFacts(Receipt):
+    """A receipt as it is entered.
+
+    Attributes:
+        lot_code: our compact lot code for it.
+        made_from: lots this one was made from (a raw fat lot rendered here), for tracing.
+    """
+
+    lot_code: str
     made_from: tuple[Use, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PourFacts:
+class IngredientLot(Receipt):
+    """An ingredient lot on record, and what is left of it in the shop (`left_mg`)."""
+
+    lot_code: str
+    received_on: date
+    left_mg: int
+    entry_id: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pour:
+    """A pour and its conditions.
+
+    Attributes:
+        planned_json, judgement_json: the plan and the safety verdict as the maker saw them.
+        batter_mg: mass of the batter in the mould, mg.
+        lye_c, fats_c, peak_c, room_c: temperatures, degrees Celsius.
+        room_rh: relative humidity of the room, percent.
+        cooled_minutes: minutes from the lye's peak until it stood at lye_c.
+    """
+
+    TABLE: ClassVar = "pour"
+
+    planned_json: Long = ""
+    judgement_json: Long = ""
+    batter_mg: Mg
+    lye_c: float | None = None
+    fats_c: float | None = None
+    peak_c: float | None = None
+    room_c: float | None = None
+    room_rh: float | None = None
+    trace_minutes: float | None = None
+    cooled_minutes: float | None = None
+    mould: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PourFacts(Pour):
     """One pour as it was weighed.
 
     Attributes:
         uses: what was taken from lots (each with a lot code).
         unlotted: what was taken from no lot, such as water (each without a lot code).
-        planned_json, judgement_json: the plan and the safety verdict as the maker saw them.
-        batter_mg: mass of batter in the mould, mg.
-        lye_c, fats_c, peak_c, room_c: temperatures, degrees Celsius.
-        room_rh: relative humidity of the room, percent.
-        cooled_minutes: minutes from the lye's peak until it stood at lye_c.
     """
 
     lot_code: str
@@ -119,39 +203,38 @@ class PourFacts:
     recipe_version: int
     uses: tuple[Use, ...]
     unlotted: tuple[Use, ...] = ()
-    planned_json: str = ""
-    judgement_json: str = ""
-    batter_mg: int
-    lye_c: float | None = None
-    fats_c: float | None = None
-    peak_c: float | None = None
-    room_c: float | None = None
-    room_rh: float | None = None
-    trace_minutes: float | None = None
-    mould: str = ""
-    cooled_minutes: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderLineFacts:
     """Bars of one recipe wanted."""
 
+    TABLE: ClassVar = "order_line"
+
     recipe_code: str
     bars: int
-    price_cents: int | None = None
+    price_cents: Cents | None = None
     currency: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OrderFacts:
-    """An order as it came in; `wanted_on` is the day it should leave."""
+class CustomerOrder:
+    """Who wants something, and when: `wanted_on` is the day it should leave."""
 
-    order_ref: str
+    TABLE: ClassVar = "customer_order"
+
+    order_ref: Indexed
     customer: str
-    lines: tuple[OrderLineFacts, ...]
     contact: str = ""
-    destination: str = ""
+    destination: Long = ""
     wanted_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderFacts(CustomerOrder):
+    """An order as it came in."""
+
+    lines: tuple[OrderLineFacts, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -167,94 +250,62 @@ class RecipeVersion:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class IngredientLot:
-    """An ingredient lot and what is left of it in the shop (`left_mg`)."""
+class UnmouldRecord(LotFact):
+    """Bars out of the mould to `place`; `bars` are good ones, `rejects` come on top of them."""
 
-    lot_code: str
-    ingredient: str
-    received_on: date
-    supplier: str
-    supplier_lot: str
-    mass_mg: int
-    left_mg: int
-    best_before: date | None
-    cost_cents: int | None
-    currency: str
-    sv_low: float | None
-    sv_nominal: float | None
-    sv_high: float | None
-    animal: str
-    raw_fat_mg: int | None
-    certificate: str
-    entry_id: int = 0
-    acid_value: float | None = None
-    moisture_percent: float | None = None
+    TABLE: ClassVar = "unmould"
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class UnmouldRecord:
-    """Bars out of the mould; `bars` are good ones, `rejects` come on top of them."""
-
-    on: date
     bars: int
     rejects: int
     counted_bars: int
-    counted_mass_mg: int
-    by: str
-    entry_id: int = 0
+    counted_mass_mg: Mg
+    place: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class WeighRecord:
+class WeighRecord(LotFact):
     """Mass of a counted set of bars of one lot on one day."""
 
-    on: date
+    TABLE: ClassVar = "weigh_in"
+
     bars: int
-    mass_mg: int
-    by: str
-    entry_id: int
+    mass_mg: Mg
+    place: str | None = None
     room_c: float | None = None
     room_rh: float | None = None
-    place: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TestRecord:
+class TestRecord(LotFact):
     """A free-alkali (or pH) test on record."""
 
     __test__ = False  # so that pytest does not take it for a test class
+    TABLE: ClassVar = "test_result"
 
-    on: date
-    method: str
+    method: Method
     passed: bool
     value: str
-    by: str
-    note: str
-    entry_id: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DecisionRecord:
+class DecisionRecord(LotFact):
     """A named person's release, hold or reject, with the reason."""
 
-    on: date
-    decision: Verdictword
-    reason: str
-    by: str
-    entry_id: int
+    TABLE: ClassVar = "decision"
+
+    decision: DecisionWord
+    reason: Long
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ShipmentRecord:
-    """Bars that left for a customer."""
+class ShipmentRecord(LotFact):
+    """Bars that left for a customer: a movement as a reader sees it, so no table of its own."""
 
-    on: date
     bars: int
     customer: str
     order_ref: str
     destination: str
     from_place: str
-    entry_id: int = 0
     lot_code: str = ""
 
 
@@ -284,6 +335,17 @@ class BatchFacts:
     places: Mapping[str, int] = field(default_factory=dict)
     shipments: tuple[ShipmentRecord, ...] = ()
     note: str = ""
+
+    def as_of(self, day: date, places: Mapping[str, int]) -> Self:
+        """The batch as it stood at the end of a day, when its bars lay at `places`."""
+        then: dict[str, Any] = {}
+        for name in (x.name for x in fields(self)):
+            value = getattr(self, name)
+            if isinstance(value, LotFact):
+                then[name] = value if value.on <= day else None
+            elif isinstance(value, tuple):
+                then[name] = tuple(x for x in value if x.on <= day)
+        return replace(self, places=places, **then)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -321,3 +383,27 @@ class PlaceRecord:
     name: str
     kind: str
     capacity_bars: int | None = None
+
+
+@cache
+def columns_of(record: type) -> dict[str, Any]:
+    """The columns of a declared record's table beside its entry's: name and type as written."""
+    declared: Any = next(one for one in record.__mro__ if "TABLE" in vars(one))
+    types = get_type_hints(declared, include_extras=True)
+    of_entry = {x.name for x in fields(LotFact)}
+    return {x.name: types[x.name] for x in fields(declared) if x.name not in of_entry}
+
+
+@cache
+def batch_facts() -> dict[str, tuple[type[LotFact], bool]]:
+    """The fields of BatchFacts with a table: the record, and whether many stand or the newest."""
+    found: dict[str, tuple[type[LotFact], bool]] = {}
+    for name, kind in get_type_hints(BatchFacts).items():
+        for record in get_args(kind):
+            if (
+                isinstance(record, type)
+                and issubclass(record, LotFact)
+                and hasattr(record, "TABLE")
+            ):
+                found[name] = (record, get_origin(kind) is tuple)
+    return found

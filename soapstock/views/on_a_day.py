@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -20,15 +19,7 @@ def as_of(reader: Reader, batches: Sequence[BatchFacts], day: date) -> list[Batc
 
     places = bars_by_place(reader, day)
     return [
-        replace(
-            facts,
-            unmould=facts.unmould if facts.unmould and facts.unmould.on <= day else None,
-            weigh_ins=tuple(w for w in facts.weigh_ins if w.on <= day),
-            tests=tuple(t for t in facts.tests if t.on <= day),
-            decisions=tuple(d for d in facts.decisions if d.on <= day),
-            shipments=tuple(s for s in facts.shipments if s.on <= day),
-            places=places.get(facts.lot_code, {}),
-        )
+        facts.as_of(day, places.get(facts.lot_code, {}))
         for facts in batches
         if facts.poured_on <= day
     ]

@@ -94,7 +94,7 @@ class BulkWriter(WriterCore):
             for line, m in enumerate(moves, 1)
         ]  # fmt: skip
         entry = {
-            "id": entry_id, "kind": kind, "happened_on": stamp.happened_on, "happened_at": None,
+            "id": entry_id, "kind": kind, "happened_on": stamp.happened_on,
             "entered_at": stamp.entered_at, "by": stamp.by, "note": "", "summary": summary,
             "client_key": None, "client_sha256": None, "undoes": undoes, "lot_id": lot_id,
             "prev_hash": self.head_hash,

@@ -27,7 +27,7 @@ from pathlib import Path
 from statistics import median
 
 from soapstock.desk.desk import open_desk
-from soapstock.ledger.base.schema import SCHEMA_VERSION
+from soapstock.ledger.base.schema import newest
 from soapstock.ledger.read.trace import trace
 from soapstock.ledger.store import Ledger, open_ledger
 from soapstock.shop import Shop, shop_text
@@ -57,15 +57,13 @@ FACTS = (
     "SELECT lot_id, place, sum(quantity) FROM posting WHERE unit = 'bars' AND lot_id IN ({0}) "
     "GROUP BY 1, 2",
     "SELECT * FROM recipe_version",
-    # the ingredient lots that went in, what is left of them and their measured figures
+    # the ingredient lots that went in, and what is left of them
     "SELECT r.*, l.code, e.happened_on FROM receipt r JOIN lot l ON l.id = r.entry_id "
     "JOIN entry e ON e.id = r.entry_id WHERE r.entry_id IN (SELECT lot_id FROM use_line "
     "WHERE entry_id IN ({0})) AND NOT EXISTS (SELECT 1 FROM entry u WHERE u.undoes = e.id)",
     "SELECT lot_id, sum(quantity) FROM posting WHERE unit = 'mg' AND place NOT IN ('customer', "
     "'waste', 'retained', 'returned', 'mould', 'pot', 'count-difference', 'supplier') AND lot_id "
     "IN (SELECT lot_id FROM use_line WHERE entry_id IN ({0})) GROUP BY 1",
-    "SELECT f.* FROM figure f WHERE f.entry_id IN (SELECT lot_id FROM use_line "
-    "WHERE entry_id IN ({0}))",
 )  # fmt: skip
 IN_STOCK = (
     "SELECT lot_id FROM posting WHERE place NOT IN ('customer', 'waste', 'retained', 'pot', "
@@ -236,7 +234,7 @@ def main() -> None:
     given.folder.mkdir(exist_ok=True)
     shops = {}
     for size in (int(text) for text in given.sizes.split(",")):
-        shops[size] = folder = given.folder / f"{size}-{SCHEMA_VERSION}"
+        shops[size] = folder = given.folder / f"{size}-{newest()}"
         folder.mkdir(exist_ok=True)
         (folder / "shop.toml").write_text(shop_text(Shop(folder=folder, maker="Made Maker")))
         path = folder / "ledger.db"

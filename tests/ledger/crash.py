@@ -30,11 +30,15 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from soapstock.cli.app import app
+from soapstock.ledger.base import schema
 from soapstock.ledger.keep.backup import backups, verify
 from soapstock.ledger.store import open_ledger
 from soapstock.upkeep.demo import build_demo
+from tests.ledger.next_schema import migrations
 
-RELEASED = Path(__file__).parent / "released"
+MIGRATIONS = schema.MIGRATIONS
+
+MIGRATIONS = schema.MIGRATIONS
 DAY = "2026-11-20"
 Command = tuple[str, ...]
 
@@ -163,11 +167,9 @@ def damaged(shop: Path) -> None:
 
 
 def old_schema(shop: Path) -> None:
-    """The ledger is one of the first schema."""
-    lost(shop)
-    connection = sqlite3.connect(shop / "ledger.db")
-    connection.executescript((RELEASED / "0001.sql").read_text(encoding="utf-8"))
-    connection.close()
+    """The program is one of the invented next schema, so the ledger is an old one."""
+    shutil.rmtree(shop / "migrations", ignore_errors=True)
+    schema.MIGRATIONS = migrations(shop)
 
 
 def start_again(shop: Path, done: bool) -> None:
@@ -218,6 +220,7 @@ def one_round(shop: Path, trial: Trial, delay: float, tally: Tally) -> None:
 
 def prepared(shop: Path, trial: Trial) -> tuple[int | None, list[int | None]]:
     """Entries before the command, and what there may be after it, the wholly done last."""
+    schema.MIGRATIONS = MIGRATIONS
     trial.before(shop)
     restoring = trial.words[0] == "restore"
     unreadable = trial.before in (lost, damaged)

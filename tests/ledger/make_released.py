@@ -14,7 +14,7 @@ import tempfile
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
-from soapstock.ledger.base.schema import SCHEMA_VERSION
+from soapstock.ledger.base.schema import newest
 from soapstock.ledger.facts import OrderFacts, OrderLineFacts, PourFacts, ReceiveFacts, Stamp, Use
 from soapstock.ledger.keep.migrate import create
 from soapstock.ledger.store import open_ledger
@@ -86,7 +86,7 @@ def _fill(w: Writer) -> None:
 
 def main() -> int:
     """Write the file of today's schema, unless it was released already."""
-    target = RELEASED / f"{SCHEMA_VERSION}.sql"
+    target = RELEASED / f"{newest()}.sql"
     if target.exists():
         sys.stderr.write(f"{target} is released and stays as it is\n")
         return 1

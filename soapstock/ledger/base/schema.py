@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+import os
+from pathlib import Path
+
 from sqlalchemy import Connection
 
 from soapstock.errors import StoreError
 
-SCHEMA_VERSION = "0004"  # the newest migration; compared without alembic or the models
+MIGRATIONS = Path(__file__).parents[1] / "keep" / "migrations"
+
+
+def newest() -> str:
+    """Today's schema: the number of the newest migration; asked without alembic."""
+    names = os.listdir(MIGRATIONS / "versions")
+    return max(name[1:5] for name in names if name.startswith("v") and name.endswith(".py"))
 
 
 def schema_version(connection: Connection) -> str | None:
@@ -28,17 +37,17 @@ def check_schema(connection: Connection, name: str) -> None:
     Raises:
         StoreError: no ledger there, an older schema, or one of a newer program.
     """
-    found = schema_version(connection)
-    if found == SCHEMA_VERSION:
+    found, wanted = schema_version(connection), newest()
+    if found == wanted:
         return
     if found is None:
         raise StoreError(
             f"{name} is not a ledger",
             hint="make a shop with: soapstock start DIR, or restore a backup: soapstock restore",
         )
-    if found < SCHEMA_VERSION:
+    if found < wanted:
         raise StoreError(
-            f"{name} has the older schema {found}, this program needs {SCHEMA_VERSION}",
+            f"{name} has the older schema {found}, this program needs {wanted}",
             hint="bring it up to date (a backup is made first): soapstock migrate",
         )
     raise StoreError(

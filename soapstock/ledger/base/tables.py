@@ -1,4 +1,7 @@
-"""The ledger's tables, defined once, as SQLModel classes; all of them append-only.
+"""The ledger's tables as SQLModel classes; all of them append-only.
+
+What a record of facts.py declares is made a class from it; what no reader sees as such (entries,
+postings, what was moved) is declared here.
 
 Every fact belongs to an `entry`; every movement of stock is a set of `posting` rows that sum to
 zero per lot and unit. A lot is named inside by the id of the entry that opened it, so a lot code
@@ -10,7 +13,7 @@ model.
 from __future__ import annotations
 
 from datetime import date, datetime
-from typing import Any, cast
+from typing import Any, Literal, cast, get_args, get_origin
 
 from sqlalchemy import (
     BigInteger,
@@ -26,6 +29,20 @@ from sqlalchemy import (
 from sqlmodel import Field, SQLModel
 
 from soapstock.ledger.base.sql import UtcDateTime
+from soapstock.ledger.facts import (
+    CustomerOrder,
+    DecisionRecord,
+    LotFact,
+    OrderLineFacts,
+    Pour,
+    Receipt,
+    TestRecord,
+    UnmouldRecord,
+    UseLine,
+    WeighRecord,
+    batch_facts,
+    columns_of,
+)
 
 
 class Entry(SQLModel, table=True):
@@ -34,7 +51,6 @@ class Entry(SQLModel, table=True):
     id: int = Field(primary_key=True, sa_column_kwargs={"autoincrement": False})
     kind: str
     happened_on: date = Field(index=True)
-    happened_at: datetime | None = Field(default=None, sa_type=UtcDateTime)
     entered_at: datetime = Field(sa_type=UtcDateTime)
     by: str
     note: str = Field(sa_type=Text)
@@ -96,114 +112,6 @@ class RecipeText(SQLModel, table=True):
     sha256: str
 
 
-class Receipt(SQLModel, table=True):
-    """An ingredient lot as received."""
-
-    entry_id: int = Field(primary_key=True, foreign_key="entry.id")
-    ingredient: str
-    mass_mg: int = Field(sa_type=BigInteger)
-    supplier: str
-    supplier_lot: str
-    cost_cents: int | None = Field(default=None, sa_type=BigInteger)
-    currency: str
-    best_before: date | None = None
-    sv_low: float | None = None
-    sv_nominal: float | None = None
-    sv_high: float | None = None
-    certificate: str
-    animal: str
-    raw_fat_mg: int | None = Field(default=None, sa_type=BigInteger)
-    place: str
-
-
-class Pour(SQLModel, table=True):
-    """A pour and its conditions."""
-
-    entry_id: int = Field(primary_key=True, foreign_key="entry.id")
-    recipe_entry_id: int = Field(foreign_key="recipe_version.entry_id", index=True)
-    planned_json: str = Field(sa_type=Text)
-    judgement_json: str = Field(sa_type=Text)
-    batter_mg: int = Field(sa_type=BigInteger)
-    lye_c: float | None = None
-    fats_c: float | None = None
-    peak_c: float | None = None
-    room_c: float | None = None
-    room_rh: float | None = None
-    trace_minutes: float | None = None
-    mould: str
-
-
-class Figure(SQLModel, table=True):
-    """One more measured figure of a receipt or a pour, by name, when it is known."""
-
-    entry_id: int = Field(primary_key=True, foreign_key="entry.id")
-    line: int = Field(primary_key=True)
-    name: str
-    value: float
-
-
-class UseLine(SQLModel, table=True):
-    """What went into a pour or a rendering, in the order it was given."""
-
-    __tablename__ = "use_line"
-
-    entry_id: int = Field(primary_key=True, foreign_key="entry.id")
-    line: int = Field(primary_key=True)
-    lot_id: int | None = Field(default=None, foreign_key="lot.id", index=True)
-    ingredient: str
-    role: str
-    mass_mg: int = Field(sa_type=BigInteger)
-    bars: int | None = None
-    place: str | None = None
-
-
-class Unmould(SQLModel, table=True):
-    """Bars out of the mould."""
-
-    entry_id: int = Field(primary_key=True, foreign_key="entry.id")
-    lot_id: int = Field(foreign_key="lot.id", index=True)
-    bars: int
-    rejects: int
-    counted_bars: int
-    counted_mass_mg: int = Field(sa_type=BigInteger)
-    place: str
-
-
-class WeighIn(SQLModel, table=True):
-    """Mass of a counted set of bars."""
-
-    __tablename__ = "weigh_in"
-
-    entry_id: int = Field(primary_key=True, foreign_key="entry.id")
-    lot_id: int = Field(foreign_key="lot.id", index=True)
-    bars: int
-    mass_mg: int = Field(sa_type=BigInteger)
-    place: str | None = None
-    room_c: float | None = None
-    room_rh: float | None = None
-
-
-class Finding(SQLModel, table=True):
-    """A test of a lot."""
-
-    __tablename__ = "test_result"
-
-    entry_id: int = Field(primary_key=True, foreign_key="entry.id")
-    lot_id: int = Field(foreign_key="lot.id", index=True)
-    method: str
-    passed: bool
-    value: str
-
-
-class Decision(SQLModel, table=True):
-    """Release, hold or reject."""
-
-    entry_id: int = Field(primary_key=True, foreign_key="entry.id")
-    lot_id: int = Field(foreign_key="lot.id", index=True)
-    decision: str
-    reason: str = Field(sa_type=Text)
-
-
 class Movement(SQLModel, table=True):
     """What a move, shipment, return, sample, waste or count said; postings say how much."""
 
@@ -218,32 +126,6 @@ class Movement(SQLModel, table=True):
     order_ref: str = Field(index=True)
     destination: str = Field(sa_type=Text)
     counted: int | None = Field(default=None, sa_type=BigInteger)
-
-
-class CustomerOrder(SQLModel, table=True):
-    """An order as it came in."""
-
-    __tablename__ = "customer_order"
-
-    entry_id: int = Field(primary_key=True, foreign_key="entry.id")
-    order_ref: str = Field(index=True)
-    customer: str
-    contact: str
-    destination: str = Field(sa_type=Text)
-    wanted_on: date | None = None
-
-
-class OrderLine(SQLModel, table=True):
-    """Bars of one recipe on an order."""
-
-    __tablename__ = "order_line"
-
-    entry_id: int = Field(primary_key=True, foreign_key="entry.id")
-    line: int = Field(primary_key=True)
-    recipe_code: str
-    bars: int
-    price_cents: int | None = Field(default=None, sa_type=BigInteger)
-    currency: str
 
 
 class OrderClose(SQLModel, table=True):
@@ -309,27 +191,73 @@ def table_of(model: type[SQLModel]) -> Table:
     return cast(Table, model.__table__)  # type: ignore[attr-defined]
 
 
+MARKS: dict[str, dict[str, Any]] = {
+    "big": {"sa_type": BigInteger},
+    "long": {"sa_type": Text},
+    "index": {"index": True},
+}
+
+
+def _kept_as(kind: Any) -> tuple[Any, dict[str, Any]]:
+    """The type of a model's field, and what Field must know, of a type as facts.py writes it."""
+    options: dict[str, Any] = {}
+    args = get_args(kind)
+    if type(None) in args:
+        kind, options = _kept_as(args[0])
+        return kind | None, options | {"default": None}
+    if get_origin(kind) is Literal:
+        return str, options
+    for mark in getattr(kind, "__metadata__", ()):
+        options |= MARKS[mark]
+    return getattr(kind, "__origin__", kind), options
+
+
+def _declared(record: Any, **keys: Any) -> Table:
+    """The table of a record that facts.py declares.
+
+    Args:
+        keys: columns that tie it to its entry and others, by name: what Field must know.
+    """
+    fields = {name: (int, options) for name, options in keys.items()}
+    fields |= {name: _kept_as(kind) for name, kind in columns_of(record).items()}
+    body = {
+        "__module__": __name__,
+        "__qualname__": record.__name__,
+        "__doc__": record.__doc__,
+        "__tablename__": record.TABLE,
+        "__annotations__": {name: kind for name, (kind, _) in fields.items()},
+        **{name: Field(**options) for name, (_, options) in fields.items()},
+    }
+    make: Any = type(SQLModel)
+    return table_of(make(record.__name__, (SQLModel,), body, table=True))
+
+
+OF_ENTRY = {"entry_id": {"primary_key": True, "foreign_key": "entry.id"}}
+LINES = OF_ENTRY | {"line": {"primary_key": True}}
+OF_LOT = OF_ENTRY | {"lot_id": {"foreign_key": "lot.id", "index": True}}
+
 ENTRY, PLACE, LOT, POSTING = (table_of(m) for m in (Entry, Place, Lot, Posting))
-RECIPE, RECEIPT, POUR, USE = (table_of(m) for m in (RecipeText, Receipt, Pour, UseLine))
-UNMOULD, WEIGH, TEST, DECISION = (table_of(m) for m in (Unmould, WeighIn, Finding, Decision))
-MOVEMENT = table_of(Movement)
-FIGURE = table_of(Figure)
-ORDER, ORDER_LINE, ORDER_CLOSE, RESERVATION, LABEL_RUN, REORDER, RECALL = (
-    table_of(m)
-    for m in (
-        CustomerOrder, OrderLine, OrderClose, Reservation, LabelRun, ReorderLevel, RecallRun,
-    )
-)  # fmt: skip
+RECIPE, MOVEMENT = table_of(RecipeText), table_of(Movement)
+RECEIPT = _declared(Receipt, **OF_ENTRY)
+POUR = _declared(
+    Pour, **OF_ENTRY, recipe_entry_id={"foreign_key": "recipe_version.entry_id", "index": True}
+)
+USE = _declared(UseLine, **LINES, lot_id={"foreign_key": "lot.id", "index": True, "nullable": True})
+ORDER = _declared(CustomerOrder, **OF_ENTRY)
+ORDER_LINE = _declared(OrderLineFacts, **LINES)
+ORDER_CLOSE, RESERVATION, LABEL_RUN, REORDER, RECALL = (
+    table_of(m) for m in (OrderClose, Reservation, LabelRun, ReorderLevel, RecallRun)
+)
+ABOUT_BATCHES: dict[type[LotFact], Table] = {
+    record: _declared(record, **OF_LOT) for record, _ in batch_facts().values()
+}
+UNMOULD, WEIGH = ABOUT_BATCHES[UnmouldRecord], ABOUT_BATCHES[WeighRecord]
+TEST, DECISION = ABOUT_BATCHES[TestRecord], ABOUT_BATCHES[DecisionRecord]
 
 
 def fact_tables() -> tuple[Table, ...]:
     """Every table whose rows belong to an entry, in an order foreign keys allow; not `entry`."""
-    return (
-        PLACE, LOT, RECIPE, RECEIPT, POUR, USE,
-        FIGURE, UNMOULD, WEIGH, TEST, DECISION, MOVEMENT,
-        POSTING,
-        ORDER, ORDER_LINE, ORDER_CLOSE, RESERVATION, LABEL_RUN, REORDER, RECALL,
-    )  # fmt: skip
+    return tuple(table for table in SQLModel.metadata.sorted_tables if table is not ENTRY)
 
 
 def fact_tables_in(db: Connection) -> tuple[Table, ...]:

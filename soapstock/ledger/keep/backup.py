@@ -20,7 +20,7 @@ from sqlalchemy import Connection, Engine, select
 
 from soapstock.errors import NotFound, RuleBroken, StoreError
 from soapstock.ledger.base import engine as eng
-from soapstock.ledger.base.schema import SCHEMA_VERSION, check_schema, schema_version
+from soapstock.ledger.base.schema import check_schema, newest, schema_version
 from soapstock.ledger.base.tables import ENTRY
 from soapstock.ledger.keep.audit import audit
 from soapstock.ledger.keep.migrate import upgrade_connection
@@ -159,9 +159,9 @@ def _bring_up(engine: Engine, name: str) -> None:
     """Bring a copy of a ledger to today's schema. Raises StoreError where it is none."""
     with eng.read_transaction(engine) as connection:
         found = schema_version(connection)
-        if found is None or found > SCHEMA_VERSION:
+        if found is None or found > newest():
             check_schema(connection, name)
-    if found is not None and found < SCHEMA_VERSION:
+    if found is not None and found < newest():
         with eng.write_transaction(engine) as connection:
             upgrade_connection(connection)
 
@@ -269,7 +269,7 @@ def _state_of(target: Path) -> Literal["fine", "unfit", "rubbish"]:
         if name.startswith(("SQLITE_NOTADB", "SQLITE_CORRUPT")):
             return "rubbish"
         return "unfit" if "no such table" in str(error) else "fine"
-    return "fine" if whole and found == (SCHEMA_VERSION,) else "unfit"
+    return "fine" if whole and found == (newest(),) else "unfit"
 
 
 def _copy_pages(source: Path, target: Path) -> None:

@@ -19,7 +19,8 @@ from sqlalchemy import Connection, Engine, MetaData, insert, select
 
 from soapstock.errors import StoreError
 from soapstock.ledger.base import engine as eng
-from soapstock.ledger.base.schema import SCHEMA_VERSION, check_schema, schema_version
+from soapstock.ledger.base import schema
+from soapstock.ledger.base.schema import check_schema, newest, schema_version
 
 
 def upgrade_connection(connection: Connection, to: str = "head") -> None:
@@ -28,7 +29,7 @@ def upgrade_connection(connection: Connection, to: str = "head") -> None:
     from alembic.config import Config  # noqa: PLC0415
 
     config = Config()
-    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
+    config.set_main_option("script_location", str(schema.MIGRATIONS))
     config.set_main_option("path_separator", "os")
     config.attributes["connection"] = connection
     command.upgrade(config, to)
@@ -107,18 +108,17 @@ class Upgraded:
     backup: Path | None
 
 
-def upgrade(url: str, folder: Path, *, now: datetime, to: str = SCHEMA_VERSION) -> Upgraded:
+def upgrade(url: str, folder: Path, *, now: datetime) -> Upgraded:
     """Bring a ledger to today's schema, after a backup; all of it or nothing.
 
     Args:
         folder: where the backup goes, named by its schema and the time.
         now: instant, aware, for the backup's name.
-        to: the schema to go to; another than today's only in tests.
 
     Raises:
         StoreError: no ledger there, one of a newer program, or the backup failed.
     """
-    parsed = eng.parse_url(url)
+    parsed, to = eng.parse_url(url), newest()
     path = eng.sqlite_path(parsed)
     if path is not None:
         eng.check_reachable_file(path)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from typing import Any
 
 from sqlalchemy import Connection
@@ -12,14 +12,15 @@ from soapstock.errors import NotFound, RuleBroken
 from soapstock.ledger.base.sql import many_records, part, query
 from soapstock.ledger.facts import (
     BatchFacts,
-    DecisionRecord,
     IngredientLot,
+    Pour,
     PourFacts,
+    Receipt,
     ShipmentRecord,
-    TestRecord,
-    UnmouldRecord,
     Use,
-    WeighRecord,
+    UseLine,
+    batch_facts,
+    columns_of,
 )
 
 MANY = 400  # above it, lots are chosen in Python: a longer IN list costs more than it saves
@@ -29,11 +30,7 @@ RECEIPTS = """
         (SELECT sum(p.quantity) FROM posting p
          WHERE p.lot_id = r.entry_id AND p.unit = 'mg' AND p.place NOT IN (
             'customer', 'waste', 'retained', 'returned', 'mould', 'pot', 'count-difference',
-            'supplier')) AS left_mg,
-        (SELECT f.value FROM figure f
-         WHERE f.entry_id = r.entry_id AND f.name = 'acid_value') AS acid_value,
-        (SELECT f.value FROM figure f
-         WHERE f.entry_id = r.entry_id AND f.name = 'moisture_percent') AS moisture_percent
+            'supplier')) AS left_mg
     FROM receipt r JOIN lot l ON l.id = r.entry_id JOIN entry e ON e.id = r.entry_id
     WHERE LIVE(r.entry_id) CHOSEN ORDER BY r.entry_id"""
 # Which receipts: all, or by ingredient, by lot code, or those that went into pots.
@@ -49,43 +46,40 @@ IN_STOCK = """
         AND p.lot_id IN (SELECT l.id FROM lot l WHERE l.kind = 'batch')
     GROUP BY p.lot_id, p.unit HAVING sum(p.quantity) > 0"""
 
+POUR = tuple(columns_of(Pour))
+USE = tuple(columns_of(UseLine))
+RECEIPT = tuple(columns_of(Receipt))
+
+
+def _columns(prefix: str, names: Iterable[str]) -> str:
+    return " ".join(f"{prefix}.{name}" for name in names)
+
+
+def _about_lots(record: Any) -> tuple[str, str]:
+    """The part that reads a fact about batches."""
+    return (
+        "f.lot_id f.entry_id e.happened_on e.by e.note " + _columns("f", columns_of(record)),
+        f"""FROM {record.TABLE} f JOIN entry e ON e.id = f.entry_id
+        WHERE LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id""",
+    )
+
+
 # The parts of a batch by name: their columns, the first of which says whose they are, and where
 # they come from; CHOSEN gives way to the choice of lots, if any.
 PARTS = {
     "pours": (
-        "p.entry_id p.recipe_entry_id p.planned_json p.judgement_json p.batter_mg p.lye_c p.fats_c "
-        "p.peak_c p.room_c p.room_rh p.trace_minutes p.mould l.code e.happened_on e.by e.note",
+        "p.entry_id p.recipe_entry_id l.code e.happened_on e.by e.note " + _columns("p", POUR),
         """FROM pour p JOIN entry e ON e.id = p.entry_id JOIN lot l ON l.id = p.entry_id
         WHERE LIVE(p.entry_id) CHOSEN ORDER BY p.entry_id""",
     ),
     "uses": (
-        "u.entry_id u.lot_id l.code u.ingredient u.role u.mass_mg u.bars u.place",
+        "u.entry_id u.lot_id l.code " + _columns("u", USE),
         """FROM use_line u LEFT JOIN lot l ON l.id = u.lot_id
         WHERE 1 = 1 CHOSEN ORDER BY u.entry_id, u.line""",
     ),
-    "unmoulds": (
-        "f.lot_id f.entry_id e.happened_on e.by f.bars f.rejects f.counted_bars f.counted_mass_mg",
-        """FROM unmould f JOIN entry e ON e.id = f.entry_id
-        WHERE LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id""",
-    ),
-    "weigh_ins": (
-        "f.lot_id f.entry_id e.happened_on e.by f.bars f.mass_mg f.room_c f.room_rh f.place",
-        """FROM weigh_in f JOIN entry e ON e.id = f.entry_id
-        WHERE LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id""",
-    ),
-    "tests": (
-        "f.lot_id f.entry_id e.happened_on e.by e.note f.method f.passed f.value",
-        """FROM test_result f JOIN entry e ON e.id = f.entry_id
-        WHERE LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id""",
-    ),
-    "decisions": (
-        "f.lot_id f.entry_id e.happened_on e.by f.decision f.reason",
-        """FROM decision f JOIN entry e ON e.id = f.entry_id
-        WHERE LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id""",
-    ),
     "shipments": (
-        "f.lot_id l.code f.entry_id e.happened_on f.quantity f.customer f.order_ref f.destination "
-        "f.from_place",
+        "f.lot_id l.code f.entry_id e.happened_on e.by e.note f.quantity f.customer f.order_ref "
+        "f.destination f.from_place",
         """FROM movement f JOIN entry e ON e.id = f.entry_id JOIN lot l ON l.id = f.lot_id
         WHERE f.to_place = 'customer' AND LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id""",
     ),
@@ -95,6 +89,7 @@ PARTS = {
         WHERE f.unit = 'bars' AND f.place NOT IN ('pot', 'count-difference', 'supplier') CHOSEN
         GROUP BY f.lot_id, f.place""",
     ),
+    **{name: _about_lots(record) for name, (record, _) in batch_facts().items()},
 }
 
 
@@ -123,7 +118,7 @@ class BatchReader:
 
     def cooling_minutes(self) -> dict[int, float]:
         """Minutes from the lye's peak to its temperature at pour, by the pour's entry."""
-        sql = "SELECT f.entry_id, f.value FROM figure f WHERE f.name = 'cooled_minutes'"
+        sql = "SELECT p.entry_id, p.cooled_minutes FROM pour p WHERE p.cooled_minutes IS NOT NULL"
         return {entry_id: float(value) for entry_id, value in self.db.execute(query(sql))}
 
     def batch(self, lot: str) -> BatchFacts:
@@ -174,24 +169,11 @@ class BatchReader:
         pours = _rows(self.db, "pours", few)
         if wanted is not None:
             pours = [row for row in pours if row.entry_id in wanted]
-        parts = _Parts(self.db, few)
+        parts = {name: _grouped(self.db, name, few) for name in PARTS if name != "pours"}
         sql = "SELECT r.entry_id, r.code, r.version, r.text FROM recipe_version r"
         recipes = {r.entry_id: r for r in self.db.execute(query(sql))}
         lots = self._ingredient_lots("" if few is None else "pots", few)
         return [_batch(row, recipes[row.recipe_entry_id], parts, lots) for row in pours]
-
-
-class _Parts:
-    """The facts of many batches, each table read once and grouped by lot."""
-
-    def __init__(self, db: Connection, few: list[int] | None) -> None:
-        self.uses = _grouped(db, "uses", few)
-        self.unmoulds = _grouped(db, "unmoulds", few)
-        self.weigh_ins = _grouped(db, "weigh_ins", few)
-        self.tests = _grouped(db, "tests", few)
-        self.decisions = _grouped(db, "decisions", few)
-        self.shipments = _grouped(db, "shipments", few)
-        self.places = _grouped(db, "places", few)
 
 
 def part_of(name: str, chosen: str = "", before: str = "") -> Any:
@@ -216,84 +198,77 @@ def _grouped(db: Connection, name: str, few: list[int] | None) -> dict[int, list
 
 def _ingredient_lot(row: Any) -> IngredientLot:
     return IngredientLot(
-        lot_code=row.code, ingredient=row.ingredient, received_on=row.happened_on,
-        supplier=row.supplier, supplier_lot=row.supplier_lot, mass_mg=row.mass_mg,
-        left_mg=int(row.left_mg or 0), best_before=row.best_before, cost_cents=row.cost_cents,
-        currency=row.currency, sv_low=row.sv_low, sv_nominal=row.sv_nominal, sv_high=row.sv_high,
-        animal=row.animal, raw_fat_mg=row.raw_fat_mg, certificate=row.certificate,
-        entry_id=row.entry_id, acid_value=row.acid_value, moisture_percent=row.moisture_percent,
-    )  # fmt: skip
+        lot_code=row.code,
+        received_on=row.happened_on,
+        left_mg=int(row.left_mg or 0),
+        entry_id=row.entry_id,
+        **{name: getattr(row, name) for name in RECEIPT},
+    )
 
 
 def _use(row: Any) -> Use:
-    _, _, code, ingredient, role, mass_mg, bars, place = row
-    return Use(
-        lot_code=code, ingredient=ingredient, role=role, mass_mg=mass_mg, bars=bars, place=place
-    )
+    _, _, code, *values = row
+    return Use(lot_code=code, **dict(zip(USE, values, strict=True)))
 
 
 def _pour(row: Any, recipe: Any, uses: list[Any]) -> PourFacts:
     used = [_use(use) for use in uses]
     return PourFacts(
-        lot_code=row.code, recipe_code=recipe.code, recipe_version=recipe.version,
+        lot_code=row.code,
+        recipe_code=recipe.code,
+        recipe_version=recipe.version,
         uses=tuple(use for use in used if use.lot_code is not None),
         unlotted=tuple(use for use in used if use.lot_code is None),
-        planned_json=row.planned_json, judgement_json=row.judgement_json, batter_mg=row.batter_mg,
-        lye_c=row.lye_c, fats_c=row.fats_c, peak_c=row.peak_c, room_c=row.room_c,
-        room_rh=row.room_rh, trace_minutes=row.trace_minutes, mould=row.mould,
-    )  # fmt: skip
-
-
-def _batch(row: Any, recipe: Any, parts: _Parts, lots: dict[int, IngredientLot]) -> BatchFacts:
-    lot_id = row.entry_id
-    uses = parts.uses.get(lot_id, [])
-    unmoulds = parts.unmoulds.get(lot_id)
-    return BatchFacts(
-        lot_code=row.code, recipe_code=recipe.code, recipe_version=recipe.version,
-        recipe_text=recipe.text, poured_on=row.happened_on, by=row.by, entry_id=lot_id,
-        note=row.note, pour=_pour(row, recipe, uses),
-        ingredient_lots={u.code: lots[u.lot_id] for u in uses if u.lot_id in lots},
-        unmould=_unmould(unmoulds[-1]) if unmoulds else None,
-        weigh_ins=tuple(map(_weigh, parts.weigh_ins.get(lot_id, ()))),
-        tests=tuple(map(_test, parts.tests.get(lot_id, ()))),
-        decisions=tuple(map(_decision, parts.decisions.get(lot_id, ()))),
-        places={place: int(held) for _, place, held in parts.places.get(lot_id, ()) if held},
-        shipments=tuple(map(shipment, parts.shipments.get(lot_id, ()))),
-    )  # fmt: skip
-
-
-def _unmould(row: Any) -> UnmouldRecord:
-    _, entry_id, on, by, bars, rejects, counted_bars, counted_mass_mg = row
-    return UnmouldRecord(
-        on=on, bars=bars, rejects=rejects, counted_bars=counted_bars,
-        counted_mass_mg=counted_mass_mg, by=by, entry_id=entry_id,
-    )  # fmt: skip
-
-
-def _weigh(row: Any) -> WeighRecord:
-    _, entry_id, on, by, bars, mass_mg, room_c, room_rh, place = row
-    return WeighRecord(
-        on=on, bars=bars, mass_mg=mass_mg, by=by, entry_id=entry_id, room_c=room_c,
-        room_rh=room_rh, place=place,
-    )  # fmt: skip
-
-
-def _test(row: Any) -> TestRecord:
-    _, entry_id, on, by, note, method, passed, value = row
-    return TestRecord(
-        on=on, method=method, passed=passed, value=value, by=by, note=note, entry_id=entry_id
+        **dict(zip(POUR, row[-len(POUR) :], strict=True)),
     )
 
 
-def _decision(row: Any) -> DecisionRecord:
-    _, entry_id, on, by, decision, reason = row
-    return DecisionRecord(on=on, decision=decision, reason=reason, by=by, entry_id=entry_id)
+def _batch(
+    row: Any, recipe: Any, parts: Mapping[str, Mapping[int, list[Any]]],
+    lots: dict[int, IngredientLot],
+) -> BatchFacts:  # fmt: skip
+    lot_id = row.entry_id
+    uses = parts["uses"].get(lot_id, [])
+    return BatchFacts(
+        lot_code=row.code,
+        recipe_code=recipe.code,
+        recipe_version=recipe.version,
+        recipe_text=recipe.text,
+        poured_on=row.happened_on,
+        by=row.by,
+        entry_id=lot_id,
+        note=row.note,
+        pour=_pour(row, recipe, uses),
+        ingredient_lots={u.code: lots[u.lot_id] for u in uses if u.lot_id in lots},
+        places={place: int(held) for _, place, held in parts["places"].get(lot_id, ()) if held},
+        shipments=tuple(map(shipment, parts["shipments"].get(lot_id, ()))),
+        **{
+            name: _stated(record, parts[name].get(lot_id, []), many=many)
+            for name, (record, many) in batch_facts().items()
+        },
+    )
+
+
+def _stated(record: Any, rows: list[Any], *, many: bool) -> Any:
+    """The records of one lot: all of them, or the newest, if any."""
+    names = ("entry_id", "on", "by", "note", *columns_of(record))
+    if many:
+        return tuple(record(**dict(zip(names, row[1:], strict=True))) for row in rows)
+    return record(**dict(zip(names, rows[-1][1:], strict=True))) if rows else None
 
 
 def shipment(row: Any) -> ShipmentRecord:
     """A shipment from a row of the part `shipments`."""
-    _, code, entry_id, on, bars, customer, order_ref, destination, from_place = row
+    _, code, entry_id, on, by, note, bars, customer, order_ref, destination, from_place = row
     return ShipmentRecord(
-        on=on, bars=bars, customer=customer, order_ref=order_ref, destination=destination,
-        from_place=from_place, entry_id=entry_id, lot_code=code,
-    )  # fmt: skip
+        on=on,
+        by=by,
+        note=note,
+        bars=bars,
+        customer=customer,
+        order_ref=order_ref,
+        destination=destination,
+        from_place=from_place,
+        entry_id=entry_id,
+        lot_code=code,
+    )

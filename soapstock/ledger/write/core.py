@@ -153,7 +153,7 @@ class WriterCore:
         ]  # fmt: skip
         entry = {
             "id": entry_id, "kind": kind, "happened_on": stamp.happened_on,
-            "happened_at": stamp.happened_at, "entered_at": stamp.entered_at, "by": stamp.by,
+            "entered_at": stamp.entered_at, "by": stamp.by,
             "note": stamp.note, "summary": summary, "client_key": stamp.client_key,
             "client_sha256": self.client_sha256, "undoes": undoes, "lot_id": lot_id,
             "prev_hash": self.head_hash,

@@ -90,13 +90,11 @@ def lot_code(value: object) -> str:
 def stamp(value: Stamp) -> Stamp:
     """The stamp, its texts cleaned. Raises BadInput for no name or an instant without zone."""
     day("the date", value.happened_on)
-    for what, instant in (("entry time", value.entered_at), ("time", value.happened_at)):
-        if instant is not None and instant.utcoffset() is None:
-            raise BadInput(f"{what} has no time zone")
+    if value.entered_at.utcoffset() is None:
+        raise BadInput("entry time has no time zone")
     key = value.client_key
     return Stamp(
         happened_on=value.happened_on,
-        happened_at=value.happened_at,
         entered_at=value.entered_at,
         by=text("who did it", value.by, required=True),
         note=text("note", value.note, limit=LONG),

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
-from typing import Any
+from typing import get_args
 
-from sqlalchemy import Table, select
+from sqlalchemy import select
 
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.ledger.base.tables import (
     DECISION,
     ENTRY,
-    FIGURE,
     LOT,
     POUR,
     RECEIPT,
@@ -22,7 +20,16 @@ from soapstock.ledger.base.tables import (
     USE,
     WEIGH,
 )
-from soapstock.ledger.facts import PourFacts, ReceiveFacts, RecipeVersion, Stamp, Use
+from soapstock.ledger.facts import (
+    DecisionWord,
+    Method,
+    PourFacts,
+    ReceiveFacts,
+    RecipeVersion,
+    Role,
+    Stamp,
+    Use,
+)
 from soapstock.ledger.write import guards
 from soapstock.ledger.write.core import (
     HOLDING_KINDS,
@@ -34,10 +41,6 @@ from soapstock.ledger.write.core import (
     fact,
     quantity_words,
 )
-
-ROLES = ("fat", "naoh", "koh", "liquid", "addition")
-METHODS = ("tongue", "phenolphthalein", "titration", "ph")
-DECISIONS = ("release", "hold", "reject")
 
 
 class BatchWriter(WriterCore):
@@ -107,20 +110,16 @@ class BatchWriter(WriterCore):
             "raw_fat_mg": None if facts.raw_fat_mg is None
             else guards.whole("raw fat in mg", facts.raw_fat_mg),
             "place": facts.place,
+            "acid_value": guards.figure("acid value", facts.acid_value, low=0, high=250),
+            "moisture_percent": guards.figure(
+                "moisture", facts.moisture_percent, low=0, high=100
+            ),
         }  # fmt: skip
         origin = supplier or (f"animal {row['animal']}" if row["animal"] else "own")
         return self.enter(
             stamp, "receive", lot_id=lot.id, moves=moves + use_moves,
             facts=[
                 (LOT, _lot_row(lot)), (RECEIPT, row), *use_rows,
-                *_figures(lot.id, {
-                    "acid_value": guards.figure(
-                        "acid value", facts.acid_value, low=0, high=250
-                    ),
-                    "moisture_percent": guards.figure(
-                        "moisture", facts.moisture_percent, low=0, high=100
-                    ),
-                }),
             ],
             summary=f"received {quantity_words(mass, 'mg')} {lot.item} as {lot.code} from {origin}",
         )  # fmt: skip
@@ -164,17 +163,15 @@ class BatchWriter(WriterCore):
             "room_c": guards.figure("room temperature", facts.room_c, high=70),
             "room_rh": guards.figure("room humidity", facts.room_rh, low=0, high=100),
             "trace_minutes": guards.figure("minutes to trace", facts.trace_minutes, low=0),
+            "cooled_minutes": guards.figure(
+                "minutes to cool", facts.cooled_minutes, low=0, high=2880
+            ),
             "mould": guards.text("mould", facts.mould),
         }  # fmt: skip
         return self.enter(
             stamp, "pour", lot_id=lot.id, moves=moves,
             facts=[
                 (LOT, _lot_row(lot)), (POUR, row), *rows,
-                *_figures(lot.id, {
-                    "cooled_minutes": guards.figure(
-                        "minutes to cool", facts.cooled_minutes, low=0, high=2880
-                    )
-                }),
             ],
             summary=f"poured {quantity_words(batter, 'mg')} of {facts.recipe_code} "
             f"version {facts.recipe_version} as {lot.code}",
@@ -265,7 +262,7 @@ class BatchWriter(WriterCore):
         """Record a test. Raises BadInput for an unknown method, RuleBroken before the pour."""
         batch = self.lot(lot, "batch")
         self.refuse_before(stamp, batch, "test")
-        guards.one_of("method", method, METHODS)
+        guards.one_of("method", method, get_args(Method))
         if not isinstance(passed, bool):
             raise BadInput("a test is passed or failed, nothing else")
         row = {
@@ -286,7 +283,7 @@ class BatchWriter(WriterCore):
             RuleBroken: a release of bars still in the mould, or a date before the pour.
         """
         batch = self.lot(lot, "batch")
-        guards.one_of("decision", decision, DECISIONS)
+        guards.one_of("decision", decision, get_args(DecisionWord))
         if decision == "release":
             self._unmoulded(stamp, batch, "release")
         self.refuse_before(stamp, batch, decision)
@@ -332,7 +329,7 @@ class BatchWriter(WriterCore):
         moves: list[Move] = []
         taken: dict[tuple[int, str], int] = {}
         for line, use in enumerate(uses, 1):
-            guards.one_of("role", use.role, ROLES)
+            guards.one_of("role", use.role, get_args(Role))
             least = 0 if use.role == "addition" else 1  # a colour added to a shade is not weighed
             mass = guards.whole(f"mass of {use.ingredient!s:.40} in mg", use.mass_mg, low=least)
             lot_id = None
@@ -391,17 +388,6 @@ class UnmouldRow:
 
     def __init__(self, bars: int, rejects: int) -> None:
         self.bars, self.rejects = bars, rejects
-
-
-def _figures(
-    entry_id: int, values: Mapping[str, float | None]
-) -> list[tuple[Table, Mapping[str, Any]]]:
-    """Rows of the figures that are known."""
-    known = [(name, value) for name, value in values.items() if value is not None]
-    return [
-        (FIGURE, {"entry_id": entry_id, "line": line, "name": name, "value": float(value)})
-        for line, (name, value) in enumerate(known, 1)
-    ]
 
 
 def _lot_row(lot: OpenLot) -> dict[str, object]:

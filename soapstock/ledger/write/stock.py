@@ -183,7 +183,7 @@ class StockWriter(WriterCore):
             moves.append(Move(lot=lot, unit=row.unit, place=row.place, quantity=-row.quantity))
         self._refuse_taken(entry, moves)
         noted = Stamp(
-            happened_on=stamp.happened_on, happened_at=stamp.happened_at,
+            happened_on=stamp.happened_on,
             entered_at=stamp.entered_at, by=stamp.by, note=why, client_key=stamp.client_key,
         )  # fmt: skip
         return self.enter(

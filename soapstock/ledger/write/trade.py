@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, get_args
 
 from sqlalchemy import func, select
 
@@ -21,12 +21,10 @@ from soapstock.ledger.base.tables import (
     RESERVATION,
     not_undone,
 )
-from soapstock.ledger.facts import OrderFacts, Stamp
+from soapstock.ledger.facts import OrderFacts, Outcome, Stamp
 from soapstock.ledger.write import guards
 from soapstock.ledger.write.core import SELLING_KINDS, OpenLot, fact, quantity_words
 from soapstock.ledger.write.stock import StockWriter
-
-OUTCOMES = ("shipped", "short", "cancelled")
 
 
 class TradeWriter(StockWriter):
@@ -90,7 +88,7 @@ class TradeWriter(StockWriter):
     def close_order(self, stamp: Stamp, order_ref: str, outcome: str, reason: str = "") -> int:
         """Say that an order is done; short or cancelled needs the maker's reason."""
         order = self._open_order(order_ref)
-        guards.one_of("outcome", outcome, OUTCOMES)
+        guards.one_of("outcome", outcome, get_args(Outcome))
         why = guards.text("the reason", reason, limit=guards.LONG, required=outcome != "shipped")
         row = {
             "entry_id": self.next_id, "order_id": order.entry_id, "outcome": outcome, "reason": why,

@@ -56,7 +56,6 @@ def _one_row_everywhere(writer, maker):
         f"INSERT INTO label_run VALUES ({last}, 3, 1, 0, 1, 'band')",
         f"INSERT INTO reorder_level VALUES ({last}, 'lard', 'mg', 1)",
         f"INSERT INTO recall_run VALUES ({last}, 3, true, '', 0, 0)",
-        f"INSERT INTO figure VALUES ({last}, 1, 'acid_value', 1.5)",
     ):
         writer.db.execute(text(sql))
 

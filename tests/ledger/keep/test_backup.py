@@ -7,9 +7,10 @@ from pathlib import Path
 import pytest
 
 from soapstock.errors import NotFound, RuleBroken, StoreError
-from soapstock.ledger.base import engine
+from soapstock.ledger.base import engine, schema
 from soapstock.ledger.keep.backup import backup, backups, restore, verify
 from soapstock.ledger.store import open_ledger
+from tests.ledger.next_schema import migrations
 
 NOW = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
 RELEASED = sorted((Path(__file__).parents[1] / "released").glob("*.sql"))
@@ -155,8 +156,9 @@ def test_missing_backup_is_not_found(local, tmp_path):
 
 
 @pytest.mark.parametrize("dump", RELEASED, ids=lambda p: p.stem)
-def test_a_backup_of_an_older_schema_is_restored_at_todays(dump, tmp_path):
+def test_a_backup_of_an_older_schema_is_restored_at_todays(dump, tmp_path, monkeypatch):
     """Such as the one made before a migration; the file itself stays as it is."""
+    monkeypatch.setattr(schema, "MIGRATIONS", migrations(tmp_path))
     old = tmp_path / "before-schema.db"
     connection = sqlite3.connect(old)
     connection.executescript(dump.read_text(encoding="utf-8"))

@@ -30,7 +30,6 @@ CREATE TABLE entry (
 	id INTEGER NOT NULL, 
 	kind VARCHAR NOT NULL, 
 	happened_on DATE NOT NULL, 
-	happened_at DATETIME, 
 	entered_at DATETIME NOT NULL, 
 	"by" VARCHAR NOT NULL, 
 	note TEXT NOT NULL, 
@@ -46,27 +45,27 @@ CREATE TABLE entry (
 	UNIQUE (undoes), 
 	FOREIGN KEY(undoes) REFERENCES entry (id)
 );
-INSERT INTO "entry" VALUES(1,'recipe','2026-09-01',NULL,'2026-09-01 08:00:00.000000','Invented Maker','','recipe DRF version 1',NULL,NULL,NULL,NULL,'0000000000000000000000000000000000000000000000000000000000000000','37a0a9dd4084431d379d4df23c7ed47f34c21c0fce75c15c16b9774c97041102');
-INSERT INTO "entry" VALUES(2,'receive','2026-09-01',NULL,'2026-09-01 08:00:00.000000','Invented Maker','','received 8000 g suet as RAW1 from Own',NULL,NULL,NULL,2,'37a0a9dd4084431d379d4df23c7ed47f34c21c0fce75c15c16b9774c97041102','abd850977fc54c4dfd7759b4769fe1bbdc1362b87a592569c6f9373495c1abf9');
-INSERT INTO "entry" VALUES(3,'receive','2026-09-01',NULL,'2026-09-01 08:00:00.000000','Invented Maker','','received 5000 g tallow-beef as TAL1 from animal ewe 12',NULL,NULL,NULL,3,'abd850977fc54c4dfd7759b4769fe1bbdc1362b87a592569c6f9373495c1abf9','33902c62764a216dbda77bef87300af55eb02b6521b184ccb3b74c7170967f90');
-INSERT INTO "entry" VALUES(4,'receive','2026-09-01',NULL,'2026-09-01 08:00:00.000000','Invented Maker','','received 1000 g naoh as LYE1 from Typo',NULL,NULL,NULL,4,'33902c62764a216dbda77bef87300af55eb02b6521b184ccb3b74c7170967f90','4422d6ad9fb2261df42a2f5465ed12ea8427c50576554ed9a27fa8a38bf327dd');
-INSERT INTO "entry" VALUES(5,'undo','2026-09-01',NULL,'2026-09-01 08:00:00.000000','Invented Maker','wrong mass','undid entry 4 (received 1000 g naoh as LYE1 from Typo)',NULL,NULL,4,4,'4422d6ad9fb2261df42a2f5465ed12ea8427c50576554ed9a27fa8a38bf327dd','29905e246fe5ce6f0d44553c9e33b717370ad424064d0e3b3026f6485ce1b983');
-INSERT INTO "entry" VALUES(6,'pour','2026-09-02',NULL,'2026-09-02 08:00:00.000000','Invented Maker','','poured 1300 g of DRF version 1 as DRF1',NULL,NULL,NULL,6,'29905e246fe5ce6f0d44553c9e33b717370ad424064d0e3b3026f6485ce1b983','b530d9c951bf23e529d946c6534266887a83f6f873460dbea30284afa3a135db');
-INSERT INTO "entry" VALUES(7,'unmould','2026-09-03',NULL,'2026-09-03 08:00:00.000000','Invented Maker','','unmoulded 12 bars of DRF1 to rack, 1 rejected',NULL,NULL,NULL,6,'b530d9c951bf23e529d946c6534266887a83f6f873460dbea30284afa3a135db','357c053e7fba512b94ff85503ea034971506362151d9c9feaa7867accb417ead');
-INSERT INTO "entry" VALUES(8,'weigh','2026-09-10',NULL,'2026-09-10 08:00:00.000000','Invented Maker','','weighed 12 bars of DRF1: 1100 g','scale-1','96b3a0e09d20abeec8b890dffa40df6f5117bc9903fcf98a1eb1b5269b83837a',NULL,6,'357c053e7fba512b94ff85503ea034971506362151d9c9feaa7867accb417ead','7e311411c5b02be7f98a13d43da4f9ca33ce150ff56803677563ca60003729d4');
-INSERT INTO "entry" VALUES(9,'test','2026-09-30',NULL,'2026-09-30 08:00:00.000000','Invented Maker','','tongue test of DRF1 passed no zap',NULL,NULL,NULL,6,'7e311411c5b02be7f98a13d43da4f9ca33ce150ff56803677563ca60003729d4','37cea89382e708a8cd2515cdf0fca6687c5679d19012c7a4b56f2df1f41b564a');
-INSERT INTO "entry" VALUES(10,'release','2026-10-01',NULL,'2026-10-01 08:00:00.000000','Invented Maker','','release of DRF1: dry, no zap',NULL,NULL,NULL,6,'37cea89382e708a8cd2515cdf0fca6687c5679d19012c7a4b56f2df1f41b564a','5c4992a10073f268dfb213424417877a2f0ea540c2a0d9df6abc8890f130b643');
-INSERT INTO "entry" VALUES(11,'place','2026-10-01',NULL,'2026-10-01 08:00:00.000000','Invented Maker','','new place rack-2 (rack)',NULL,NULL,NULL,NULL,'5c4992a10073f268dfb213424417877a2f0ea540c2a0d9df6abc8890f130b643','0057a3900296b4d17478b9a5a1b32f4176cbdf3d6ece22e85c96948f0e79d79b');
-INSERT INTO "entry" VALUES(12,'move','2026-10-01',NULL,'2026-10-01 08:00:00.000000','Invented Maker','','moved 4 bars of DRF1, rack to rack-2',NULL,NULL,NULL,6,'0057a3900296b4d17478b9a5a1b32f4176cbdf3d6ece22e85c96948f0e79d79b','0459b036e9b92437b6478f7cf1a8fbaddfc5e40ca39412a82bb8550d03fecab7');
-INSERT INTO "entry" VALUES(13,'order','2026-10-02',NULL,'2026-10-02 08:00:00.000000','Invented Maker','','order O-1 from Invented Shop: 3 bars',NULL,NULL,NULL,NULL,'0459b036e9b92437b6478f7cf1a8fbaddfc5e40ca39412a82bb8550d03fecab7','205375473940297da2f964d4a08c1eafeee85739a7ebb617af1fc70d3166906e');
-INSERT INTO "entry" VALUES(14,'order','2026-10-02',NULL,'2026-10-02 08:00:00.000000','Invented Maker','','order O-2 from Invented Shop: 3 bars',NULL,NULL,NULL,NULL,'205375473940297da2f964d4a08c1eafeee85739a7ebb617af1fc70d3166906e','7c29eb14162f6f3416cb0570b812dbe85b6a22942b36fb229727384918772977');
-INSERT INTO "entry" VALUES(15,'reserve','2026-10-02',NULL,'2026-10-02 08:00:00.000000','Invented Maker','','reserved 3 bars for order O-1',NULL,NULL,NULL,NULL,'7c29eb14162f6f3416cb0570b812dbe85b6a22942b36fb229727384918772977','c372c9a1e910b0ddc2f807000ba164f7709e5230626197ea417805bc0005e9ba');
-INSERT INTO "entry" VALUES(16,'ship','2026-10-03',NULL,'2026-10-03 08:00:00.000000','Invented Maker','','shipped 3 bars of DRF1, rack to customer (Invented Shop)',NULL,NULL,NULL,6,'c372c9a1e910b0ddc2f807000ba164f7709e5230626197ea417805bc0005e9ba','c567504f889593cc79dc0db63e7600f1f759ceb53ce9894e0b6ebf92f52c537b');
-INSERT INTO "entry" VALUES(17,'close','2026-10-03',NULL,'2026-10-03 08:00:00.000000','Invented Maker','','order O-1 closed: shipped',NULL,NULL,NULL,NULL,'c567504f889593cc79dc0db63e7600f1f759ceb53ce9894e0b6ebf92f52c537b','60fe95ebe583535dbc5e8438aea24dac834c822bca6f0dc713260412cc8e45ff');
-INSERT INTO "entry" VALUES(18,'count','2026-10-04',NULL,'2026-10-04 08:00:00.000000','Invented Maker','one eaten by mice','counted 4 bars of DRF1 at rack, booked 5 bars',NULL,NULL,NULL,6,'60fe95ebe583535dbc5e8438aea24dac834c822bca6f0dc713260412cc8e45ff','0d1b31c0cc41f2f4df9f35cd50f3d79b086d117bd47d7ccaa5ff2892aab66262');
-INSERT INTO "entry" VALUES(19,'labels','2026-10-04',NULL,'2026-10-04 08:00:00.000000','Invented Maker','','labels of DRF1: 24 printed, 1 spoiled, 12 used',NULL,NULL,NULL,6,'0d1b31c0cc41f2f4df9f35cd50f3d79b086d117bd47d7ccaa5ff2892aab66262','4f9d8b7fd28eaa82a23ed3f9fbafd9b94c6427414138dd4a65fe85f6538cc1db');
-INSERT INTO "entry" VALUES(20,'level','2026-10-04',NULL,'2026-10-04 08:00:00.000000','Invented Maker','','warn when tallow-beef falls under 1000 g',NULL,NULL,NULL,NULL,'4f9d8b7fd28eaa82a23ed3f9fbafd9b94c6427414138dd4a65fe85f6538cc1db','e530a391ec64ac9ca282cef2ec524b85e8ebe77f517142510a32ca6d804c384b');
-INSERT INTO "entry" VALUES(21,'recall','2026-10-05',NULL,'2026-10-05 08:00:00.000000','Invented Maker','','practice recall of TAL1: 92.3 % accounted for',NULL,NULL,NULL,3,'e530a391ec64ac9ca282cef2ec524b85e8ebe77f517142510a32ca6d804c384b','b153d2598935921889cb51863d3060ba201a30a5c8d20e82bafc1c66a9a5d41f');
+INSERT INTO "entry" VALUES(1,'recipe','2026-09-01','2026-09-01 08:00:00.000000','Invented Maker','','recipe DRF version 1',NULL,NULL,NULL,NULL,'0000000000000000000000000000000000000000000000000000000000000000','2d695325e1355de366dd945ab61e5cae2f53976d763b6ee4fa4dfcbb59e38e8f');
+INSERT INTO "entry" VALUES(2,'receive','2026-09-01','2026-09-01 08:00:00.000000','Invented Maker','','received 8000 g suet as RAW1 from Own',NULL,NULL,NULL,2,'2d695325e1355de366dd945ab61e5cae2f53976d763b6ee4fa4dfcbb59e38e8f','c36e827ea0d3b3fa1d7fc024e4aa0d88ede821165ac1066bc55b1dc0fe53e905');
+INSERT INTO "entry" VALUES(3,'receive','2026-09-01','2026-09-01 08:00:00.000000','Invented Maker','','received 5000 g beef-tallow as TAL1 from animal ewe 12',NULL,NULL,NULL,3,'c36e827ea0d3b3fa1d7fc024e4aa0d88ede821165ac1066bc55b1dc0fe53e905','29ca5174e5b3916e36d9b1f4c95c2d9e609607e9f14c883135a68f895febefd6');
+INSERT INTO "entry" VALUES(4,'receive','2026-09-01','2026-09-01 08:00:00.000000','Invented Maker','','received 1000 g naoh as LYE1 from Typo',NULL,NULL,NULL,4,'29ca5174e5b3916e36d9b1f4c95c2d9e609607e9f14c883135a68f895febefd6','8859904bf66c5d0716e442689111660cbc3a5e4015b22801e0147954d3588809');
+INSERT INTO "entry" VALUES(5,'undo','2026-09-01','2026-09-01 08:00:00.000000','Invented Maker','wrong mass','undid entry 4 (received 1000 g naoh as LYE1 from Typo)',NULL,NULL,4,4,'8859904bf66c5d0716e442689111660cbc3a5e4015b22801e0147954d3588809','818d2306412f6be84b52710abb00b5b07cd008d8ccedb6716ebcd57bedd23b2d');
+INSERT INTO "entry" VALUES(6,'pour','2026-09-02','2026-09-02 08:00:00.000000','Invented Maker','','poured 1300 g of DRF version 1 as DRF1',NULL,NULL,NULL,6,'818d2306412f6be84b52710abb00b5b07cd008d8ccedb6716ebcd57bedd23b2d','425fa311fda6030b5136f6122b5ec8195a628a780871b8f6a2311043d7a6da0f');
+INSERT INTO "entry" VALUES(7,'unmould','2026-09-03','2026-09-03 08:00:00.000000','Invented Maker','','unmoulded 12 bars of DRF1 to rack, 1 rejected',NULL,NULL,NULL,6,'425fa311fda6030b5136f6122b5ec8195a628a780871b8f6a2311043d7a6da0f','96ac13c96e3c24ef5556ddfd1f14d579699a7795365e0c17984ce8f3d6e3e743');
+INSERT INTO "entry" VALUES(8,'weigh','2026-09-10','2026-09-10 08:00:00.000000','Invented Maker','','weighed 12 bars of DRF1: 1100 g','scale-1','96b3a0e09d20abeec8b890dffa40df6f5117bc9903fcf98a1eb1b5269b83837a',NULL,6,'96ac13c96e3c24ef5556ddfd1f14d579699a7795365e0c17984ce8f3d6e3e743','575527cfe97df168612378e59e618566b01762d992a888f355dfe682614cb911');
+INSERT INTO "entry" VALUES(9,'test','2026-09-30','2026-09-30 08:00:00.000000','Invented Maker','','tongue test of DRF1 passed no zap',NULL,NULL,NULL,6,'575527cfe97df168612378e59e618566b01762d992a888f355dfe682614cb911','c353442bc732eb53d01ece539e318959dc0c0fda4426465151d45682a594a012');
+INSERT INTO "entry" VALUES(10,'release','2026-10-01','2026-10-01 08:00:00.000000','Invented Maker','','release of DRF1: dry, no zap',NULL,NULL,NULL,6,'c353442bc732eb53d01ece539e318959dc0c0fda4426465151d45682a594a012','d349c21c4a69b0f923ab8e70efc954c85ad0ad7b825bd80cc89922f780bcd7af');
+INSERT INTO "entry" VALUES(11,'place','2026-10-01','2026-10-01 08:00:00.000000','Invented Maker','','new place rack-2 (rack)',NULL,NULL,NULL,NULL,'d349c21c4a69b0f923ab8e70efc954c85ad0ad7b825bd80cc89922f780bcd7af','69dab902477278a11aebb2e8ff49e6fdb2ad94164d217165cad20e3fdfa32370');
+INSERT INTO "entry" VALUES(12,'move','2026-10-01','2026-10-01 08:00:00.000000','Invented Maker','','moved 4 bars of DRF1, rack to rack-2',NULL,NULL,NULL,6,'69dab902477278a11aebb2e8ff49e6fdb2ad94164d217165cad20e3fdfa32370','d00ec74452d67b6b3ac49808134a6adf313bcca305aec6ad4591e489b1b44e80');
+INSERT INTO "entry" VALUES(13,'order','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','order O-1 from Invented Shop: 3 bars',NULL,NULL,NULL,NULL,'d00ec74452d67b6b3ac49808134a6adf313bcca305aec6ad4591e489b1b44e80','16ca9a44d2fcad4ce7d39dbb7d54b10f68d5e28cf87c8bf7ff54d9fa3b1ff0fa');
+INSERT INTO "entry" VALUES(14,'order','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','order O-2 from Invented Shop: 3 bars',NULL,NULL,NULL,NULL,'16ca9a44d2fcad4ce7d39dbb7d54b10f68d5e28cf87c8bf7ff54d9fa3b1ff0fa','ce5cb1d9207039c24d3d2923a978190b406ef558129937c0610b038ef9fb48f5');
+INSERT INTO "entry" VALUES(15,'reserve','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','reserved 3 bars for order O-1',NULL,NULL,NULL,NULL,'ce5cb1d9207039c24d3d2923a978190b406ef558129937c0610b038ef9fb48f5','e7c35014547490cba05780f0bafd91e006b291c6966efffa7130e67def26eed3');
+INSERT INTO "entry" VALUES(16,'ship','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','shipped 3 bars of DRF1, rack to customer (Invented Shop)',NULL,NULL,NULL,6,'e7c35014547490cba05780f0bafd91e006b291c6966efffa7130e67def26eed3','c4573a246c9bcfad0ced2b8a8bd11c662d4d979c1704ac783edca9722d0211c4');
+INSERT INTO "entry" VALUES(17,'close','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','order O-1 closed: shipped',NULL,NULL,NULL,NULL,'c4573a246c9bcfad0ced2b8a8bd11c662d4d979c1704ac783edca9722d0211c4','1afee8a57c2276d576167e46b1f345d58be2df534ab7dfe12681b6aa70b0b1e8');
+INSERT INTO "entry" VALUES(18,'count','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','one eaten by mice','counted 4 bars of DRF1 at rack, booked 5 bars',NULL,NULL,NULL,6,'1afee8a57c2276d576167e46b1f345d58be2df534ab7dfe12681b6aa70b0b1e8','805381bc7027529e2b3ecae9a4dd07e71474e41ba03a42cfd9faa7e1c29d37be');
+INSERT INTO "entry" VALUES(19,'labels','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','labels of DRF1: 24 printed, 1 spoiled, 12 used',NULL,NULL,NULL,6,'805381bc7027529e2b3ecae9a4dd07e71474e41ba03a42cfd9faa7e1c29d37be','df188565f82a45b6bd9f8d8ad67274834ee4e130b1e09afaea7a95bfec71fc23');
+INSERT INTO "entry" VALUES(20,'level','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','warn when beef-tallow falls under 1000 g',NULL,NULL,NULL,NULL,'df188565f82a45b6bd9f8d8ad67274834ee4e130b1e09afaea7a95bfec71fc23','bd4b8c1bcec61d12949fc3134de347c8012da704a083bc4984c7f5d426b020c0');
+INSERT INTO "entry" VALUES(21,'recall','2026-10-05','2026-10-05 08:00:00.000000','Invented Maker','','practice recall of TAL1: 92.3 % accounted for',NULL,NULL,NULL,3,'bd4b8c1bcec61d12949fc3134de347c8012da704a083bc4984c7f5d426b020c0','be77592af9d13234b8c2a4995d8fd5582f8c1e4adaf3442fa3dd17b6ee9336b9');
 CREATE TABLE label_run (
 	entry_id INTEGER NOT NULL, 
 	lot_id INTEGER NOT NULL, 
@@ -88,7 +87,7 @@ CREATE TABLE lot (
 	FOREIGN KEY(id) REFERENCES entry (id)
 );
 INSERT INTO "lot" VALUES(2,'RAW1','ingredient','suet');
-INSERT INTO "lot" VALUES(3,'TAL1','ingredient','tallow-beef');
+INSERT INTO "lot" VALUES(3,'TAL1','ingredient','beef-tallow');
 INSERT INTO "lot" VALUES(4,'LYE1','ingredient','naoh');
 INSERT INTO "lot" VALUES(6,'DRF1','batch','DRF');
 CREATE TABLE movement (
@@ -201,12 +200,13 @@ CREATE TABLE pour (
 	room_c FLOAT, 
 	room_rh FLOAT, 
 	trace_minutes FLOAT, 
+	cooled_minutes FLOAT, 
 	mould VARCHAR NOT NULL, 
 	PRIMARY KEY (entry_id), 
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(recipe_entry_id) REFERENCES recipe_version (entry_id)
 );
-INSERT INTO "pour" VALUES(6,1,'{}','{}',1300000,38.5,NULL,NULL,NULL,61.25,NULL,'');
+INSERT INTO "pour" VALUES(6,1,'{}','{}',1300000,38.5,NULL,NULL,NULL,61.25,NULL,NULL,'');
 CREATE TABLE recall_run (
 	entry_id INTEGER NOT NULL, 
 	lot_id INTEGER NOT NULL, 
@@ -234,13 +234,15 @@ CREATE TABLE receipt (
 	certificate VARCHAR NOT NULL, 
 	animal VARCHAR NOT NULL, 
 	raw_fat_mg BIGINT, 
+	acid_value FLOAT, 
+	moisture_percent FLOAT, 
 	place VARCHAR NOT NULL, 
 	PRIMARY KEY (entry_id), 
 	FOREIGN KEY(entry_id) REFERENCES entry (id)
 );
-INSERT INTO "receipt" VALUES(2,'suet',8000000,'Own','',NULL,'',NULL,NULL,NULL,NULL,'','',NULL,'store');
-INSERT INTO "receipt" VALUES(3,'tallow-beef',5000000,'','',1250,'EUR','2027-09-01',194.0,196.5,199.0,'','ewe 12',8000000,'store');
-INSERT INTO "receipt" VALUES(4,'naoh',1000000,'Typo','',NULL,'',NULL,NULL,NULL,NULL,'','',NULL,'store');
+INSERT INTO "receipt" VALUES(2,'suet',8000000,'Own','',NULL,'',NULL,NULL,NULL,NULL,'','',NULL,NULL,NULL,'store');
+INSERT INTO "receipt" VALUES(3,'beef-tallow',5000000,'','',1250,'EUR','2027-09-01',194.0,196.5,199.0,'','ewe 12',8000000,1.5,NULL,'store');
+INSERT INTO "receipt" VALUES(4,'naoh',1000000,'Typo','',NULL,'',NULL,NULL,NULL,NULL,'','',NULL,NULL,NULL,'store');
 CREATE TABLE recipe_version (
 	entry_id INTEGER NOT NULL, 
 	code VARCHAR NOT NULL, 
@@ -261,7 +263,7 @@ CREATE TABLE reorder_level (
 	PRIMARY KEY (entry_id), 
 	FOREIGN KEY(entry_id) REFERENCES entry (id)
 );
-INSERT INTO "reorder_level" VALUES(20,'tallow-beef','mg',1000000);
+INSERT INTO "reorder_level" VALUES(20,'beef-tallow','mg',1000000);
 CREATE TABLE reservation (
 	entry_id INTEGER NOT NULL, 
 	line INTEGER NOT NULL, 
@@ -312,7 +314,7 @@ CREATE TABLE use_line (
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
 INSERT INTO "use_line" VALUES(3,1,2,'suet','fat',8000000,NULL,NULL);
-INSERT INTO "use_line" VALUES(6,1,3,'tallow-beef','fat',1000000,NULL,NULL);
+INSERT INTO "use_line" VALUES(6,1,3,'beef-tallow','fat',1000000,NULL,NULL);
 INSERT INTO "use_line" VALUES(6,2,NULL,'water','liquid',300000,NULL,NULL);
 CREATE TABLE weigh_in (
 	entry_id INTEGER NOT NULL, 
@@ -328,85 +330,87 @@ CREATE TABLE weigh_in (
 );
 INSERT INTO "weigh_in" VALUES(8,6,12,1100000,NULL,17.5,NULL);
 CREATE INDEX ix_entry_lot_id ON entry (lot_id);
+CREATE INDEX ix_entry_happened_on ON entry (happened_on);
 CREATE INDEX ix_lot_code ON lot (code);
 CREATE INDEX ix_lot_item ON lot (item);
 CREATE INDEX ix_posting_lot ON posting (lot_id, unit, place, quantity);
+CREATE INDEX ix_posting_place ON posting (place, unit, quantity);
 CREATE UNIQUE INDEX ux_recipe_version ON recipe_version (code, version);
 CREATE INDEX ix_pour_recipe_entry_id ON pour (recipe_entry_id);
 CREATE INDEX ix_use_line_lot_id ON use_line (lot_id);
 CREATE INDEX ix_unmould_lot_id ON unmould (lot_id);
+CREATE TRIGGER unmould_no_update BEFORE UPDATE ON unmould BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of unmould refused'); END;
+CREATE TRIGGER unmould_no_delete BEFORE DELETE ON unmould BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of unmould refused'); END;
+CREATE TRIGGER unmould_no_replace BEFORE INSERT ON unmould WHEN EXISTS (SELECT 1 FROM unmould WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: unmould row is there already'); END;
 CREATE INDEX ix_weigh_in_lot_id ON weigh_in (lot_id);
+CREATE TRIGGER weigh_in_no_update BEFORE UPDATE ON weigh_in BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of weigh_in refused'); END;
+CREATE TRIGGER weigh_in_no_delete BEFORE DELETE ON weigh_in BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of weigh_in refused'); END;
+CREATE TRIGGER weigh_in_no_replace BEFORE INSERT ON weigh_in WHEN EXISTS (SELECT 1 FROM weigh_in WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: weigh_in row is there already'); END;
 CREATE INDEX ix_test_result_lot_id ON test_result (lot_id);
+CREATE TRIGGER test_result_no_update BEFORE UPDATE ON test_result BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of test_result refused'); END;
+CREATE TRIGGER test_result_no_delete BEFORE DELETE ON test_result BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of test_result refused'); END;
+CREATE TRIGGER test_result_no_replace BEFORE INSERT ON test_result WHEN EXISTS (SELECT 1 FROM test_result WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: test_result row is there already'); END;
 CREATE INDEX ix_decision_lot_id ON decision (lot_id);
+CREATE TRIGGER decision_no_update BEFORE UPDATE ON decision BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of decision refused'); END;
+CREATE TRIGGER decision_no_delete BEFORE DELETE ON decision BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of decision refused'); END;
+CREATE TRIGGER decision_no_replace BEFORE INSERT ON decision WHEN EXISTS (SELECT 1 FROM decision WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: decision row is there already'); END;
 CREATE INDEX ix_movement_lot_id ON movement (lot_id);
 CREATE INDEX ix_movement_customer ON movement (customer);
 CREATE INDEX ix_movement_order_ref ON movement (order_ref);
 CREATE INDEX ix_customer_order_order_ref ON customer_order (order_ref);
 CREATE INDEX ix_order_close_order_id ON order_close (order_id);
-CREATE INDEX ix_reservation_order_id ON reservation (order_id);
 CREATE INDEX ix_reservation_lot_id ON reservation (lot_id);
+CREATE INDEX ix_reservation_order_id ON reservation (order_id);
 CREATE INDEX ix_label_run_lot_id ON label_run (lot_id);
 CREATE INDEX ix_reorder_level_item ON reorder_level (item);
 CREATE INDEX ix_recall_run_lot_id ON recall_run (lot_id);
 CREATE TRIGGER entry_no_update BEFORE UPDATE ON entry BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of entry refused'); END;
 CREATE TRIGGER entry_no_delete BEFORE DELETE ON entry BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of entry refused'); END;
-CREATE TRIGGER entry_no_replace BEFORE INSERT ON entry WHEN EXISTS (SELECT 1 FROM entry WHERE id = NEW.id OR client_key = NEW.client_key OR undoes = NEW.undoes) BEGIN SELECT RAISE(ABORT, 'append-only: entry row is there already'); END;
+CREATE TRIGGER entry_no_replace BEFORE INSERT ON entry WHEN EXISTS (SELECT 1 FROM entry WHERE (id = NEW.id) OR (client_key = NEW.client_key) OR (undoes = NEW.undoes)) BEGIN SELECT RAISE(ABORT, 'append-only: entry row is there already'); END;
 CREATE TRIGGER place_no_update BEFORE UPDATE ON place BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of place refused'); END;
 CREATE TRIGGER place_no_delete BEFORE DELETE ON place BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of place refused'); END;
-CREATE TRIGGER place_no_replace BEFORE INSERT ON place WHEN EXISTS (SELECT 1 FROM place WHERE name = NEW.name) BEGIN SELECT RAISE(ABORT, 'append-only: place row is there already'); END;
+CREATE TRIGGER place_no_replace BEFORE INSERT ON place WHEN EXISTS (SELECT 1 FROM place WHERE (name = NEW.name)) BEGIN SELECT RAISE(ABORT, 'append-only: place row is there already'); END;
 CREATE TRIGGER lot_no_update BEFORE UPDATE ON lot BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of lot refused'); END;
 CREATE TRIGGER lot_no_delete BEFORE DELETE ON lot BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of lot refused'); END;
-CREATE TRIGGER lot_no_replace BEFORE INSERT ON lot WHEN EXISTS (SELECT 1 FROM lot WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'append-only: lot row is there already'); END;
+CREATE TRIGGER lot_no_replace BEFORE INSERT ON lot WHEN EXISTS (SELECT 1 FROM lot WHERE (id = NEW.id)) BEGIN SELECT RAISE(ABORT, 'append-only: lot row is there already'); END;
 CREATE TRIGGER posting_no_update BEFORE UPDATE ON posting BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of posting refused'); END;
 CREATE TRIGGER posting_no_delete BEFORE DELETE ON posting BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of posting refused'); END;
-CREATE TRIGGER posting_no_replace BEFORE INSERT ON posting WHEN EXISTS (SELECT 1 FROM posting WHERE entry_id = NEW.entry_id AND line = NEW.line) BEGIN SELECT RAISE(ABORT, 'append-only: posting row is there already'); END;
+CREATE TRIGGER posting_no_replace BEFORE INSERT ON posting WHEN EXISTS (SELECT 1 FROM posting WHERE (entry_id = NEW.entry_id AND line = NEW.line)) BEGIN SELECT RAISE(ABORT, 'append-only: posting row is there already'); END;
 CREATE TRIGGER recipe_version_no_update BEFORE UPDATE ON recipe_version BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of recipe_version refused'); END;
 CREATE TRIGGER recipe_version_no_delete BEFORE DELETE ON recipe_version BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of recipe_version refused'); END;
-CREATE TRIGGER recipe_version_no_replace BEFORE INSERT ON recipe_version WHEN EXISTS (SELECT 1 FROM recipe_version WHERE entry_id = NEW.entry_id OR (code = NEW.code AND version = NEW.version)) BEGIN SELECT RAISE(ABORT, 'append-only: recipe_version row is there already'); END;
+CREATE TRIGGER recipe_version_no_replace BEFORE INSERT ON recipe_version WHEN EXISTS (SELECT 1 FROM recipe_version WHERE (entry_id = NEW.entry_id) OR (code = NEW.code AND version = NEW.version)) BEGIN SELECT RAISE(ABORT, 'append-only: recipe_version row is there already'); END;
 CREATE TRIGGER receipt_no_update BEFORE UPDATE ON receipt BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of receipt refused'); END;
 CREATE TRIGGER receipt_no_delete BEFORE DELETE ON receipt BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of receipt refused'); END;
-CREATE TRIGGER receipt_no_replace BEFORE INSERT ON receipt WHEN EXISTS (SELECT 1 FROM receipt WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: receipt row is there already'); END;
+CREATE TRIGGER receipt_no_replace BEFORE INSERT ON receipt WHEN EXISTS (SELECT 1 FROM receipt WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: receipt row is there already'); END;
 CREATE TRIGGER pour_no_update BEFORE UPDATE ON pour BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of pour refused'); END;
 CREATE TRIGGER pour_no_delete BEFORE DELETE ON pour BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of pour refused'); END;
-CREATE TRIGGER pour_no_replace BEFORE INSERT ON pour WHEN EXISTS (SELECT 1 FROM pour WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: pour row is there already'); END;
+CREATE TRIGGER pour_no_replace BEFORE INSERT ON pour WHEN EXISTS (SELECT 1 FROM pour WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: pour row is there already'); END;
 CREATE TRIGGER use_line_no_update BEFORE UPDATE ON use_line BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of use_line refused'); END;
 CREATE TRIGGER use_line_no_delete BEFORE DELETE ON use_line BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of use_line refused'); END;
-CREATE TRIGGER use_line_no_replace BEFORE INSERT ON use_line WHEN EXISTS (SELECT 1 FROM use_line WHERE entry_id = NEW.entry_id AND line = NEW.line) BEGIN SELECT RAISE(ABORT, 'append-only: use_line row is there already'); END;
-CREATE TRIGGER unmould_no_update BEFORE UPDATE ON unmould BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of unmould refused'); END;
-CREATE TRIGGER unmould_no_delete BEFORE DELETE ON unmould BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of unmould refused'); END;
-CREATE TRIGGER unmould_no_replace BEFORE INSERT ON unmould WHEN EXISTS (SELECT 1 FROM unmould WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: unmould row is there already'); END;
-CREATE TRIGGER weigh_in_no_update BEFORE UPDATE ON weigh_in BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of weigh_in refused'); END;
-CREATE TRIGGER weigh_in_no_delete BEFORE DELETE ON weigh_in BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of weigh_in refused'); END;
-CREATE TRIGGER weigh_in_no_replace BEFORE INSERT ON weigh_in WHEN EXISTS (SELECT 1 FROM weigh_in WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: weigh_in row is there already'); END;
-CREATE TRIGGER test_result_no_update BEFORE UPDATE ON test_result BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of test_result refused'); END;
-CREATE TRIGGER test_result_no_delete BEFORE DELETE ON test_result BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of test_result refused'); END;
-CREATE TRIGGER test_result_no_replace BEFORE INSERT ON test_result WHEN EXISTS (SELECT 1 FROM test_result WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: test_result row is there already'); END;
-CREATE TRIGGER decision_no_update BEFORE UPDATE ON decision BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of decision refused'); END;
-CREATE TRIGGER decision_no_delete BEFORE DELETE ON decision BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of decision refused'); END;
-CREATE TRIGGER decision_no_replace BEFORE INSERT ON decision WHEN EXISTS (SELECT 1 FROM decision WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: decision row is there already'); END;
+CREATE TRIGGER use_line_no_replace BEFORE INSERT ON use_line WHEN EXISTS (SELECT 1 FROM use_line WHERE (entry_id = NEW.entry_id AND line = NEW.line)) BEGIN SELECT RAISE(ABORT, 'append-only: use_line row is there already'); END;
 CREATE TRIGGER movement_no_update BEFORE UPDATE ON movement BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of movement refused'); END;
 CREATE TRIGGER movement_no_delete BEFORE DELETE ON movement BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of movement refused'); END;
-CREATE TRIGGER movement_no_replace BEFORE INSERT ON movement WHEN EXISTS (SELECT 1 FROM movement WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: movement row is there already'); END;
+CREATE TRIGGER movement_no_replace BEFORE INSERT ON movement WHEN EXISTS (SELECT 1 FROM movement WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: movement row is there already'); END;
 CREATE TRIGGER customer_order_no_update BEFORE UPDATE ON customer_order BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of customer_order refused'); END;
 CREATE TRIGGER customer_order_no_delete BEFORE DELETE ON customer_order BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of customer_order refused'); END;
-CREATE TRIGGER customer_order_no_replace BEFORE INSERT ON customer_order WHEN EXISTS (SELECT 1 FROM customer_order WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: customer_order row is there already'); END;
+CREATE TRIGGER customer_order_no_replace BEFORE INSERT ON customer_order WHEN EXISTS (SELECT 1 FROM customer_order WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: customer_order row is there already'); END;
 CREATE TRIGGER order_line_no_update BEFORE UPDATE ON order_line BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of order_line refused'); END;
 CREATE TRIGGER order_line_no_delete BEFORE DELETE ON order_line BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of order_line refused'); END;
-CREATE TRIGGER order_line_no_replace BEFORE INSERT ON order_line WHEN EXISTS (SELECT 1 FROM order_line WHERE entry_id = NEW.entry_id AND line = NEW.line) BEGIN SELECT RAISE(ABORT, 'append-only: order_line row is there already'); END;
+CREATE TRIGGER order_line_no_replace BEFORE INSERT ON order_line WHEN EXISTS (SELECT 1 FROM order_line WHERE (entry_id = NEW.entry_id AND line = NEW.line)) BEGIN SELECT RAISE(ABORT, 'append-only: order_line row is there already'); END;
 CREATE TRIGGER order_close_no_update BEFORE UPDATE ON order_close BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of order_close refused'); END;
 CREATE TRIGGER order_close_no_delete BEFORE DELETE ON order_close BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of order_close refused'); END;
-CREATE TRIGGER order_close_no_replace BEFORE INSERT ON order_close WHEN EXISTS (SELECT 1 FROM order_close WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: order_close row is there already'); END;
+CREATE TRIGGER order_close_no_replace BEFORE INSERT ON order_close WHEN EXISTS (SELECT 1 FROM order_close WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: order_close row is there already'); END;
 CREATE TRIGGER reservation_no_update BEFORE UPDATE ON reservation BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of reservation refused'); END;
 CREATE TRIGGER reservation_no_delete BEFORE DELETE ON reservation BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of reservation refused'); END;
-CREATE TRIGGER reservation_no_replace BEFORE INSERT ON reservation WHEN EXISTS (SELECT 1 FROM reservation WHERE entry_id = NEW.entry_id AND line = NEW.line) BEGIN SELECT RAISE(ABORT, 'append-only: reservation row is there already'); END;
+CREATE TRIGGER reservation_no_replace BEFORE INSERT ON reservation WHEN EXISTS (SELECT 1 FROM reservation WHERE (entry_id = NEW.entry_id AND line = NEW.line)) BEGIN SELECT RAISE(ABORT, 'append-only: reservation row is there already'); END;
 CREATE TRIGGER label_run_no_update BEFORE UPDATE ON label_run BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of label_run refused'); END;
 CREATE TRIGGER label_run_no_delete BEFORE DELETE ON label_run BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of label_run refused'); END;
-CREATE TRIGGER label_run_no_replace BEFORE INSERT ON label_run WHEN EXISTS (SELECT 1 FROM label_run WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: label_run row is there already'); END;
+CREATE TRIGGER label_run_no_replace BEFORE INSERT ON label_run WHEN EXISTS (SELECT 1 FROM label_run WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: label_run row is there already'); END;
 CREATE TRIGGER reorder_level_no_update BEFORE UPDATE ON reorder_level BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of reorder_level refused'); END;
 CREATE TRIGGER reorder_level_no_delete BEFORE DELETE ON reorder_level BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of reorder_level refused'); END;
-CREATE TRIGGER reorder_level_no_replace BEFORE INSERT ON reorder_level WHEN EXISTS (SELECT 1 FROM reorder_level WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: reorder_level row is there already'); END;
+CREATE TRIGGER reorder_level_no_replace BEFORE INSERT ON reorder_level WHEN EXISTS (SELECT 1 FROM reorder_level WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: reorder_level row is there already'); END;
 CREATE TRIGGER recall_run_no_update BEFORE UPDATE ON recall_run BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of recall_run refused'); END;
 CREATE TRIGGER recall_run_no_delete BEFORE DELETE ON recall_run BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of recall_run refused'); END;
-CREATE TRIGGER recall_run_no_replace BEFORE INSERT ON recall_run WHEN EXISTS (SELECT 1 FROM recall_run WHERE entry_id = NEW.entry_id) BEGIN SELECT RAISE(ABORT, 'append-only: recall_run row is there already'); END;
+CREATE TRIGGER recall_run_no_replace BEFORE INSERT ON recall_run WHEN EXISTS (SELECT 1 FROM recall_run WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: recall_run row is there already'); END;
 CREATE TRIGGER lot_no_twin BEFORE INSERT ON lot WHEN EXISTS (SELECT 1 FROM lot WHERE code = NEW.code AND NOT EXISTS (SELECT 1 FROM entry WHERE entry.undoes = lot.id)) BEGIN SELECT RAISE(ABORT, 'append-only: lot code is in use'); END;
 COMMIT;

@@ -1,12 +1,9 @@
-"""First schema: entries chained by hash, lots, postings, facts, orders; all append-only.
-
-The triggers refuse UPDATE and DELETE on every table of facts. On SQLite a REPLACE would delete
-without firing a delete trigger, so an insert over an existing row is refused as well; PostgreSQL
-has no REPLACE but has TRUNCATE, which is refused there.
-"""
+"""First schema: entries chained by hash, lots, postings, facts, orders; all append-only."""
 
 import sqlalchemy as sa
 from alembic import op
+
+from soapstock.ledger.keep.migrations.steps import append_only, fact_about_lot, of_entry, of_lot
 
 revision = "0001"
 down_revision = None
@@ -14,32 +11,36 @@ branch_labels = None
 depends_on = None
 
 PLACES = (
-    "supplier", "store", "pot", "mould", "rack", "shelf", "retained", "returned", "customer",
-    "waste", "count-difference",
-)  # fmt: skip
-# table -> the condition that makes a new row collide with an old one
-KEYS = {
-    "entry": "id = NEW.id OR client_key = NEW.client_key OR undoes = NEW.undoes",
-    "place": "name = NEW.name",
-    "lot": "id = NEW.id",
-    "posting": "entry_id = NEW.entry_id AND line = NEW.line",
-    "recipe_version": "entry_id = NEW.entry_id OR (code = NEW.code AND version = NEW.version)",
-    "receipt": "entry_id = NEW.entry_id",
-    "pour": "entry_id = NEW.entry_id",
-    "use_line": "entry_id = NEW.entry_id AND line = NEW.line",
-    "unmould": "entry_id = NEW.entry_id",
-    "weigh_in": "entry_id = NEW.entry_id",
-    "test_result": "entry_id = NEW.entry_id",
-    "decision": "entry_id = NEW.entry_id",
-    "movement": "entry_id = NEW.entry_id",
-    "customer_order": "entry_id = NEW.entry_id",
-    "order_line": "entry_id = NEW.entry_id AND line = NEW.line",
-    "order_close": "entry_id = NEW.entry_id",
-    "reservation": "entry_id = NEW.entry_id AND line = NEW.line",
-    "label_run": "entry_id = NEW.entry_id",
-    "reorder_level": "entry_id = NEW.entry_id",
-    "recall_run": "entry_id = NEW.entry_id",
-}
+    "supplier",
+    "store",
+    "pot",
+    "mould",
+    "rack",
+    "shelf",
+    "retained",
+    "returned",
+    "customer",
+    "waste",
+    "count-difference",
+)
+TABLES = (  # of those made here by name; fact_about_lot guards its own
+    "entry",
+    "place",
+    "lot",
+    "posting",
+    "recipe_version",
+    "receipt",
+    "pour",
+    "use_line",
+    "movement",
+    "customer_order",
+    "order_line",
+    "order_close",
+    "reservation",
+    "label_run",
+    "reorder_level",
+    "recall_run",
+)
 LIVE_TWIN = (
     "EXISTS (SELECT 1 FROM lot WHERE code = NEW.code AND NOT EXISTS "
     "(SELECT 1 FROM entry WHERE entry.undoes = lot.id))"
@@ -62,16 +63,8 @@ def _date(name: str, *, null: bool = True) -> sa.Column[object]:
     return sa.Column(name, sa.Date(), nullable=null)
 
 
-def _of_entry() -> sa.Column[int]:
-    return sa.Column("entry_id", sa.Integer(), sa.ForeignKey("entry.id"), primary_key=True)
-
-
 def _line() -> sa.Column[int]:
     return sa.Column("line", sa.Integer(), primary_key=True)
-
-
-def _of_lot(*, null: bool = False) -> sa.Column[int]:
-    return sa.Column("lot_id", sa.Integer(), sa.ForeignKey("lot.id"), nullable=null)
 
 
 def _index(table: str, *columns: str) -> None:
@@ -83,165 +76,219 @@ def _ledger_tables() -> None:
     op.create_table(
         "entry",
         sa.Column("id", sa.Integer(), primary_key=True, autoincrement=False),
-        _text("kind"), _date("happened_on", null=False),
-        sa.Column("happened_at", sa.DateTime()),
+        _text("kind"),
+        _date("happened_on", null=False),
         sa.Column("entered_at", sa.DateTime(), nullable=False),
-        _text("by"), _text("note", long=True), _text("summary", long=True),
+        _text("by"),
+        _text("note", long=True),
+        _text("summary", long=True),
         sa.Column("client_key", sa.String(), unique=True),
         _text("client_sha256", null=True),
         sa.Column("undoes", sa.Integer(), sa.ForeignKey("entry.id"), unique=True),
-        _int("lot_id", null=True), _text("prev_hash"), _text("hash"),
-    )  # fmt: skip
-    _index("entry", "lot_id")
+        _int("lot_id", null=True),
+        _text("prev_hash"),
+        _text("hash"),
+    )
+    _index("entry", "lot_id", "happened_on")
     op.create_table(
         "place",
         sa.Column("name", sa.String(), primary_key=True),
-        _text("kind"), _int("capacity_bars", null=True),
+        _text("kind"),
+        _int("capacity_bars", null=True),
         sa.Column("entry_id", sa.Integer(), sa.ForeignKey("entry.id")),
-    )  # fmt: skip
+    )
     op.create_table(
         "lot",
         sa.Column(
             "id", sa.Integer(), sa.ForeignKey("entry.id"), primary_key=True, autoincrement=False
         ),
-        _text("code"), _text("kind"), _text("item"),
-    )  # fmt: skip
+        _text("code"),
+        _text("kind"),
+        _text("item"),
+    )
     _index("lot", "code", "item")
     op.create_table(
         "posting",
-        _of_entry(), _line(), _of_lot(), _text("unit"),
+        of_entry(),
+        _line(),
+        of_lot(index=False),
+        _text("unit"),
         sa.Column("place", sa.String(), sa.ForeignKey("place.name"), nullable=False),
         _int("quantity", big=True),
-    )  # fmt: skip
+    )
     op.create_index("ix_posting_lot", "posting", ["lot_id", "unit", "place", "quantity"])
+    op.create_index("ix_posting_place", "posting", ["place", "unit", "quantity"])
 
 
 def _batch_tables() -> None:
     op.create_table(
         "recipe_version",
-        _of_entry(), _text("code"), _int("version"), _text("text", long=True), _text("sha256"),
-    )  # fmt: skip
+        of_entry(),
+        _text("code"),
+        _int("version"),
+        _text("text", long=True),
+        _text("sha256"),
+    )
     op.create_index("ux_recipe_version", "recipe_version", ["code", "version"], unique=True)
     op.create_table(
         "receipt",
-        _of_entry(), _text("ingredient"), _int("mass_mg", big=True), _text("supplier"),
-        _text("supplier_lot"), _int("cost_cents", null=True, big=True), _text("currency"),
-        _date("best_before"), _float("sv_low"), _float("sv_nominal"), _float("sv_high"),
-        _text("certificate"), _text("animal"), _int("raw_fat_mg", null=True, big=True),
+        of_entry(),
+        _text("ingredient"),
+        _int("mass_mg", big=True),
+        _text("supplier"),
+        _text("supplier_lot"),
+        _int("cost_cents", null=True, big=True),
+        _text("currency"),
+        _date("best_before"),
+        _float("sv_low"),
+        _float("sv_nominal"),
+        _float("sv_high"),
+        _text("certificate"),
+        _text("animal"),
+        _int("raw_fat_mg", null=True, big=True),
+        _float("acid_value"),
+        _float("moisture_percent"),
         _text("place"),
-    )  # fmt: skip
+    )
     op.create_table(
         "pour",
-        _of_entry(),
+        of_entry(),
         sa.Column(
-            "recipe_entry_id", sa.Integer(), sa.ForeignKey("recipe_version.entry_id"),
+            "recipe_entry_id",
+            sa.Integer(),
+            sa.ForeignKey("recipe_version.entry_id"),
             nullable=False,
         ),
-        _text("planned_json", long=True), _text("judgement_json", long=True),
-        _int("batter_mg", big=True), _float("lye_c"), _float("fats_c"), _float("peak_c"),
-        _float("room_c"), _float("room_rh"), _float("trace_minutes"), _text("mould"),
-    )  # fmt: skip
+        _text("planned_json", long=True),
+        _text("judgement_json", long=True),
+        _int("batter_mg", big=True),
+        _float("lye_c"),
+        _float("fats_c"),
+        _float("peak_c"),
+        _float("room_c"),
+        _float("room_rh"),
+        _float("trace_minutes"),
+        _float("cooled_minutes"),
+        _text("mould"),
+    )
     _index("pour", "recipe_entry_id")
     op.create_table(
         "use_line",
-        _of_entry(), _line(), _of_lot(null=True), _text("ingredient"), _text("role"),
-        _int("mass_mg", big=True), _int("bars", null=True), _text("place", null=True),
-    )  # fmt: skip
-    op.create_table(
-        "unmould",
-        _of_entry(), _of_lot(), _int("bars"), _int("rejects"), _int("counted_bars"),
-        _int("counted_mass_mg", big=True), _text("place"),
-    )  # fmt: skip
-    op.create_table(
-        "weigh_in",
-        _of_entry(), _of_lot(), _int("bars"), _int("mass_mg", big=True), _text("place", null=True),
-        _float("room_c"), _float("room_rh"),
-    )  # fmt: skip
-    op.create_table(
-        "test_result",
-        _of_entry(), _of_lot(), _text("method"),
-        sa.Column("passed", sa.Boolean(), nullable=False), _text("value"),
-    )  # fmt: skip
-    op.create_table(
-        "decision", _of_entry(), _of_lot(), _text("decision"), _text("reason", long=True)
+        of_entry(),
+        _line(),
+        of_lot(null=True),
+        _text("ingredient"),
+        _text("role"),
+        _int("mass_mg", big=True),
+        _int("bars", null=True),
+        _text("place", null=True),
     )
+    fact_about_lot(
+        "unmould",
+        _int("bars"),
+        _int("rejects"),
+        _int("counted_bars"),
+        _int("counted_mass_mg", big=True),
+        _text("place"),
+    )
+    fact_about_lot(
+        "weigh_in",
+        _int("bars"),
+        _int("mass_mg", big=True),
+        _text("place", null=True),
+        _float("room_c"),
+        _float("room_rh"),
+    )
+    fact_about_lot(
+        "test_result",
+        _text("method"),
+        sa.Column("passed", sa.Boolean(), nullable=False),
+        _text("value"),
+    )
+    fact_about_lot("decision", _text("decision"), _text("reason", long=True))
     op.create_table(
         "movement",
-        _of_entry(), _of_lot(), _text("unit"), _int("quantity", big=True), _text("from_place"),
-        _text("to_place"), _text("reason", long=True), _text("customer"), _text("order_ref"),
-        _text("destination", long=True), _int("counted", null=True, big=True),
-    )  # fmt: skip
-    for table in ("use_line", "unmould", "weigh_in", "test_result", "decision", "movement"):
-        _index(table, "lot_id")
+        of_entry(),
+        of_lot(),
+        _text("unit"),
+        _int("quantity", big=True),
+        _text("from_place"),
+        _text("to_place"),
+        _text("reason", long=True),
+        _text("customer"),
+        _text("order_ref"),
+        _text("destination", long=True),
+        _int("counted", null=True, big=True),
+    )
     _index("movement", "customer", "order_ref")
 
 
 def _trade_tables() -> None:
     op.create_table(
         "customer_order",
-        _of_entry(), _text("order_ref"), _text("customer"), _text("contact"),
-        _text("destination", long=True), _date("wanted_on"),
-    )  # fmt: skip
+        of_entry(),
+        _text("order_ref"),
+        _text("customer"),
+        _text("contact"),
+        _text("destination", long=True),
+        _date("wanted_on"),
+    )
     _index("customer_order", "order_ref")
     of_order = sa.ForeignKey("customer_order.entry_id")
     op.create_table(
         "order_line",
-        _of_entry(), _line(), _text("recipe_code"), _int("bars"),
-        _int("price_cents", null=True, big=True), _text("currency"),
-    )  # fmt: skip
+        of_entry(),
+        _line(),
+        _text("recipe_code"),
+        _int("bars"),
+        _int("price_cents", null=True, big=True),
+        _text("currency"),
+    )
     op.create_table(
         "order_close",
-        _of_entry(), sa.Column("order_id", sa.Integer(), of_order, nullable=False),
-        _text("outcome"), _text("reason", long=True),
-    )  # fmt: skip
+        of_entry(),
+        sa.Column("order_id", sa.Integer(), of_order, nullable=False),
+        _text("outcome"),
+        _text("reason", long=True),
+    )
     _index("order_close", "order_id")
     op.create_table(
         "reservation",
-        _of_entry(), _line(),
+        of_entry(),
+        _line(),
         sa.Column(
             "order_id", sa.Integer(), sa.ForeignKey("customer_order.entry_id"), nullable=False
         ),
-        _of_lot(), _int("bars"),
-    )  # fmt: skip
-    _index("reservation", "order_id", "lot_id")
+        of_lot(),
+        _int("bars"),
+    )
+    _index("reservation", "order_id")
     op.create_table(
         "label_run",
-        _of_entry(), _of_lot(), _int("printed"), _int("spoiled"), _int("used"), _text("face"),
-    )  # fmt: skip
-    _index("label_run", "lot_id")
+        of_entry(),
+        of_lot(),
+        _int("printed"),
+        _int("spoiled"),
+        _int("used"),
+        _text("face"),
+    )
     op.create_table(
-        "reorder_level", _of_entry(), _text("item"), _text("unit"), _int("level", big=True)
+        "reorder_level", of_entry(), _text("item"), _text("unit"), _int("level", big=True)
     )
     _index("reorder_level", "item")
     op.create_table(
         "recall_run",
-        _of_entry(), _of_lot(), sa.Column("practice", sa.Boolean(), nullable=False),
-        _text("report_json", long=True), _float("seconds", null=False),
+        of_entry(),
+        of_lot(),
+        sa.Column("practice", sa.Boolean(), nullable=False),
+        _text("report_json", long=True),
+        _float("seconds", null=False),
         _float("accounted_percent", null=False),
-    )  # fmt: skip
-    _index("recall_run", "lot_id")
-
-
-def _sqlite_triggers() -> None:
-    refuse = "BEGIN SELECT RAISE(ABORT, 'append-only: {}'); END"
-    for table, same in KEYS.items():
-        for verb in ("UPDATE", "DELETE"):
-            op.execute(
-                f"CREATE TRIGGER {table}_no_{verb.lower()} BEFORE {verb} ON {table} "
-                + refuse.format(f"{verb} of {table} refused")
-            )
-        op.execute(
-            f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table} "
-            f"WHEN EXISTS (SELECT 1 FROM {table} WHERE {same}) "
-            + refuse.format(f"{table} row is there already")
-        )
-    op.execute(
-        f"CREATE TRIGGER lot_no_twin BEFORE INSERT ON lot WHEN {LIVE_TWIN} "
-        + refuse.format("lot code is in use")
     )
 
 
-def _postgresql_triggers() -> None:
+def _functions() -> None:
+    """What the triggers of PostgreSQL call."""
     op.execute(
         "CREATE FUNCTION soapstock_refuse() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN "
         "RAISE EXCEPTION 'append-only: % of % refused', TG_OP, TG_TABLE_NAME "
@@ -252,15 +299,15 @@ def _postgresql_triggers() -> None:
         f"IF {LIVE_TWIN} THEN RAISE EXCEPTION 'append-only: lot code is in use' "
         "USING ERRCODE = 'unique_violation'; END IF; RETURN NEW; END $$"
     )
-    for table in KEYS:
+
+
+def _no_twin_lots() -> None:
+    if op.get_bind().dialect.name == "sqlite":
         op.execute(
-            f"CREATE TRIGGER {table}_no_change BEFORE UPDATE OR DELETE ON {table} "
-            "FOR EACH ROW EXECUTE FUNCTION soapstock_refuse()"
+            f"CREATE TRIGGER lot_no_twin BEFORE INSERT ON lot WHEN {LIVE_TWIN} "
+            "BEGIN SELECT RAISE(ABORT, 'append-only: lot code is in use'); END"
         )
-        op.execute(
-            f"CREATE TRIGGER {table}_no_truncate BEFORE TRUNCATE ON {table} "
-            "FOR EACH STATEMENT EXECUTE FUNCTION soapstock_refuse()"
-        )
+        return
     op.execute(
         "CREATE TRIGGER lot_no_twin BEFORE INSERT ON lot "
         "FOR EACH ROW EXECUTE FUNCTION soapstock_one_live_lot()"
@@ -269,15 +316,16 @@ def _postgresql_triggers() -> None:
 
 def upgrade() -> None:
     """Make the tables, the built-in places and the triggers."""
+    if op.get_bind().dialect.name != "sqlite":
+        _functions()
     _ledger_tables()
     _batch_tables()
     _trade_tables()
     place = sa.table("place", sa.column("name", sa.String()), sa.column("kind", sa.String()))
     op.bulk_insert(place, [{"name": name, "kind": name} for name in PLACES])
-    if op.get_bind().dialect.name == "sqlite":
-        _sqlite_triggers()
-    else:
-        _postgresql_triggers()
+    for table in TABLES:
+        append_only(table)
+    _no_twin_lots()
 
 
 def downgrade() -> None:
