@@ -37,8 +37,6 @@ from soapstock.upkeep.demo import build_demo
 from tests.ledger.next_schema import migrations
 
 MIGRATIONS = schema.MIGRATIONS
-
-MIGRATIONS = schema.MIGRATIONS
 DAY = "2026-11-20"
 Command = tuple[str, ...]
 

@@ -26,7 +26,6 @@ from soapstock.ledger.facts import (
     PourFacts,
     ReceiveFacts,
     RecipeVersion,
-    Role,
     Stamp,
     Use,
 )
@@ -41,6 +40,7 @@ from soapstock.ledger.write.core import (
     fact,
     quantity_words,
 )
+from soapstock.recipes.weighing import Role
 
 
 class BatchWriter(WriterCore):
