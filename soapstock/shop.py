@@ -6,7 +6,6 @@ one, so that a misspelt setting never passes for its default.
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -14,13 +13,14 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+from soapstock.codes.gs1 import validate_gtin
 from soapstock.errors import BadInput, NotFound
+from soapstock.exchange.text_file import MEGABYTE, read_text_file
 from soapstock.labelling.law import markets
-from soapstock.tables.toml_text import toml_of
+from soapstock.tables.fields import Fields, Source
 from soapstock.units import parse_mass_g
 
 SHOP_FILE = "shop.toml"
-MAX_FILE_BYTES = 1_000_000
 KEEPING_RULES = ("earliest-ingredient", "policy-only")
 
 
@@ -102,33 +102,25 @@ class Shop:
         return self.gtins.get(recipe_code)
 
 
-_TEXT = {
-    "maker", "contact", "market", "web", "keeping_rule", "keeping_reason", "currency", "face",
-    "sheet", "paper", "database", "by",
-}  # fmt: skip
-_WHOLE = {"default_cure_days": (1, 730), "best_before_months": (1, 120), "drying_faces": (5, 6)}
-_MOST_OFFSET_MM = 20  # more is a slip of unit
-_KNOWN = (
-    _TEXT
-    | set(_WHOLE)
-    | {"address", "gtins", "markets", "scale_step", "dry_week_loss_percent", "printer_offset"}
+_LINES = (
+    "maker",
+    "contact",
+    "currency",
+    "face",
+    "sheet",
+    "database",
+    "by",
+    "keeping_reason",
+    "web",
 )
-
-
-def read_toml_file(path: Path, what: str) -> tuple[str, dict[str, Any]]:
-    """The text and the parsed content of a maker's TOML file.
-
-    Raises:
-        NotFound: no such file.
-        BadInput: unreadable, over one megabyte, not UTF-8, or not TOML (says the line).
-    """
-    from soapstock.exchange.text_file import read_text_file
-
-    text = read_text_file(path, what, most_bytes=MAX_FILE_BYTES)
-    try:
-        return text, toml_of(text, Decimal)
-    except ValueError as err:
-        raise BadInput(f"{path}: {err}", hint="mend the file at that line") from err
+_WHOLE = {"default_cure_days": (1, 730), "best_before_months": (1, 120), "drying_faces": (5, 6)}
+_CHOICES = {"keeping_rule": KEEPING_RULES, "paper": ("a4", "letter")}
+_OTHERS = ("market", "address", "scale_step", "dry_week_loss_percent", "printer_offset")
+_TABLES = ("gtins", "markets")
+_KNOWN = (*_LINES, *_WHOLE, *_CHOICES, *_OTHERS, *_TABLES)
+_WEB = re.compile(r"(https?://)?[A-Za-z0-9.-]+(/\S*)?")
+_MOST_OFFSET_MM = 20  # more is a slip of unit
+_LEAST_STEP_G, _MOST_STEP_G = Decimal("0.001"), 100
 
 
 def load_shop(folder: Path) -> Shop:
@@ -136,119 +128,68 @@ def load_shop(folder: Path) -> Shop:
 
     Raises:
         NotFound: the folder holds no shop.toml.
-        BadInput: a setting is unknown or has a wrong value; says file and key.
+        BadInput: a setting is unknown or has a wrong value; says file, line and key.
     """
     path = folder / SHOP_FILE
     if not path.is_file():
         raise NotFound(f"no shop in {folder}", hint=f"begin one with: soapstock start {folder}")
-    _, raw = read_toml_file(path, "shop file")
-    for key in raw:
-        if key not in _KNOWN:
-            near = difflib.get_close_matches(key, sorted(_KNOWN), n=1)
-            hint = f"did you mean '{near[0]}'?" if near else f"known: {', '.join(sorted(_KNOWN))}"
-            raise BadInput(f"{path}: unknown setting '{key}'", hint=hint)
-    values: dict[str, Any] = {"folder": folder, "maker": ""}
-    for key, value in raw.items():
-        name, parsed = _setting(path, key, value)
-        values[name] = parsed
-    if not values["maker"].strip():
-        raise BadInput(f"{path}: maker is missing", hint='write the line: maker = "your name"')
-    return Shop(**values)
+    text = read_text_file(path, "shop file", most_bytes=MEGABYTE)
+    source = Source(text=text, where=str(path), top_keys=_KNOWN)
+    top = Fields(source, "", source.load(), _KNOWN)
+    top.text("maker")  # it has no default
+    values: dict[str, Any] = {key: _line(top, key) for key in _LINES if top.has(key)}
+    values |= {key: top.whole(key, *_WHOLE[key]) for key in _WHOLE if top.has(key)}
+    values |= {key: top.choice(key, _CHOICES[key]) for key in _CHOICES if top.has(key)}
+    if top.has("market"):
+        values["market"] = top.choice("market", markets())
+    if top.has("address"):
+        values["address"] = top.texts("address")
+    if top.has("scale_step"):
+        values["scale_step_g"] = _step_g(top)
+    if top.has("dry_week_loss_percent"):
+        values["dry_week_loss_percent"] = top.number("dry_week_loss_percent", 0.01, 10)
+    if top.has("printer_offset"):
+        most = _MOST_OFFSET_MM
+        values["printer_offset_mm"] = top.pair("printer_offset", -most, most)
+    return Shop(folder=folder, gtins=_gtins(top), markets=_selling(top), **values)
 
 
-def _setting(path: Path, key: str, value: Any) -> tuple[str, Any]:
-    def bad(expected: str) -> BadInput:
-        return BadInput(f"{path}: {key} = {value!r} is wrong", hint=f"expected {expected}")
-
-    if key in _TEXT:
-        if not isinstance(value, str) or any(ord(c) < 32 for c in value):
-            raise bad("one line of text in quotes")
-        return key, _checked_text(key, value, bad)
-    if key in _WHOLE:
-        low, high = _WHOLE[key]
-        if not isinstance(value, int) or isinstance(value, bool) or not low <= value <= high:
-            raise bad(f"a whole number from {low} to {high}")
-        return key, value
-    if key == "scale_step":
-        return "scale_step_g", _step(value, bad, f"{path}: scale_step")
-    if key in _OWN_READER:
-        name, read = _OWN_READER[key]
-        return name, read(value, bad)
-    if not _is_number(value) or not 0 < value <= 10:
-        raise bad("a percentage above 0 and up to 10")
-    return key, float(value)
+def _line(table: Fields, key: str) -> str:
+    """One line of text, as it was written."""
+    text = table.as_written(key)
+    if any(ord(c) < ord(" ") for c in text):
+        raise table.fail(key, "is not one line of text")
+    if key == "web" and text and not _WEB.fullmatch(text):
+        raise table.fail(key, f"'{text}' is no web address", "such as https://soap.example")
+    return text
 
 
-def _address(value: Any, bad: Any) -> tuple[str, ...]:
-    if not isinstance(value, list) or not all(isinstance(line, str) for line in value):
-        raise bad('a list of lines, such as ["1 Saltmarsh Lane", "Town, ST 00000"]')
-    return tuple(value)
-
-
-def _is_number(value: Any) -> bool:
-    """A number that can be compared: neither true nor false, nor TOML's nan."""
-    whole = isinstance(value, int) and not isinstance(value, bool)
-    return whole or (isinstance(value, Decimal) and value.is_finite())
-
-
-def _offset_mm(value: Any, bad: Any) -> tuple[float, float]:
-    """Millimetres right and down."""
-    numbers = value if isinstance(value, list) else []
-    within = [s for s in numbers if _is_number(s) and abs(s) <= _MOST_OFFSET_MM]
-    if len(within) != 2 or len(numbers) != 2:
-        raise bad("mm right and mm down, each from -20 to 20, such as [1.5, -0.5]")
-    return float(within[0]), float(within[1])
-
-
-def _step(value: Any, bad: Any, what: str) -> Decimal:
-    step = parse_mass_g(str(value), what)
-    if not Decimal("0.001") <= step <= 100:
-        raise bad("a step from 1 mg to 100 g, such as '1 g'")
+def _step_g(top: Fields) -> Decimal:
+    step = top.measure("scale_step", parse_mass_g)
+    if not _LEAST_STEP_G <= step <= _MOST_STEP_G:
+        raise top.fail("scale_step", "is not from 1 mg to 100 g")
     return step
 
 
-def _checked_text(key: str, value: str, bad: Any) -> str:
-    allowed = {"market": markets(), "keeping_rule": KEEPING_RULES, "paper": ("a4", "letter")}
-    if key in allowed and value not in allowed[key]:
-        raise bad("one of: " + ", ".join(allowed[key]))
-    if key == "web" and value and not re.fullmatch(r"(https?://)?[A-Za-z0-9.-]+(/\S*)?", value):
-        raise bad("a web address such as https://soap.example")
-    return value
+def _gtins(top: Fields) -> dict[str, str]:
+    try:
+        return {code: validate_gtin(gtin) for code, gtin in top.text_map("gtins").items()}
+    except BadInput as err:
+        raise top.fail("gtins", err.message, err.hint) from err
 
 
-def _gtins(value: Any, bad: Any) -> dict[str, str]:
-    from soapstock.codes.gs1 import validate_gtin
-
-    if not isinstance(value, dict) or not all(isinstance(v, str) for v in value.values()):
-        raise bad('a table of recipe code to GTIN in quotes, such as DRF = "..."')
-    return {str(code): validate_gtin(gtin) for code, gtin in value.items()}
-
-
-def _selling(value: Any, bad: Any) -> dict[str, Selling]:
-    expected = 'tables such as [markets.eu] with responsible = ["name", "street", "town"], origin'
-    if not isinstance(value, dict):
-        raise bad(expected)
+def _selling(top: Fields) -> dict[str, Selling]:
+    below = top.table("markets", markets())
     found = {}
-    for key, row in value.items():
-        if key not in markets():
-            raise bad(f"tables named for a market: {', '.join(markets())}")
-        if not isinstance(row, dict) or set(row) - {"responsible", "origin"}:
-            raise bad(expected)
-        lines, origin = row.get("responsible", []), row.get("origin", "")
-        lines = ["maker"] if lines == "maker" else lines
-        texts = [*lines, origin] if isinstance(lines, list) else [None]
-        if not all(isinstance(one, str) and one.isprintable() for one in texts):
-            raise bad(expected)
-        found[key] = Selling(responsible=tuple(lines), origin=origin)
+    for key in below.data:
+        row = below.table(key, ("responsible", "origin"))
+        by_maker = row.data.get("responsible") == "maker"
+        who = ("maker",) if by_maker else row.texts("responsible")
+        origin = row.text("origin", "")
+        if not all(line.isprintable() for line in (*who, origin)):
+            raise row.fail("", "is not plain lines of text")
+        found[key] = Selling(responsible=who, origin=origin)
     return found
-
-
-_OWN_READER = {
-    "markets": ("markets", _selling),
-    "address": ("address", _address),
-    "gtins": ("gtins", _gtins),
-    "printer_offset": ("printer_offset_mm", _offset_mm),
-}
 
 
 def _quoted(text: str) -> str:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from soapstock.chemistry.fats import use_own_fats
+from soapstock.exchange.text_file import MEGABYTE, read_text_file
 from soapstock.recipes.own_fats import read_own_fats
-from soapstock.shop import read_toml_file
 
 OWN_FILE = "fats.toml"
 
@@ -22,7 +22,7 @@ def load_own_fats(folder: Path | None) -> int:
         use_own_fats(())
         return 0
 
-    text, _ = read_toml_file(path, "fats")
+    text = read_text_file(path, "fats", most_bytes=MEGABYTE)
     fats = read_own_fats(text, str(path))
     use_own_fats(fats)
     return len(fats)

@@ -14,8 +14,7 @@ from soapstock.desk.finding import find_recipe, read_lot
 from soapstock.enter.entered import Entered
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.exchange.order_csv import OWN, read_mapping, read_orders
-from soapstock.exchange.text_file import read_text_file
-from soapstock.shop import read_toml_file
+from soapstock.exchange.text_file import MEGABYTE, read_text_file
 from soapstock.views.orders import Plan, one, plan
 
 
@@ -69,7 +68,7 @@ def take_in(desk: Desk, path: Path, mapping: Path | None) -> TakenIn:
 
     chosen = OWN
     if mapping is not None:
-        chosen = read_mapping(read_toml_file(mapping, "mapping")[0], str(mapping))
+        chosen = read_mapping(read_text_file(mapping, "mapping", most_bytes=MEGABYTE), str(mapping))
     rows = read_orders(read_text_file(path, "file of orders"), chosen, str(path))
     taken, there = [], []
     with desk.ledger.read() as reader:

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import parsed_recipe
+from soapstock.exchange.text_file import MEGABYTE, read_text_file
 from soapstock.recipes.scaling import scale
 from soapstock.recipes.target import as_written
-from soapstock.shop import read_toml_file
 
 if TYPE_CHECKING:
     from soapstock.recipes.scaling import ScaledBatch
@@ -34,7 +34,7 @@ def add_recipe(desk: Desk, path: Path) -> AddedRecipe:
     Raises:
         BadInput, NotFound: the file is missing or wrong; says file and field.
     """
-    text, _ = read_toml_file(path, "recipe")
+    text = read_text_file(path, "recipe", most_bytes=MEGABYTE)
     recipe = parsed_recipe(text, str(path))
     scaled = scale(
         recipe,

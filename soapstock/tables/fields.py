@@ -170,7 +170,17 @@ class Fields:
 
     def exact(self, key: str, low: float, high: float) -> Decimal:
         """A number as it was written, between low and high, both allowed."""
-        value = self._get(key, None, "write a number")
+        return self._checked(key, self._get(key, None, "write a number"), low, high)
+
+    def pair(self, key: str, low: float, high: float) -> tuple[float, float]:
+        """Two numbers, each between low and high, both allowed."""
+        value = self._get(key, None, "write two numbers")
+        if not isinstance(value, list) or len(value) != 2:  # noqa: PLR2004
+            raise self.fail(key, f"'{value}' is not two numbers", f"such as {key} = [1.5, -0.5]")
+        one, other = (float(self._checked(key, each, low, high)) for each in value)
+        return one, other
+
+    def _checked(self, key: str, value: object, low: float, high: float) -> Decimal:
         if isinstance(value, bool) or not isinstance(value, int | Decimal):
             raise self.fail(key, f"'{value}' is not a number", f"write {key} = 5, without quotes")
         if not Decimal(value).is_finite() or not low <= value <= high:
