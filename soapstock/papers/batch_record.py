@@ -7,6 +7,7 @@ whoever reads it sees what is missing.
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,8 +16,9 @@ from soapstock.chemistry.cautions import lye_cautions
 from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import read_lot
+from soapstock.recipes.weighing import expected_peak_c
 from soapstock.units import format_g, g_from_mg
-from soapstock.views.poured import all_uses
+from soapstock.views.poured import actual_masses, all_uses
 
 if TYPE_CHECKING:
     from soapstock.ledger.facts import BatchFacts, EntryRecord
@@ -124,8 +126,21 @@ def _lye_cautions(facts: BatchFacts) -> list[Section]:
 
     if not any(use.role in ("naoh", "koh") for use in all_uses(facts)):
         return []
-    said = "\n".join(f"- {caution}" for caution in lye_cautions(facts.pour.peak_c))
+    said = "\n".join(f"- {caution}" for caution in lye_cautions(_caution_peak_c(facts)))
     return [Section(heading="Lye burns skin and eyes", text=said)]
+
+
+def _caution_peak_c(facts: BatchFacts) -> float | None:
+    """The hottest that a caution must tell of, C: never less than the batch sheet told.
+
+    What one pour reached in a cool room is no bound for the next. None, said as near boiling,
+    where no table covers the lye.
+    """
+    reckoned = expected_peak_c(actual_masses(facts))
+    if reckoned is None:
+        return None
+    planned = json.loads(facts.pour.planned_json or "{}").get("lye_peak_c")
+    return max(reckoned, facts.pour.peak_c or 0.0, planned or 0.0)
 
 
 def _process(facts: BatchFacts, gaps: list[str]) -> list[Section]:

@@ -6,6 +6,8 @@ from typing import Any
 
 import pytest
 
+from soapstock.labelling.law import markets
+
 WEIGHTS = ["check", "net-weight", "none.csv", "--lot-size", "12", "--market", "eu"]
 
 
@@ -170,3 +172,21 @@ def test_rules_are_plain_words_on_eighty_columns(run: Any, market: str, more: li
     assert "_" not in told
     assert "[read-2] at" in told
     assert all(len(line) <= 80 for line in told.splitlines())
+
+
+def test_a_declared_weight_of_nothing_is_refused(run: Any, demo_shop: Path) -> None:
+    """It was passed over for the recipe's own."""
+    lot = "DRF-26241-AZ"
+    shop = ("--shop", demo_shop, "--today", "2026-11-20")
+    for command in (("label", lot, "--text"), ("check", "declared", lot)):
+        told = run(*shop, *command, "--declared", "0g")
+        assert told.code == 2
+        assert "0" in told.err
+        assert "113" not in told.out
+
+
+def test_the_markets_are_listed_without_one(run: Any) -> None:
+    """No help text names them; the list comes from the tables."""
+    told = run("rules", "--json")
+    assert [row["market"] for row in json.loads(told.out)] == list(markets())
+    assert "Great Britain" in run("rules").out

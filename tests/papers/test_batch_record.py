@@ -40,6 +40,23 @@ def test_cautions_stand_with_the_lye(desk, shipped, tmp_path):
     assert "never water to lye" in _text(tmp_path / "r.pdf")
 
 
+@pytest.mark.parametrize("measured", [None, 60.0, 91.0])
+def test_a_caution_is_no_weaker_than_the_sheet_s(desk, shipped, measured):
+    """A pour that stayed cooler does not make the next one cooler: the reckoned peak stands."""
+    from dataclasses import replace
+
+    from soapstock.chemistry.heat import lye_peak
+    from soapstock.views.poured import actual_masses
+
+    actual = actual_masses(shipped)
+    reckoned = lye_peak(naoh_g=actual.naoh_g, water_g=actual.water_g)
+    facts = replace(shipped, pour=replace(shipped.pour, peak_c=measured))
+    said = batch_record._lye_cautions(facts)[0].text
+    assert f"as much as {reckoned.peak_c:.0f} C" in said
+    hotter = replace(shipped, pour=replace(shipped.pour, peak_c=reckoned.peak_c + 10))
+    assert f"as much as {reckoned.peak_c + 10:.0f} C" in batch_record._lye_cautions(hotter)[0].text
+
+
 def test_gaps_are_shown_as_gaps(desk, tmp_path):
     """A young batch has no test and no release yet, and its record says so."""
     young = next(v.facts for v in views(desk) if not v.facts.tests and not v.facts.decisions)
