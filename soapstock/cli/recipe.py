@@ -47,13 +47,16 @@ def add(
 ) -> None:
     """Add a recipe file, or the next version of it, and judge its lye."""
     from soapstock.enter.recipe import add_recipe
+    from soapstock.papers.designs import name_note
     from soapstock.recipes.scaled import cautions_of
     from soapstock.units import format_g
 
     with desk(ctx) as opened:
         added = add_recipe(opened, file)
+        note = name_note(opened, added.name)
     word = "added" if added.new else "is here already, unchanged:"
     say(f"Recipe {added.code} ({added.name}) {word} version {added.version}.")
+    say_notes([note] if note else [])
     if added.scaled is not None:
         say(f"For {format_g(fat_total(added.scaled))} of fats:")
         print_judgement(added.scaled)

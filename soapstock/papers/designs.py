@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from soapstock.errors import BadInput
+from soapstock.errors import BadInput, RuleBroken
 from soapstock.tables.shipped import shipped_dir
 
 if TYPE_CHECKING:
@@ -91,3 +91,40 @@ def designs_for(desk: Desk, face: str | None, sheet: str | None) -> tuple[Face, 
         return chosen, load_sheet(desk.shop.sheet, folders)
     near = [name for name in chosen.suits if name.startswith(desk.shop.paper)]
     return chosen, load_sheet((near or list(chosen.suits))[0], folders)
+
+
+def name_note(desk: Desk, name: str) -> str | None:
+    """What keeps a bar's name off the shop's own face, and which faces hold it; None when it fits.
+
+    Told when the recipe is added: once bars are poured, the name is on record with them.
+    """
+    from soapstock.render.label.designs import list_faces, load_face
+
+    folders = folders_of(desk.shop)
+    trouble = _name_trouble(load_face(desk.shop.face, folders), name)
+    if trouble is None:
+        return None
+    others = (load_face(one, folders) for one in list_faces(folders) if one != desk.shop.face)
+    able = [
+        one.name
+        for one in others
+        if any("name" in block.holds for block in one.blocks) and _name_trouble(one, name) is None
+    ]
+    which = f"it fits on: {', '.join(able)}" if able else "no face of the shop holds it"
+    return f"On face '{desk.shop.face}' {trouble}; {which}."
+
+
+def _name_trouble(face: Face, name: str) -> str | None:
+    """Why a face cannot hold a name, whatever else stands on it; None when it can."""
+    from soapstock.labelling.wording import LabelWording, Statement
+    from soapstock.render.label.layout import Printed, lay_out
+
+    said = Statement(kind="name", text=name, rule="", required=False)
+    wording = LabelWording(statements=(said,), lot_code="", qr_text="LOT", cautions=())
+    try:
+        lay_out(
+            Printed(wording=wording, face=face), width_mm=face.width_mm, height_mm=face.height_mm
+        )
+    except RuleBroken as err:
+        return err.message
+    return None

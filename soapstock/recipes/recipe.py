@@ -157,8 +157,8 @@ def parse_recipe(text: str, where: str) -> Recipe:
     by_mass = fats[0].mass_g is not None
     return Recipe(
         code=_code(top),
-        name=top.text("name"),
-        identity=top.text("identity", "Soap"),
+        name=top.printed("name"),
+        identity=top.printed("identity", "Soap"),
         fats=fats,
         lye=_lye(top),
         superfat_percent=_superfat(top, required=as_written is None),
@@ -314,8 +314,8 @@ def _addition(fields: Fields, bases: Sequence[str], by_mass: bool) -> Addition:
         basis=cast(Basis, basis),
         amount=amount,
         colour=fields.flag("colour"),
-        to_shade=fields.text("to_shade", ""),
-        label_name=fields.text("label_name", ""),
+        to_shade=fields.printed("to_shade", ""),
+        label_name=fields.printed("label_name", ""),
         limit_percent=(
             fields.number(LIMIT_KEYS[0], 0.0, ALL_PERCENT) if fields.has(LIMIT_KEYS[0]) else None
         ),

@@ -7,6 +7,7 @@ of the maker raises BadInput; a data file of the program, or a label design, rai
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -18,6 +19,9 @@ from soapstock.errors import BadInput, BadTable
 from soapstock.tables.toml_text import toml_of
 
 Word = TypeVar("Word", bound=str)
+# Unicode categories: control, format (zero width, soft hyphen), surrogate, private, unassigned,
+# line and paragraph ends.
+_UNPRINTED = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 _HEADER = re.compile(r"^\s*(\[\[?)\s*([A-Za-z0-9_.-]+)\s*\]\]?")
 
 
@@ -137,6 +141,19 @@ class Fields:
         value = self.as_written(key, default).strip()
         if default is None and not value:
             raise self.fail(key, "is empty")
+        return value
+
+    def printed(self, key: str, default: str | None = None) -> str:
+        """A text that is printed as one line: no control, invisible or unassigned character."""
+        value = self.text(key, default)
+        for at, char in enumerate(value):
+            if unicodedata.category(char) in _UNPRINTED:
+                name = unicodedata.name(char, "a control character")
+                raise self.fail(
+                    key,
+                    f"holds U+{ord(char):04X} ({name}) after '{value[:at][-20:]}'",
+                    "it cannot be printed, and is often brought in by copying: type the words",
+                )
         return value
 
     def texts(self, key: str) -> tuple[str, ...]:

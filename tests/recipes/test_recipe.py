@@ -138,3 +138,35 @@ def test_no_fats_is_refused() -> None:
     """A soap needs fat."""
     with pytest.raises(BadInput, match="no fat"):
         parse_recipe('code = "AB"\nname = "x"\n', "x.toml")
+
+
+# Unicode Standard, general categories Cc, Cf and Zl: nothing of them is seen on a label.
+@pytest.mark.parametrize(
+    ("written", "named"),
+    [
+        ("Drift\\twood", "U+0009 (a control character)"),
+        ("Drift\\nwood", "U+000A (a control character)"),
+        ("Drift\\u200Bwood", "U+200B (ZERO WIDTH SPACE)"),
+        ("Drift\\u00ADwood", "U+00AD (SOFT HYPHEN)"),
+        ("Drift\\u202Ewood", "U+202E (RIGHT-TO-LEFT OVERRIDE)"),
+        ("Drift\\u2028wood", "U+2028 (LINE SEPARATOR)"),
+    ],
+)
+@pytest.mark.parametrize("key", ["name", "identity"])
+def test_a_name_that_cannot_be_printed_is_refused(
+    rule_text: str, key: str, written: str, named: str
+) -> None:
+    """By field and character, before a batch is poured under it."""
+    lines = [one for one in rule_text.splitlines() if not one.startswith(f"{key} =")]
+    text = "\n".join([f'{key} = "{written}"', *lines])
+    with pytest.raises(BadInput, match=key) as caught:
+        parse_recipe(text, "r.toml")
+    assert named in caught.value.message
+    assert "after 'Drift'" in caught.value.message
+
+
+@pytest.mark.parametrize("name", ["Ryż i żyto", "Πέτρα", "Дрифт", "e\u0301té", "100 % (a) & <b>"])
+def test_other_letters_are_names(rule_text: str, name: str) -> None:
+    """Accents, composed or not, Greek and Cyrillic, and signs."""
+    lines = [one for one in rule_text.splitlines() if not one.startswith("name =")]
+    assert parse_recipe("\n".join([f'name = "{name}"', *lines]), "r").name == name
