@@ -141,4 +141,4 @@ def card(
         first = read_lot(opened, lots[0], kind="batch")
         path = out or cards.default_name("card", first, opened.today)
         number = cards.print_cards(opened, lots, path)
-    say(f"{number} rack card(s) written to {path}")
+    say(f"{several(number, 'rack card')} written to {path}")

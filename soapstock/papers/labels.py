@@ -93,6 +93,15 @@ def label_job(label: LabelText, shop: Shop, copies: int | None) -> LabelJob:
     )
 
 
+def _over_bars(label: LabelText, copies: int) -> list[str]:
+    """A note where more labels are printed than the lot has bars; none while they are not known."""
+    bars = label.item.bars
+    if not 0 < bars < copies:
+        return []
+    lot = format_code(label.item.facts.lot_code)
+    return [f"{lot}: {copies} labels for {bars} bar{'s' * (bars > 1)} in hand."]
+
+
 def print_run(
     desk: Desk,
     wanted: Sequence[Wanted],
@@ -144,6 +153,7 @@ def print_run(
             if label.item.readiness.state != "ready":
                 lot, state = format_code(label.item.facts.lot_code), label.item.readiness.state
                 early[f"{lot} is {state}: these labels may not go on sale yet."] = None
+            early.update(dict.fromkeys(_over_bars(label, job.copies)))
             printed.append((job.wording.lot_code, job.copies))
             yield job
 
@@ -194,6 +204,7 @@ def print_labels(
         offset_mm=desk.shop.printer_offset_mm if offset_mm is None else offset_mm,
         title=f"Labels {label.item.recipe.name} {format_code(label.item.facts.lot_code)}",
     )
+    result = replace(result, warnings=(*_over_bars(label, result.labels), *result.warnings))
     if not count:
         return result
     told = count([(label.item.facts.lot_code, result.labels)], chosen_face.name)

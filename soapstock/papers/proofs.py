@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
-from soapstock.codes.lot import format_code
-from soapstock.errors import NotFound
+from soapstock.errors import BadTable, NotFound, RuleBroken
 from soapstock.papers.designs import designs_for, folders_of
-from soapstock.papers.labels import Wanted, label_job, print_run
+from soapstock.papers.labels import label_job
 from soapstock.views.label import label_text
 
 if TYPE_CHECKING:
@@ -19,42 +18,46 @@ if TYPE_CHECKING:
     from soapstock.views.label import LabelText
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Proof:
-    """A face with a lot's label on it: words, places and sizes as text; or why it cannot be."""
-
-    face: str
-    text: str
-
-
-def proof_of(desk: Desk, lot: str, face: Face, sheet: Sheet) -> Proof:
-    """The proof of a lot's label on a face, as laid out on that sheet's labels."""
-    from soapstock.render.label.proofs import proof_text
-
-    layout = layout_of(desk, label_text(desk, lot), face, sheet)
-    return Proof(face=face.name, text=proof_text(layout))
-
-
 def write_proofs(desk: Desk, lot: str, folder: Path) -> list[Path]:
-    """Text and picture of a lot's label on every face, in a folder; the files written."""
+    """Text and picture of a lot's label on every face, in a folder; the files written.
+
+    Raises:
+        NotFound: no such folder.
+        BadTable, RuleBroken: some faces cannot be drawn; it names each, and the others are written.
+        BadInput: the `camera` extra is not installed, or the folder cannot be written to.
+    """
     from soapstock.render.label.designs import list_faces
-    from soapstock.render.label.proofs import write_picture
 
     if not folder.is_dir():
         raise NotFound(f"no folder {folder}", hint="make it first")
-    code = format_code(lot)
-    written = []
+    label, written = label_text(desk, lot), list[Path]()
+    faults: dict[str, BadTable | RuleBroken] = {}
     for name in list_faces(folders_of(desk.shop)):
-        face, sheet = designs_for(desk, name, None)
-        proof = proof_of(desk, lot, face, sheet)
-        text, picture, pdf = (folder / f"{name}{end}" for end in (".txt", ".png", ".pdf"))
-        print_run(desk, [Wanted(lot=code, copies=1, line=0)], pdf, face=face, sheet=sheet)
-        text.write_text(proof.text, encoding="utf-8")
-        area = sheet.cell(0).grown(1.0 + face.bleed_mm)
-        write_picture(pdf, picture, area_mm=area)
-        pdf.unlink()
-        written += [text, picture]
+        try:
+            written += _write_proof(desk, label, name, folder)
+        except (BadTable, RuleBroken) as err:
+            faults[name] = err
+    if faults:
+        first = next(iter(faults.values()))
+        said = "; ".join(f"face '{name}': {err.message}" for name, err in faults.items())
+        raise type(first)(f"not drawn, but all others: {said}", hint=first.hint)
     return written
+
+
+def _write_proof(desk: Desk, label: LabelText, name: str, folder: Path) -> list[Path]:
+    """Text and picture on one face, by way of a PDF that nobody keeps."""
+    from soapstock.render.label.proofs import proof_text, write_picture
+    from soapstock.render.label.run import write_labels
+
+    face, sheet = designs_for(desk, name, None)
+    text, picture = folder / f"{name}.txt", folder / f"{name}.png"
+    words = proof_text(layout_of(desk, label, face, sheet))
+    with TemporaryDirectory() as away:
+        pdf = Path(away) / "proof.pdf"
+        write_labels(pdf, [label_job(label, desk.shop, 1)], face=face, sheet=sheet, title=name)
+        write_picture(pdf, picture, area_mm=sheet.cell(0).grown(1.0 + face.bleed_mm))
+    text.write_text(words, encoding="utf-8")
+    return [text, picture]
 
 
 def layout_of(desk: Desk, label: LabelText, face: Face, sheet: Sheet) -> Layout:

@@ -16,9 +16,10 @@ from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.labelling.front import front_of
 from soapstock.papers.designs import designs_for, face_rows, folders_of, parse_offset, sheet_rows
 from soapstock.papers.labels import Wanted, print_labels, print_run, read_list
-from soapstock.papers.proofs import proof_of
+from soapstock.papers.proofs import layout_of
 from soapstock.recipes.bars import Brick, Cylinder
 from soapstock.render.label.designs import list_faces
+from soapstock.render.label.proofs import proof_text
 from soapstock.upkeep.demo import DEMO_DAY, _noon
 from soapstock.views.label import label_text
 from tests.conftest import CHECKOUT
@@ -44,7 +45,7 @@ def test_every_face_looks_as_its_kept_proof(face: str, opened: Desk, update_gold
     """Words, places and sizes equal labels/proofs/faces; refresh with `soapstock design proofs`."""
     lot = _lots(opened, 1)[0]
     chosen, sheet = designs_for(opened, face, None)
-    made = proof_of(opened, lot, chosen, sheet).text
+    made = proof_text(layout_of(opened, label_text(opened, lot), chosen, sheet))
     kept = PROOFS / f"{face}.txt"
     if update_golden:
         kept.write_text(made, encoding="utf-8")
@@ -127,6 +128,21 @@ def _first_letter_pt(path: Path) -> tuple[float, float]:
     """Left and lower edge of the first letter on the first page, points."""
     left, low, _, _ = pypdfium2.PdfDocument(path)[0].get_textpage().get_charbox(0)
     return left, low
+
+
+def test_more_labels_than_bars_are_printed_and_said(opened: Desk, tmp_path: Path) -> None:
+    """By both commands; as many as there are bars, or fewer, are nothing to speak of."""
+    lot = _lots(opened, 1)[0]
+    label = label_text(opened, lot)
+    face, sheet = designs_for(opened, "panel", None)
+    for copies in (label.item.bars, label.item.bars + 1):
+        path = tmp_path / "l.pdf"
+        one = print_labels(opened, label, path, face="panel", copies=copies)
+        wanted = [Wanted(lot=lot, copies=copies, line=0)]
+        run = print_run(opened, wanted, path, face=face, sheet=sheet)
+        for result in (one, run):
+            said = f"{copies} labels for {label.item.bars} bars in hand" in str(result.warnings)
+            assert said == (copies > label.item.bars)
 
 
 @pytest.mark.parametrize(
