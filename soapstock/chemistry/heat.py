@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from soapstock.chemistry import molar
 from soapstock.errors import BadInput
 from soapstock.tables import read_csv, read_toml
 
@@ -97,6 +98,36 @@ def peak_c(naoh_percent: float, start_c: float) -> float | None:
     return mild + (warm - cold) * (start_c - PEAK_STARTS_C[1]) / 20.0
 
 
+def dilution_peak_c(ready_percent: float, naoh_percent: float, start_c: float) -> float:
+    """Adiabatic peak, C, of ready lye of one strength brought to a weaker one with water.
+
+    Most of the heat left when the ready lye was made. What is set free now is the difference of the
+    two strengths' heats of solution, over the mass and mean heat capacity of the weaker one.
+    Outside the table (20 to 50 %) its nearest rows are carried on in a straight line.
+
+    Args:
+        ready_percent: NaOH in the ready lye, % by mass.
+        naoh_percent: NaOH in the lye it becomes, % by mass.
+        start_c: temperature of both the ready lye and the water, C.
+    """
+    heat_kj_mol = _carried_on("heat_kj_mol", naoh_percent) - _carried_on(
+        "heat_kj_mol", ready_percent
+    )
+    kg_per_mol = molar.NAOH / 10.0 / naoh_percent  # g/mol over %, in kg
+    rise = heat_kj_mol / kg_per_mol / _carried_on("cp_mean_kj_kg_k", naoh_percent)
+    return start_c + max(rise, 0.0)
+
+
+def _carried_on(column: str, naoh_percent: float) -> float:
+    rows = read_csv("chemistry/lye_peak.csv", PEAK_COLUMNS)
+    points = [(float(r["naoh_percent"]), float(r[column])) for r in rows if r["heat_kj_mol"]]
+    inside = interpolate(points, naoh_percent)
+    if inside is not None:
+        return inside
+    (x0, y0), (x1, y1) = points[:2] if naoh_percent < points[0][0] else points[-2:]
+    return y0 + (y1 - y0) * (naoh_percent - x0) / (x1 - x0)
+
+
 def start_with_ice_c(*, water_g: float, ice_g: float, water_c: float) -> float:
     """Temperature, C, of water and ice at 0 C mixed without loss; below zero means unmelted ice.
 
@@ -116,12 +147,23 @@ def least_start_c() -> float:
 
 
 def lye_peak(
-    *, naoh_g: float, koh_g: float = 0.0, water_g: float, start_c: float = 20.0
+    *,
+    naoh_g: float,
+    koh_g: float = 0.0,
+    water_g: float,
+    start_c: float = 20.0,
+    ready_percent: float | None = None,
 ) -> LyePeak | None:
     """Expected peak of the solution, or None when no table covers it.
 
     None with any KOH (no table of its heat was found), above 50 % NaOH, or without lye. Treat a
     None as "expect near boiling".
+
+    Args:
+        naoh_g, koh_g: hydroxide, g.
+        water_g: all water, that of a ready lye included, g.
+        start_c: temperature of everything before mixing, C.
+        ready_percent: NaOH in the ready lye that is diluted, %; None dissolves dry lye.
 
     Raises:
         BadInput: negative masses, or a start temperature outside the settings' range.
@@ -139,6 +181,8 @@ def lye_peak(
     peak = peak_c(share, start_c)
     if peak is None:
         return None
+    if ready_percent is not None:
+        peak = dilution_peak_c(ready_percent, share, start_c)
     boils = boiling_c(share)
     return LyePeak(
         peak_c=peak, boiling_c=boils, start_c=start_c, warnings=_warnings(share, peak, boils)

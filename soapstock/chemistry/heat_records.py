@@ -17,12 +17,16 @@ LEAST_RISE_C = 5.0  # below it a reading says nothing about losses
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PeakRecord:
-    """One measured peak: masses, g, start and peak temperature, C."""
+    """One measured peak: masses, g, start and peak temperature, C.
+
+    `ready_percent` is the NaOH in a ready lye that was diluted, %; None where lye was dissolved.
+    """
 
     naoh_g: float
     water_g: float
     start_c: float
     peak_c: float
+    ready_percent: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +48,12 @@ def learn_losses(records: Sequence[PeakRecord]) -> LossFactor | None:
     """The loss factor of recorded peaks, or None without a usable record."""
     shares: list[float] = []
     for record in records:
-        free = lye_peak(naoh_g=record.naoh_g, water_g=record.water_g, start_c=record.start_c)
+        free = lye_peak(
+            naoh_g=record.naoh_g,
+            water_g=record.water_g,
+            start_c=record.start_c,
+            ready_percent=record.ready_percent,
+        )
         if free is None or free.peak_c - record.start_c < LEAST_RISE_C:
             continue
         if record.peak_c <= record.start_c:

@@ -32,7 +32,7 @@ def lye(
     ready: Annotated[
         float | None,
         typer.Option(
-            "--ready", metavar="PERCENT", help="Weigh it from ready lye of this strength."
+            "--ready", metavar="PERCENT", help="Weigh it from ready lye of so much NaOH by mass."
         ),
     ] = None,
     as_json: AsJson = False,

@@ -289,7 +289,7 @@ def pour(
         uses=tuple(uses),
         batter_g=g_from_mg(batter_mg),
         held=refused,
-        peak_c=expected_peak_c(actual),
+        peak_c=expected_peak_c(recipe, actual),
     )
 
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from soapstock.chemistry.cautions import lye_cautions
 from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk
-from soapstock.desk.finding import read_lot
+from soapstock.desk.finding import parsed_recipe, read_lot
 from soapstock.recipes.weighing import expected_peak_c
 from soapstock.units import format_g, g_from_mg
 from soapstock.views.poured import actual_masses, all_uses
@@ -136,7 +136,8 @@ def _caution_peak_c(facts: BatchFacts) -> float | None:
     What one pour reached in a cool room is no bound for the next. None, said as near boiling,
     where no table covers the lye.
     """
-    reckoned = expected_peak_c(actual_masses(facts))
+    recipe = parsed_recipe(facts.recipe_text, f"recipe {facts.recipe_code}")
+    reckoned = expected_peak_c(recipe, actual_masses(facts))
     if reckoned is None:
         return None
     planned = json.loads(facts.pour.planned_json or "{}").get("lye_peak_c")

@@ -58,9 +58,10 @@ def intended_superfat(recipe: Recipe) -> float:
 
 
 def _solution_notes(recipe: Recipe, masses: NotedMasses) -> tuple[str, ...]:
-    percent = recipe.lye.solution_percent
-    if percent is None or masses.naoh_g == 0:
+    strength = recipe.lye.ready_percent
+    if strength is None or masses.naoh_g == 0:
         return ()
+    percent = strength.nominal
     ready = ready_solution(
         naoh_g=float(masses.naoh_g), water_g=float(masses.water_g), percent=percent
     )
@@ -68,7 +69,8 @@ def _solution_notes(recipe: Recipe, masses: NotedMasses) -> tuple[str, ...]:
         format_g(round_to_step(mass, masses.step_g)) for mass in (ready.solution_g, ready.water_g)
     )
     return (
-        f"with ready lye of {percent:g} %: weigh {solution} of the solution and {water} more water",
+        f"ready lye of {percent:g} % NaOH by mass ({strength.low:g} to {strength.high:g} %): weigh "
+        f"{solution} of it and {water} more water; it is entered as the NaOH and water above",
         *ready.warnings,
     )
 
@@ -95,7 +97,7 @@ def _should_notes(recipe: Recipe, should: tuple[Decimal, Decimal] | None) -> tup
 
 def _lye_notes(recipe: Recipe, masses: NotedMasses) -> tuple[str, ...]:
     spec, notes = recipe.lye, []
-    if masses.naoh_g > 0 and not spec.naoh_assay_stated:
+    if masses.naoh_g > 0 and not spec.naoh_assay_stated and spec.ready_percent is None:
         notes.append(_unstated("NaOH", spec.naoh_assay))
     if masses.koh_g > 0 and not spec.koh_assay_stated:
         notes.append(_unstated("KOH", spec.koh_assay))

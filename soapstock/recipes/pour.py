@@ -19,7 +19,7 @@ from soapstock.recipes.scaling import ScaledBatch, Target, scale
 from soapstock.recipes.slips import WeighLine, likeliest_slip
 from soapstock.recipes.verdicts import judge_pot, with_limits, with_solution
 from soapstock.recipes.weighed import ActualMasses, composition_of
-from soapstock.recipes.written import counted_water_g, lye_of, portions_of
+from soapstock.recipes.written import counted_water_g, lye_of, portions_of, water_of_ready_lye_g
 from soapstock.tables import read_toml
 from soapstock.units import format_g
 
@@ -80,6 +80,7 @@ def judge_pour(
         raise BadInput("no fat was weighed", hint="give the mass of each fat")
     if actual.naoh_g + actual.koh_g <= 0.0:
         raise BadInput("no lye was weighed", hint="give the mass of NaOH or KOH")
+    _refuse_lost_water(recipe, actual, scale_step_g)
     lye = lye_of(recipe, actual.naoh_g, actual.koh_g)
     study, verdict = judge_pot(
         actual.takers,
@@ -139,6 +140,17 @@ def _weighed_sv(portions: Sequence[FatPortion]) -> dict[str, Interval]:
                 high=sum(share * sv.high for share, sv in lots),
             )
     return found
+
+
+def _refuse_lost_water(recipe: Recipe, actual: ActualMasses, step: Decimal) -> None:
+    """Ready lye brings water: entered as NaOH, with less water than that, a mass is wrong."""
+    inside_g = water_of_ready_lye_g(recipe, actual.naoh_g)
+    if actual.water_g < inside_g - 2.0 * float(step):
+        raise BadInput(
+            f"ready lye that holds {format_g(actual.naoh_g)} NaOH brings {format_g(inside_g, 0)} "
+            f"of water, more than the {format_g(actual.water_g)} entered",
+            hint="enter the NaOH in the ready lye, and all the water, its own included",
+        )
 
 
 def _planned_superfat(recipe: Recipe, plan: ScaledBatch, sv: Mapping[str, Interval]) -> float:

@@ -20,6 +20,7 @@ from soapstock.chemistry.takers import takes_lye
 from soapstock.errors import BadInput, NotFound
 from soapstock.recipes.bars import BarShape, Brick, Cup, Cylinder
 from soapstock.recipes.precautions import Precaution, read_precautions
+from soapstock.recipes.solution import parse_ready_lye
 from soapstock.recipes.water import WATER_HINT, WaterRule, parse_water
 from soapstock.tables import read_toml
 from soapstock.tables.fields import Fields, Source
@@ -58,7 +59,9 @@ class LyeSpec:
         naoh_assay_stated, koh_assay_stated: whether the recipe states it; if not, the whole range
             of the monograph counts.
         naoh_carbonate_percent: sodium carbonate that the paper counts inside the assay, if known.
-        solution_percent: NaOH is weighed as a ready solution of this strength, % by mass.
+        ready_percent: NaOH in the ready lye that is weighed instead of dry lye, % of its mass; None
+            with dry lye. Masses of NaOH are then those of the NaOH inside it, and no other assay
+            counts.
     """
 
     naoh_share: float = 1.0
@@ -67,7 +70,7 @@ class LyeSpec:
     naoh_assay_stated: bool = True
     koh_assay_stated: bool = True
     naoh_carbonate_percent: float | None = None
-    solution_percent: float | None = None
+    ready_percent: Interval | None = None
 
     @property
     def naoh_assay(self) -> Interval:
@@ -231,7 +234,7 @@ def _fat(fields: Fields, lye_stated: bool) -> RecipeFat:
 def _lye(top: Fields) -> LyeSpec:
     known = (
         "naoh_share_percent", "naoh_assay_percent", "koh_assay_percent", "naoh_carbonate_percent",
-        "solution_percent",
+        "ready_lye",
     )  # fmt: skip
     fields = top.table("lye", known)
     share = fields.number(known[0], 0.0, ALL_PERCENT) if fields.has(known[0]) else ALL_PERCENT
@@ -246,8 +249,19 @@ def _lye(top: Fields) -> LyeSpec:
         naoh_assay_stated=naoh is not None,
         koh_assay_stated=koh is not None,
         naoh_carbonate_percent=fields.number(known[3], 0.0, 10.0) if fields.has(known[3]) else None,
-        solution_percent=fields.number(known[4], 10.0, 52.0) if fields.has(known[4]) else None,
+        ready_percent=_ready_lye(fields) if fields.has("ready_lye") else None,
     )
+
+
+def _ready_lye(fields: Fields) -> Interval:
+    for key in ("naoh_assay_percent", "naoh_carbonate_percent"):
+        if fields.has(key):
+            what = "is for dry lye; ready lye is stated by the NaOH in it"
+            raise fields.fail(key, what, "of your own stock write dry share x assay in ready_lye")
+    try:
+        return parse_ready_lye(fields.text("ready_lye"))
+    except BadInput as err:
+        raise fields.fail("ready_lye", err.message, err.hint) from err
 
 
 def _one_of(fields: Fields, keys: Sequence[str]) -> str:

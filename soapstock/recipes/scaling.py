@@ -332,8 +332,13 @@ def _batch(job: _Job, target: Target, masses: _Masses, start_c: float) -> Scaled
     masses = replace(masses, inside_g=Decimal(repr(counted_water_g(recipe, added))))
     over = over_limits(recipe, added, float(batch_g - masses.wet_g), job.market)
     should = _should_be(job, portions)
+    ready = recipe.lye.ready_percent
     peak = lye_peak(
-        naoh_g=float(naoh), koh_g=float(koh), water_g=float(masses.wet_g), start_c=start_c
+        naoh_g=float(naoh),
+        koh_g=float(koh),
+        water_g=float(masses.wet_g),
+        start_c=start_c,
+        ready_percent=ready.nominal if ready is not None else None,
     )
     wet_g = None if recipe.bar is None else recipe.bar.volume_ml * job.written.density_g_ml
     return ScaledBatch(

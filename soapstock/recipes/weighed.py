@@ -9,7 +9,7 @@ from soapstock.chemistry.liquids import liquids
 from soapstock.chemistry.lye import FatPortion
 from soapstock.chemistry.takers import added_acids, lye_takers, reacting_portion, takes_lye
 from soapstock.recipes.recipe import Recipe
-from soapstock.recipes.written import lye_of
+from soapstock.recipes.written import lye_of, water_of_ready_lye_g
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +55,10 @@ def composition_of(recipe: Recipe, actual: ActualMasses) -> Composition:
             rest_g -= portions[-1].mass_g
         additions.append(Part(key=part.key, mass_g=rest_g))
     lye = lye_of(recipe, actual.naoh_g, actual.koh_g)
-    return _salts_apart(composition_at_pour(portions, lye, water_g, additions))
+    inside_g = water_of_ready_lye_g(recipe, actual.naoh_g)  # part of the water as entered
+    made = composition_at_pour(portions, lye, max(water_g - inside_g, 0.0), additions)
+    made = replace(made, water_g=made.water_g + inside_g, inert_g=made.inert_g - inside_g)
+    return _salts_apart(made)
 
 
 def _salts_apart(made: Composition) -> Composition:

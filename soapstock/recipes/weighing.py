@@ -169,9 +169,14 @@ def planned_weighings(scaled: ScaledBatch) -> list[Weighed]:
     return [Weighed(ingredient=name, mass_g=mass) for name, mass in masses if mass]
 
 
-def expected_peak_c(actual: ActualMasses) -> float | None:
+def expected_peak_c(recipe: Recipe, actual: ActualMasses) -> float | None:
     """How hot the lye solution of these masses gets from 20 °C; None where no table covers it."""
     if actual.koh_g or not actual.naoh_g or not actual.water_g:
         return None
-    peak = lye_peak(naoh_g=actual.naoh_g, water_g=actual.water_g)
+    ready = recipe.lye.ready_percent
+    peak = lye_peak(
+        naoh_g=actual.naoh_g,
+        water_g=actual.water_g,
+        ready_percent=ready.nominal if ready is not None else None,
+    )
     return peak.peak_c if peak is not None else None

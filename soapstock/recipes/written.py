@@ -87,24 +87,36 @@ def portions_of(
 
 
 def lye_of(recipe: Recipe, naoh_g: Decimal | float, koh_g: Decimal | float) -> Lye:
-    """The alkali as weighed, g, with the recipe's assay."""
+    """The alkali as weighed, g, with the recipe's assay.
+
+    Ready lye is weighed as the solution that holds `naoh_g`, and its strength is its assay.
+    """
+    ready = recipe.lye.ready_percent
+    weighed_g = float(naoh_g) if ready is None else float(naoh_g) * 100.0 / ready.nominal
     return Lye(
-        naoh_g=float(naoh_g),
+        naoh_g=weighed_g,
         koh_g=float(koh_g),
-        naoh_assay_percent=recipe.lye.naoh_assay,
+        naoh_assay_percent=ready or recipe.lye.naoh_assay,
         koh_assay_percent=recipe.lye.koh_assay,
     )
+
+
+def water_of_ready_lye_g(recipe: Recipe, naoh_g: float) -> float:
+    """Water in the ready lye that holds so much NaOH, g; 0 with dry lye."""
+    ready = recipe.lye.ready_percent
+    return 0.0 if ready is None else naoh_g * (100.0 / ready.nominal - 1.0)
 
 
 def lye_needed(
     recipe: Recipe, portions: Sequence[FatPortion], superfat: float, naoh_share: float
 ) -> tuple[float, float]:
-    """NaOH and KOH, g, at the recipe's assay for a superfat, %."""
+    """NaOH and KOH, g, at the recipe's assay for a superfat, %; of ready lye the NaOH inside it."""
+    ready = recipe.lye.ready_percent is not None
     return alkali_needed_g(
         portions,
         superfat,
         naoh_share=naoh_share,
-        naoh_assay_percent=recipe.lye.naoh_assay.nominal,
+        naoh_assay_percent=100.0 if ready else recipe.lye.naoh_assay.nominal,
         koh_assay_percent=recipe.lye.koh_assay.nominal,
     )
 

@@ -15,6 +15,7 @@ from soapstock.chemistry.heat_records import (
     learn_losses,
     minutes_until_c,
 )
+from soapstock.desk.finding import parsed_recipe
 from soapstock.errors import BadInput
 from soapstock.recipes.solution import ready_solution
 
@@ -28,7 +29,11 @@ USUAL_POUR_C = 38.0  # about 100 F; common practice, no source
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mix:
-    """What is to be mixed: masses, g, and the temperature of water and lye, C."""
+    """What is to be mixed: masses, g, and the temperature of water and lye, C.
+
+    `ready_percent` is the NaOH in a ready lye, % of its mass: `naoh_g` is then the NaOH inside it,
+    and `water_g` all water, that of the ready lye with it.
+    """
 
     naoh_g: Decimal
     koh_g: Decimal = Decimal(0)
@@ -54,7 +59,15 @@ def lye_record(
     share = 100.0 * (naoh + koh) / (naoh + koh + liquid)
     start = heat.start_with_ice_c(water_g=water, ice_g=ice, water_c=mix.start_c)
     too_icy = ice > 0.0 and start < heat.least_start_c()
-    peak = None if too_icy else heat.lye_peak(naoh_g=naoh, koh_g=koh, water_g=liquid, start_c=start)
+    peak = None
+    if not too_icy:
+        peak = heat.lye_peak(
+            naoh_g=naoh,
+            koh_g=koh,
+            water_g=liquid,
+            start_c=start,
+            ready_percent=mix.ready_percent,
+        )
     density = None if koh else heat.density_g_ml(share)
     problem = None if koh else heat.solution_problem(share)
     record: dict[str, Any] = {
@@ -128,12 +141,14 @@ def losses_of(desk: Desk) -> LossFactor | None:
                 masses[use.role] += use.mass_mg
         if pour.peak_c is None or pour.room_c is None or masses["koh"] or not masses["naoh"]:
             continue
+        ready = parsed_recipe(batch.recipe_text, f"recipe {batch.recipe_code}").lye.ready_percent
         records.append(
             PeakRecord(
                 naoh_g=masses["naoh"] / 1000,
                 water_g=masses["liquid"] / 1000,
                 start_c=pour.room_c,
                 peak_c=pour.peak_c,
+                ready_percent=ready.nominal if ready is not None else None,
             )
         )
     return learn_losses(records)

@@ -82,3 +82,27 @@ def test_outside_the_tables_there_is_no_figure() -> None:
     assert heat.freezing_c(53.0) is None
     assert heat.density_g_ml(51.0) is None
     assert heat.peak_c(51.0, 20.0) is None
+
+
+@pytest.mark.parametrize(("percent", "from_5", "from_20", "from_25"), [(45.0, 96.2, 109.9, 114.5)])
+def test_the_hottest_lye_is_not_cut_off_between_rows(
+    percent: float, from_5: float, from_20: float, from_25: float
+) -> None:
+    """45 %: computed a second time after Olsson and others 1997; 42 and 50 % gave 0.85 less."""
+    for start_c, peak_c in ((5.0, from_5), (20.0, from_20), (25.0, from_25)):
+        assert heat.peak_c(percent, start_c) == pytest.approx(peak_c, abs=0.05)
+
+
+@pytest.mark.parametrize("percent", [22.0, 25.0, 30.0, 33.33, 40.0, 45.0, 50.0])
+def test_heat_and_heat_capacity_give_the_rows_own_peak(percent: float) -> None:
+    """Dissolving dry lye is diluting from nothing released: 20 C + heat / (kg/mol x capacity)."""
+    from_dry = heat.dilution_peak_c(50.0, percent, 20.0)
+    all_of_it = 22.37 / (0.0399968 / (percent / 100))  # what 50 % lye has given off already
+    capacity = {22.0: 3.677, 25.0: 3.653, 30.0: 3.611, 33.33: 3.575, 40.0: 3.466,
+                45.0: 3.351, 50.0: 3.215}[percent]  # fmt: skip
+    assert from_dry + all_of_it / capacity == pytest.approx(heat.peak_c(percent, 20.0), abs=0.3)
+
+
+def test_ready_lye_no_stronger_than_the_lye_wanted_stays_as_warm_as_it_is() -> None:
+    """Nothing is diluted, nothing heats."""
+    assert heat.dilution_peak_c(33.0, 33.0, 21.0) == 21.0

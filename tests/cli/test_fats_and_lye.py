@@ -142,3 +142,13 @@ def test_composition_shows_the_soaps_and_the_fat_left(run: Any, demo_shop: Path)
     assert "Sodium Tallowate" in told.out
     assert "Beef tallow, left over" in told.out
     assert "total fatty matter" in told.out
+
+
+def test_diluting_ready_lye_is_told_with_its_own_heat(run: Any) -> None:
+    """134 g NaOH in 268 g water from bought 50 % lye: about 52 C, not the 104 C of dry lye."""
+    words = ("lye", "--naoh", "134g", "--water", "268g", "--json")
+    dry = json.loads(run(*words).out)
+    ready = json.loads(run(*words, "--ready", "50").out)
+    assert dry["peak_c"] == pytest.approx(104.5, abs=0.5)
+    assert ready["peak_c"] == pytest.approx(52.4, abs=0.5)
+    assert (ready["ready_solution_g"], ready["more_water_g"]) == (268, 134)

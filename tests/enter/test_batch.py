@@ -79,7 +79,7 @@ def test_two_receipts_of_a_day_get_two_letters(empty: Desk) -> None:
 
 @pytest.mark.parametrize(("value", "passed"), [("0.1", True), ("0.11", False), ("0.05 %", True)])
 def test_a_titration_is_judged_by_its_limit(desk: Desk, value: str, passed: bool) -> None:
-    """At most 0.1 % NaOH (SNI 06-3532-1994); exactly 0.1 passes."""
+    """At most 0.1 % NaOH (SNI 06-3532-1994, and 3532:2016 from memory); exactly 0.1 passes."""
     done = batch.test(desk, "EBB-26285-AZ", "titration", passed=None, value=value)
     assert ("passed" in done.said) is passed
 

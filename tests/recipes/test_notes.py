@@ -15,10 +15,19 @@ def notes_of(text: str) -> str:
 
 
 def test_ready_lye_says_what_to_weigh(rule_text: str) -> None:
-    """50 % stock: twice the NaOH, and the rest of the water."""
-    assert "weigh 536 g of the solution" in notes_of(
-        rule_text.replace("[lye]", "[lye]\nsolution_percent = 50")
-    )
+    """50 % NaOH: twice the NaOH, and the rest of the water (2 : 1) once more that of the NaOH.
+
+    By hand: (1200 x 196 + 800 x 190) / 1000 x 0.712888 x 0.95 = 262.2 g NaOH.
+    """
+    found = notes_of(ready_text(rule_text, "50 % NaOH"))
+    assert "ready lye of 50 % NaOH by mass (49 to 51 %): weigh 524 g of it" in found
+    assert "262 g more water" in found
+    assert "assay not stated" not in found
+
+
+def ready_text(text: str, strength: str) -> str:
+    """The recipe with ready lye in place of dry."""
+    return text.replace("naoh_assay_percent = 98", f'ready_lye = "{strength}"')
 
 
 def test_milk_brings_its_caution(rule_text: str) -> None:

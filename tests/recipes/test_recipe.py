@@ -100,6 +100,11 @@ BAD_RULE = [
     ('length = "90 mm"', 'length = "90 g"', r"bar\.length"),
     ('length = "90 mm"', 'length = "90 km"', r"bar\.length"),
     ("naoh_assay_percent = 98", "naoh_assay_percent = 9.8", r"lye\.naoh_assay_percent"),
+    ("[lye]", '[lye]\nready_lye = "50 % NaOH"', "naoh_assay_percent: is for dry lye"),
+    ("naoh_assay_percent = 98", "ready_lye = 50", "'50' is not a text"),
+    ("naoh_assay_percent = 98", 'ready_lye = "50 %"', "no strength of ready lye"),
+    ("naoh_assay_percent = 98", 'ready_lye = "60 % NaOH"', "not between 10 and 52"),
+    ("naoh_assay_percent = 98", 'ready_lye = "51 to 49 % NaOH"', "not between 10 and 52"),
     ("[lye]", "[ley]", "did you mean|ley: unknown field"),
     ('name = "Driftwood"', "name = Driftwood", r"x\.toml:2: not valid TOML"),
 ]
