@@ -20,7 +20,8 @@ GRAMS_PER: dict[str, Decimal] = {
     "lb": Decimal("453.59237"),
 }
 MM_PER: dict[str, Decimal] = {"mm": Decimal(1), "cm": Decimal(10), "in": Decimal("25.4")}
-MM_PER_PT = float(MM_PER["in"]) / 72  # PostScript points, as in PDF
+POINTS_PER_INCH = 72  # PostScript points, as in PDF
+MM_PER_PT = float(MM_PER["in"]) / POINTS_PER_INCH
 ML_PER: dict[str, Decimal] = {
     "ml": Decimal(1),
     "l": Decimal(1000),

@@ -12,6 +12,17 @@ A print goes through the files in this order:
 5. `draw` puts a finished layout on the canvas. It decides nothing.
 6. `run` prints any number of lots on sheets or on a roll.
 
-`proofs` writes a layout as text, for a diff in review. `calibration` prints the page that shows how
-far a printer is off.
+`proofs` writes a layout as text, for a diff in review, and a picture of it. `calibration` prints
+the page that shows how far a printer is off.
+
+A face is panels and blocks in millimetres. A box is tied down by two of left, right, width and two
+of top, bottom, height; one that is tied to both edges stretches with its label. `draws` is text,
+qr, barcode, sign, rule, frame, ring or image; `holds` names the kinds of statement that a text is
+made of. `min_height_mm` is the height of the lower-case o: the law may raise it, nothing lowers
+it. Text shrinks from `size_pt` to that least height; what does not fit then is refused, with what
+would mend it, and is dropped only from a block that is `optional`. A sheet is paper, label and
+pitch; `dpi` snaps the modules of codes to the dots of a roll printer.
+
+A run holds at most MAX_LABELS labels. Copies of one label are stored once, and labels of several
+lots share what they have in common.
 """

@@ -127,7 +127,6 @@ class SizeNote:
     least_mm: float
     measured: Measured
     rule: str
-    because: str
     confidence: str
 
 

@@ -320,7 +320,6 @@ def _sizes(printed: Printed, blocks: Sequence[tuple[Block, Item]]) -> tuple[Size
                     least_mm=need.mm,
                     measured=need.measured,
                     rule=_with_bold(need.rule, printed.law.bold.get(kind)),
-                    because=need.because,
                     confidence=need.confidence,
                 )
             )

@@ -34,14 +34,12 @@ class TypeNeed:
         mm: least height.
         measured: which letter is measured.
         rule: citation, or who asks for it.
-        because: the step of the rule, in words.
         confidence: how we know the rule.
     """
 
     mm: float
     measured: Measured = "o"
     rule: str = "this face"
-    because: str = ""
     confidence: str = "our own"
 
 
@@ -54,13 +52,11 @@ class Law:
         placement: of the net weight; None when no rule is known, and then the strictest clear
             space of our tables is kept.
         bold: citation by kind of the statements that must stand in bold type.
-        panel_cm2: area of the principal display panel the rules were read with.
     """
 
     needs: Mapping[str, TypeNeed] = field(default_factory=dict)
     placement: Placement | None = None
     bold: Mapping[str, str] = field(default_factory=dict)
-    panel_cm2: float | None = None
 
 
 def _measured(words: str, text: str) -> Measured:
@@ -77,7 +73,6 @@ def _need(rule: TypeRule, text: str) -> TypeNeed:
         mm=rule.min_mm,
         measured=_measured(rule.measured, text),
         rule=rule.citation,
-        because=rule.because,
         confidence=rule.confidence,
     )
 
@@ -139,4 +134,4 @@ def law_of(
             needs["net_weight"] = _need(mark, E_MARK)
     placement = net_weight_placement(wording.market, wording.on, panel)
     bold = bold_type(wording.market, wording.on)
-    return Law(needs=needs, placement=placement, bold=bold, panel_cm2=panel)
+    return Law(needs=needs, placement=placement, bold=bold)

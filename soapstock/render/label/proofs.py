@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from soapstock.errors import BadInput
 from soapstock.render.label.items import BarcodeItem, Layout, QrItem, SignItem, TextItem
 from soapstock.render.pdf.geometry import Rect
+from soapstock.render.pdf.page_picture import page_image, write_png
 from soapstock.units import dots_per_mm
 
 PICTURE_DPI = 144
@@ -58,20 +58,11 @@ def write_picture(pdf: Path, picture: Path, *, area_mm: Rect) -> None:
         area_mm: the part, from the page's upper left corner.
 
     Raises:
-        BadInput: the `camera` extra, which brings the PDF renderer, is not installed.
+        BadInput: the `camera` extra is not installed, or the picture cannot be written.
     """
-    try:
-        import pypdfium2  # noqa: PLC0415 - an extra
-    except ImportError:
-        raise BadInput(
-            "pictures of PDFs need the camera extra", hint="pip install 'soapstock[camera]'"
-        ) from None
-    document = pypdfium2.PdfDocument(pdf)
-    try:
-        page = document[0].render(scale=PICTURE_DPI / 72).to_pil().convert("L")
-    finally:
-        document.close()
+    page = page_image(pdf, PICTURE_DPI).convert("L")
     dots = dots_per_mm(PICTURE_DPI)
     box = (area_mm.left, area_mm.top, area_mm.right, area_mm.bottom)
     left, top, right, bottom = (round(edge * dots) for edge in box)
-    page.crop((max(left, 0), max(top, 0), right, bottom)).quantize(16).save(picture, optimize=True)
+    part = page.crop((max(left, 0), max(top, 0), right, bottom)).quantize(16)
+    write_png(part, picture, optimize=True)

@@ -8,5 +8,5 @@
 - `vector`: a maker's own SVG drawing.
 - `file`: a PDF file that is written whole or not at all, and the sizes of paper.
 - `page`: one page to write on: text in boxes, frames, lines, fields, a QR code.
-- `page_picture`: a page of a PDF as a PNG picture.
+- `page_picture`: the first page of a PDF as a PNG picture.
 """

@@ -4,40 +4,50 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
+from typing import Any
 
 from soapstock.errors import BadInput, cannot_write
+from soapstock.units import POINTS_PER_INCH
 
 DOTS_PER_INCH = 150
 
 
-def page_to_png(pdf: Path, picture: Path, *, page: int = 0) -> None:
-    """Draw one page of a PDF into a PNG file, written whole or not at all.
-
-    Args:
-        pdf: the file to draw.
-        picture: the PNG to write.
-        page: from 0.
+def page_image(pdf: Path, dpi: float) -> Any:
+    """The first page of a PDF as an image in memory.
 
     Raises:
-        BadInput: the camera extra is not installed, or the picture cannot be written.
+        BadInput: the camera extra is not installed.
     """
     try:
         import pypdfium2  # noqa: PLC0415 - an extra
         from PIL import Image  # noqa: F401, PLC0415 - pypdfium2 hands over its pictures
     except ImportError:
         raise BadInput(
-            "a .png needs the camera extra",
+            "pictures of PDFs need the camera extra",
             hint="install it with: pip install 'soapstock[camera]', or write a .pdf",
         ) from None
     document = pypdfium2.PdfDocument(pdf)
     try:
-        drawn = document[page].render(scale=DOTS_PER_INCH / 72.0).to_pil()
+        return document[0].render(scale=dpi / POINTS_PER_INCH).to_pil()
     finally:
         document.close()
+
+
+def write_png(image: Any, picture: Path, **how: Any) -> None:
+    """An image as a PNG file, written whole or not at all. Raises BadInput when it cannot be."""
     temporary = picture.with_name(picture.name + ".part")
     try:
-        drawn.save(temporary, format="PNG")
+        image.save(temporary, format="PNG", **how)
         os.replace(temporary, picture)
     except OSError as err:
         temporary.unlink(missing_ok=True)
         raise cannot_write(picture, err) from err
+
+
+def page_to_png(pdf: Path, picture: Path) -> None:
+    """Draw the first page of a PDF into a PNG file, written whole or not at all.
+
+    Raises:
+        BadInput: the camera extra is not installed, or the picture cannot be written.
+    """
+    write_png(page_image(pdf, DOTS_PER_INCH), picture)
