@@ -121,8 +121,7 @@ def _notes(
     found: tuple[AllergenAmount, ...],
     on: date | None,
 ) -> list[str]:
-    notes = colour_notes(_tinted(entries), form.market)
-    notes += [f"left off as incidental: {key} ({why})" for key, why in form.incidental.items()]
+    notes = [f"left off as incidental: {key} ({why})" for key, why in form.incidental.items()]
     later = [one for one in found if one.exceeds and not one.due and one.due_from is not None]
     if later:
         first = min(one.due_from for one in later if one.due_from is not None)
@@ -249,6 +248,7 @@ def declare(
         lines=lines,
         text=f"{heading}: {', '.join(line.name for line in lines)}",
         notes=(
+            *colour_notes(_tinted(entries), place),
             _basis(form, poured_on),
             *_notes(form, entries, actual, found, on),
         ),

@@ -341,7 +341,7 @@ def test_charcoal_that_colours_has_its_number_in_the_eu() -> None:
 def test_charcoal_is_no_colour_in_a_us_cosmetic() -> None:
     """21 CFR 73 and 74, subpart C, list no charcoal: told first, whatever it is there for."""
     grey = Part(key="charcoal", mass_g=10.0)
-    told = declared("us-cosmetic", grey, extra=GREY).notes[1]
+    told = declared("us-cosmetic", grey, extra=GREY).notes[0]
     assert "Charcoal Powder" in told
     assert "may be used to colour" in told
     assert any("only for another purpose" in note for note in declared("us-cosmetic", grey).notes)

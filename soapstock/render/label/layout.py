@@ -12,7 +12,8 @@ from functools import lru_cache
 
 from soapstock.codes.lot import format_code
 from soapstock.errors import RuleBroken
-from soapstock.labelling.wording import LabelWording
+from soapstock.labelling.law import get_market
+from soapstock.labelling.wording import LabelWording, Statement
 from soapstock.render.label.designs import Block, Face
 from soapstock.render.label.items import (
     BarcodeItem,
@@ -70,6 +71,15 @@ class Printed:
         return texts
 
 
+def _where(printed: Printed, statement: Statement) -> str:
+    """Where a statement that a partial face leaves out has its place."""
+    market = printed.wording.market
+    front = get_market(market).net_weight_on_front if market else ""
+    if statement.kind == "net_weight" and front:
+        return f"on the front of the package, its principal display panel ({front})"
+    return "elsewhere on the package"
+
+
 def _unplaced(printed: Printed) -> list[str]:
     """Warnings for statements the face has no place for; a required one is refused."""
     face = printed.face
@@ -79,7 +89,9 @@ def _unplaced(printed: Printed) -> list[str]:
         if statement.kind in placed or not statement.text:
             continue
         if statement.required and face.partial:
-            warnings.append(f"{words_for([statement.kind])} must stand elsewhere on the package")
+            warnings.append(
+                f"{words_for([statement.kind])} must stand {_where(printed, statement)}"
+            )
         elif statement.required:
             raise RuleBroken(
                 f"face '{face.name}' has no place for {words_for([statement.kind])},"

@@ -44,6 +44,22 @@ def _off_round_corner(ink: Rect, label: Rect, radius: float) -> bool:
     return False
 
 
+def _parts(item: Item) -> list[Rect]:
+    """What a round edge must hold: each line of a text by itself, or the whole item."""
+    if not isinstance(item, TextItem):
+        return [item.ink]
+    height = item.ink.height / len(item.lines)
+    return [
+        Rect(
+            left=left,
+            top=item.ink.top + number * height,
+            width=item.font.width_mm(line, item.size_pt),
+            height=height,
+        )
+        for number, (line, left, _) in enumerate(item.lines)
+    ]
+
+
 def _check_on_label(items: Sequence[Item], face: Face, label: Rect, corner_mm: float) -> None:
     safe = label.grown(-face.clear_mm)
     bled = label.grown(face.bleed_mm)
@@ -56,7 +72,7 @@ def _check_on_label(items: Sequence[Item], face: Face, label: Rect, corner_mm: f
                 item.ink, safe, max(corner_mm - face.clear_mm, 0.0)
             )
         else:
-            inside = safe.holds_in_ellipse(item.ink)
+            inside = all(safe.holds_in_ellipse(part) for part in _parts(item))
         hole = isinstance(item, ShapeItem) and item.draws == "ring"
         if not inside or (not hole and any(item.ink.meets(blank) for blank in blanks)):
             raise RuleBroken(

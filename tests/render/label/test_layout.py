@@ -169,3 +169,19 @@ def test_any_words_are_laid_out_without_overlap_or_refused_in_words(
     assert not any(a.ink.meets(b.ink) for a, b in combinations(texts, 2))
     for item in texts:
         assert item.letter_mm("o") >= 1.2 - 1e-9
+
+
+def test_a_round_edge_holds_each_line_by_itself(folders: list[Path]) -> None:
+    """Of two centred lines at the foot the short one may stand where the long one could not."""
+    layout = _lay(make_wording(), load_face("round", folders), 60, 60)
+    weight = next(one for one in layout.items if getattr(one, "holds", ()) == ("net_weight",))
+    assert isinstance(weight, TextItem)
+    assert len(weight.lines) == 2
+    height = weight.ink.height / 2
+    for number, (line, left, _) in enumerate(weight.lines):
+        bottom = weight.ink.top + (number + 1) * height
+        for x in (left, left + weight.font.width_mm(line, weight.size_pt)):
+            assert (x - 30) ** 2 + (bottom - 30) ** 2 <= 28.5**2
+    wide = make_wording(net_weight="Net Wt 3.98 oz (113 g) and much more than a foot holds")
+    with pytest.raises(RuleBroken):
+        _lay(wide, load_face("round", folders), 60, 60)

@@ -178,3 +178,41 @@ def test_the_identity_of_a_cosmetic_is_bold_though_the_face_sets_it_light(
     assert ("Semibold" in _font_of(path, f"{identity}\r\n")) is semibold
     rule = next(note.rule for note in done.sizes if note.kind == "identity")
     assert ("bold type by 21 CFR 701.11" in rule) is semibold
+
+
+# 16 CFR 500.6(a), 21 CFR 701.13(e), CPLR C.R.C. c. 417 s. 14: the net weight stands on the
+# principal display panel, which a front sticker is. A front of 53 cm2 asks for 1/8 in or 3.2 mm.
+@pytest.mark.parametrize("market", ["us-soap", "us-cosmetic", "ca"])
+def test_a_round_front_carries_the_net_weight(
+    market: str, wording: MakeWording, folders: list[Path], tmp_path: Path
+) -> None:
+    """It had none, and its label sent the maker to another side, which these laws do not allow."""
+    path = tmp_path / "l.pdf"
+    words = _for(wording, market)
+    result = write_labels(
+        path,
+        [LabelJob(wording=words, copies=1, panel_cm2=53.4)],
+        face=load_face("round", folders),
+        sheet=load_sheet("letter-3x4-round", folders),
+        title="x",
+    )
+    assert not any("net weight" in one for one in result.warnings)
+    assert _height_mm(path, "oz", "o") >= 3.175
+
+
+@pytest.mark.parametrize(
+    ("market", "where"),
+    [
+        ("us-soap", "on the front of the package, its principal display panel (16 CFR 500.6)"),
+        ("us-cosmetic", "principal display panel (21 CFR 701.13(e))"),
+        ("ca", "principal display panel (CPLR C.R.C. c. 417 s. 14(2))"),
+        ("eu", "elsewhere on the package"),
+    ],
+)
+def test_a_face_without_the_net_weight_says_where_it_belongs(
+    market: str, where: str, wording: MakeWording, folders: list[Path], tmp_path: Path
+) -> None:
+    """In the EU and Great Britain anywhere on the label, in America on the front alone."""
+    result = _print(tmp_path / "l.pdf", _for(wording, market), "lot", "a4-3x8", folders)
+    (told,) = [one for one in result.warnings if "net weight" in one]
+    assert where in told
