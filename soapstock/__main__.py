@@ -12,7 +12,7 @@ def main() -> None:
     # dead cycles among them at the usual pace, and once more at the end, is a quarter of its time.
     gc.set_threshold(50_000, 20, 100)
     atexit.register(gc.freeze)
-    from soapstock.cli.app import app
+    from soapstock.cli.frame.app import app
 
     app(prog_name="soapstock")
 

@@ -37,7 +37,7 @@ def run(monkeypatch: pytest.MonkeyPatch) -> Callable[..., Told]:
     """Run one soapstock command in this process; 80 columns, no colour."""
     from typer.testing import CliRunner
 
-    from soapstock.cli.app import app
+    from soapstock.cli.frame.app import app
 
     monkeypatch.setenv("COLUMNS", "80")
     monkeypatch.setenv("NO_COLOR", "1")

@@ -1,42 +1,25 @@
-"""The facts of a batch after the pour, from unmould to ship and count."""
+"""The facts of a batch after the pour: unmould, weigh, test, release, hold, reject."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import Annotated, Literal
 
 import typer
 
-from soapstock.cli.output import say, say_notes
-from soapstock.cli.session import From, Lot, Note, On, day_or_none, desk
+from soapstock.cli.frame.output import tell_entered
+from soapstock.cli.frame.session import Lot, Note, On, day_or_none, desk
 
-if TYPE_CHECKING:
-    from soapstock.enter.entered import Entered
-
-BarCount = Annotated[int, typer.Argument(metavar="BARS", help="How many bars.")]
 Why = Annotated[str, typer.Option("--why", help="The reason, kept with the entry.")]
 
 
 def register(app: typer.Typer) -> None:
     """Add the commands of this file."""
-    for name, command in (
-        ("unmould", unmould),
-        ("weigh", weigh),
-        ("test", test),
-        ("release", release),
-        ("hold", hold),
-        ("reject", reject),
-        ("move", move),
-        ("ship", ship),
-        ("retain", retain),
-        ("waste", waste),
-        ("count", count),
-    ):
-        app.command(name)(command)
-
-
-def _tell(entered: Entered) -> None:
-    say(f"{entered.said} (entry {entered.entry_id})")
-    say_notes(entered.notes)
+    app.command("unmould")(unmould)
+    app.command("weigh")(weigh)
+    app.command("test")(test)
+    app.command("release")(release)
+    app.command("hold")(hold)
+    app.command("reject")(reject)
 
 
 def unmould(
@@ -56,7 +39,7 @@ def unmould(
     from soapstock.enter import batch
 
     with desk(ctx) as opened:
-        _tell(
+        tell_entered(
             batch.unmould(
                 opened,
                 lot,
@@ -89,7 +72,7 @@ def weigh(
     from soapstock.units import parse_temperature_c
 
     with desk(ctx) as opened:
-        _tell(
+        tell_entered(
             batch.weigh(
                 opened,
                 lot,
@@ -117,7 +100,7 @@ def test(
     from soapstock.enter import batch
 
     with desk(ctx) as opened:
-        _tell(
+        tell_entered(
             batch.test(
                 opened, lot, method, passed=passed, value=value, on=day_or_none(on), note=note
             )
@@ -134,7 +117,7 @@ def _decide(
     from soapstock.enter.decide import decide
 
     with desk(ctx) as opened:
-        _tell(decide(opened, lot, decision, why, on=day_or_none(on)))
+        tell_entered(decide(opened, lot, decision, why, on=day_or_none(on)))
 
 
 def release(ctx: typer.Context, lot: Lot, why: Why = "", on: On = None) -> None:
@@ -150,94 +133,3 @@ def hold(ctx: typer.Context, lot: Lot, why: Why = "", on: On = None) -> None:
 def reject(ctx: typer.Context, lot: Lot, why: Why = "", on: On = None) -> None:
     """Reject a batch for good."""
     _decide(ctx, lot, "reject", why, on)
-
-
-def move(
-    ctx: typer.Context,
-    lot: Lot,
-    bars: BarCount,
-    to: Annotated[str, typer.Option(metavar="PLACE", help="Where they go.")],
-    from_place: From = None,
-    on: On = None,
-    note: Note = "",
-) -> None:
-    """Move bars to another place; returned ones need a note that says why they may go back."""
-    from soapstock.enter import move as enter_move
-
-    with desk(ctx) as opened:
-        done = enter_move.move(
-            opened, lot, bars, to, from_place=from_place, on=day_or_none(on), note=note
-        )
-        _tell(done)
-
-
-def ship(
-    ctx: typer.Context,
-    lot: Lot,
-    bars: BarCount,
-    to: Annotated[str, typer.Option(metavar="CUSTOMER", help="Who receives them.")] = "",
-    order: Annotated[str, typer.Option(help="Order reference.")] = "",
-    destination: Annotated[str, typer.Option(help="Where they go, such as a state.")] = "",
-    from_place: From = None,
-    on: On = None,
-    note: Note = "",
-) -> None:
-    """Ship released bars to a customer."""
-    from soapstock.enter import move as enter_move
-
-    with desk(ctx) as opened:
-        _tell(
-            enter_move.ship(
-                opened,
-                lot,
-                bars,
-                customer=to,
-                order_ref=order,
-                destination=destination,
-                from_place=from_place,
-                on=day_or_none(on),
-                note=note,
-            )
-        )
-
-
-def retain(
-    ctx: typer.Context, lot: Lot, bars: BarCount, from_place: From = None, on: On = None
-) -> None:
-    """Keep bars back as retained samples."""
-    from soapstock.enter import move as enter_move
-
-    with desk(ctx) as opened:
-        _tell(enter_move.retain(opened, lot, bars, from_place=from_place, on=day_or_none(on)))
-
-
-def waste(
-    ctx: typer.Context,
-    lot: Lot,
-    quantity: Annotated[str, typer.Argument(metavar="QUANTITY", help="Bars, or a mass.")],
-    why: Why = "",
-    from_place: From = None,
-    on: On = None,
-) -> None:
-    """Take bars, or a mass of an ingredient lot, out as waste."""
-    from soapstock.enter import move as enter_move
-
-    with desk(ctx) as opened:
-        _tell(
-            enter_move.waste(opened, lot, quantity, why, from_place=from_place, on=day_or_none(on))
-        )
-
-
-def count(
-    ctx: typer.Context,
-    lot: Lot,
-    place: Annotated[str, typer.Argument(metavar="PLACE", help="Where you counted.")],
-    counted: Annotated[str, typer.Argument(metavar="QUANTITY", help="Bars, or a mass.")],
-    on: On = None,
-    note: Note = "",
-) -> None:
-    """Record a count; a difference to the book is posted openly."""
-    from soapstock.enter import move as enter_move
-
-    with desk(ctx) as opened:
-        _tell(enter_move.count(opened, lot, place, counted, on=day_or_none(on), note=note))

@@ -6,9 +6,9 @@ from typing import Annotated, Any
 
 import typer
 
-from soapstock.cli.output import emit_record, say, say_cautions, say_notes, table
+from soapstock.cli.frame.output import emit_record, say, say_cautions, say_notes, table
+from soapstock.cli.frame.session import AsJson, desk
 from soapstock.cli.recipe import Bars, Code, FatTotal, Have, Volume, group
-from soapstock.cli.session import AsJson, desk
 
 ALKALIS = (("naoh", "NaOH"), ("koh", "KOH"))
 

@@ -7,8 +7,8 @@ from typing import Annotated
 
 import typer
 
-from soapstock.cli.output import caution_line, emit_record, say, say_notes, table
-from soapstock.cli.session import AsJson, Lot, desk
+from soapstock.cli.frame.output import caution_line, emit_record, say, say_notes, table
+from soapstock.cli.frame.session import AsJson, Lot, desk
 
 
 def register(app: typer.Typer) -> None:

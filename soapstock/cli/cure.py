@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.output import emit_record, say, say_notes, table
-from soapstock.cli.session import AsJson, Lot, day_or_none, desk
+from soapstock.cli.frame.output import emit_record, say, say_notes, table
+from soapstock.cli.frame.session import AsJson, Lot, day_or_none, desk
 
 if TYPE_CHECKING:
     from soapstock.views.cure import CureView
@@ -76,7 +76,7 @@ def _named(path: Path, ending: str) -> Path:
 
 def print_cure(seen: CureView) -> None:
     """Print a batch's curve, answers, gates and alarms."""
-    from soapstock.cli.lists import ready_text
+    from soapstock.cli.curing import ready_text
     from soapstock.codes.lot import format_code
     from soapstock.views.cure import facts_of
 

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from soapstock.cli.output import say, say_notes
+from soapstock.cli.frame.output import say, say_notes
 
 
 def register(app: typer.Typer) -> None:
@@ -21,7 +21,7 @@ def demo(
     ] = Path("soapstock-demo"),
 ) -> None:
     """Build an invented shop, show its curing and ready lists, scan a lot, and print PDFs."""
-    from soapstock.cli.lists import print_curing, print_ready
+    from soapstock.cli.curing import print_curing, print_ready
     from soapstock.cli.scan import tell
     from soapstock.upkeep.demo import build_demo, open_demo, print_demo
     from soapstock.views import lists

@@ -1,21 +1,18 @@
-"""`design ...` and `label-run`: label faces and sheets, calibration, and mixed lots on a sheet."""
+"""`design ...`: label faces and sheets, and calibration."""
 
 from __future__ import annotations
 
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.output import cells, emit, say, say_notes, several, table
-from soapstock.cli.session import AsCsv, AsJson, Lot, desk, shop_folder
+from soapstock.cli.frame.output import cells, emit, say, table
+from soapstock.cli.frame.session import AsCsv, AsJson, Lot, desk, shop_folder
 from soapstock.errors import NotFound
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from soapstock.render.label.items import SizeNote
+    pass
 
 group = typer.Typer(
     rich_markup_mode=None,
@@ -23,11 +20,6 @@ group = typer.Typer(
     help="Label faces and sheets: list them, calibrate a printer, look at proofs.",
 )
 Out = Annotated[Path | None, typer.Option("--out", metavar="FILE.pdf", help="Where to.")]
-RunOffset = Annotated[
-    str | None,
-    typer.Option("--offset", metavar="MM,MM", help="Shift right, down; else the shop's own."),
-]
-CountRun = Annotated[bool, typer.Option("--count", help="Count them as printed: see labels check.")]
 Offset = Annotated[
     str,
     typer.Option("--offset", metavar="MM,MM", help="Shift print right and down, such as 1.5,0."),
@@ -36,7 +28,6 @@ Offset = Annotated[
 
 def register(app: typer.Typer) -> None:
     """Add the commands of this file."""
-    app.command("label-run")(label_run)
     app.add_typer(group, name="design")
 
 
@@ -104,67 +95,3 @@ def proofs(
     with desk(ctx) as opened:
         written = write_proofs(opened, read_lot(opened, lot, kind="batch"), folder)
     say(f"{len(written)} files written to {folder}")
-
-
-def label_run(
-    ctx: typer.Context,
-    lots: Annotated[
-        Path, typer.Argument(metavar="LIST.csv", help="Columns lot,copies; no copies: one a bar.")
-    ],
-    out: Out = None,
-    face: Annotated[str | None, typer.Option(help="Label face; see: design faces.")] = None,
-    sheet: Annotated[str | None, typer.Option(help="Label sheet; see: design sheets.")] = None,
-    start_at: Annotated[int, typer.Option(help="First free label of a part-used sheet.")] = 1,
-    offset: RunOffset = None,
-    panel_cm2: Annotated[
-        float | None,
-        typer.Option("--panel-cm2", min=1.0, help="Area of the package's front, for type sizes."),
-    ] = None,
-    count: CountRun = False,
-    explain: Annotated[
-        bool, typer.Option("--explain", help="Say which rule bounds each type size.")
-    ] = False,
-) -> None:
-    """Print labels of several lots, mixed on the same sheets."""
-    from soapstock.enter.stock import count_printed
-    from soapstock.papers import designs, labels
-
-    with desk(ctx) as opened:
-        wanted = labels.read_list(lots)
-        chosen, on = designs.designs_for(opened, face, sheet)
-        path = out or Path(f"labels-{opened.today.isoformat()}.pdf")
-        result = labels.print_run(
-            opened,
-            wanted,
-            path,
-            face=chosen,
-            sheet=on,
-            where=str(lots),
-            start_at=start_at,
-            offset_mm=designs.parse_offset(offset) if offset else None,
-            panel_cm2=panel_cm2,
-            count=partial(count_printed, opened) if count else None,
-        )
-    printed = f"{several(result.labels, 'label')} on {several(result.pages, 'page')}"
-    say(f"{printed} of {on.name} written to {result.path}")
-    if explain:
-        say_sizes(result.sizes, result.codes)
-    say_notes(result.warnings)
-
-
-def say_sizes(sizes: Sequence[SizeNote], codes: Sequence[str]) -> None:
-    """Print the type size of each statement with the rule that bounds it, and the codes."""
-    rows = [
-        [
-            note.kind.replace("_", " "),
-            f"{note.letter_mm:.2f}",
-            f"{note.least_mm:.2f}",
-            f"{note.rule} ({note.confidence})",
-        ]
-        for note in sizes
-    ]
-    table(
-        "", ["Statement", "mm", "Least", "Rule"], rows, right=["mm", "Least"], whole=["Statement"]
-    )
-    for line in codes:
-        say(line)

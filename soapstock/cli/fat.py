@@ -7,8 +7,8 @@ from typing import Annotated, Any
 
 import typer
 
-from soapstock.cli.output import cells, emit, emit_record, say, say_notes, table
-from soapstock.cli.session import AsCsv, AsJson, shop_folder
+from soapstock.cli.frame.output import cells, emit, emit_record, say, say_notes, table
+from soapstock.cli.frame.session import AsCsv, AsJson, shop_folder
 
 group = typer.Typer(rich_markup_mode=None, no_args_is_help=True, help="Fats: what is known.")
 

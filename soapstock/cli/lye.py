@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from soapstock.cli.fat import shop_folder_or_none
-from soapstock.cli.output import emit_record, say_cautions, say_notes, table
-from soapstock.cli.session import AsJson, desk
+from soapstock.cli.frame.output import emit_record, say_cautions, say_notes, table
+from soapstock.cli.frame.session import AsJson, desk
 
 if TYPE_CHECKING:
     from soapstock.chemistry.heat_records import LossFactor

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.output import say, say_cautions, say_notes, table
+from soapstock.cli.frame.output import say, say_cautions, say_notes, table
+from soapstock.cli.frame.session import Note, On, day_or_none, desk
 from soapstock.cli.recipe import Bars, Code, FatTotal, Have, Volume
-from soapstock.cli.session import Note, On, day_or_none, desk
 
 if TYPE_CHECKING:
     from soapstock.desk.desk import Desk

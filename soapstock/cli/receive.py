@@ -6,8 +6,8 @@ from typing import Annotated
 
 import typer
 
-from soapstock.cli.output import say, say_notes
-from soapstock.cli.session import Note, On, day_or_none, desk
+from soapstock.cli.frame.output import say, say_notes
+from soapstock.cli.frame.session import Note, On, day_or_none, desk
 
 
 def register(app: typer.Typer) -> None:

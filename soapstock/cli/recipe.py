@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.output import (
+from soapstock.cli.frame.output import (
     caution_line,
     cells,
     emit,
@@ -18,7 +18,7 @@ from soapstock.cli.output import (
     say_notes,
     table,
 )
-from soapstock.cli.session import AsCsv, AsJson, day_or_none, desk
+from soapstock.cli.frame.session import AsCsv, AsJson, day_or_none, desk
 
 if TYPE_CHECKING:
     from soapstock.recipes.scaling import ScaledBatch

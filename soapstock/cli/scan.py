@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.output import caution_line, day_text, emit_record, say, say_notes, table
-from soapstock.cli.session import AsJson, desk
+from soapstock.cli.frame.output import caution_line, day_text, emit_record, say, say_notes, table
+from soapstock.cli.frame.session import AsJson, desk
 from soapstock.errors import SoapstockError
 
 if TYPE_CHECKING:
@@ -83,7 +83,7 @@ def print_batch(opened: Desk, found: BatchHistory) -> None:
     """Print a batch's history, the state and the shut gates first."""
     from soapstock.chemistry.interval import Interval
     from soapstock.chemistry.lye import span_text
-    from soapstock.cli.lists import ready_text
+    from soapstock.cli.curing import ready_text
     from soapstock.codes.lot import format_code
     from soapstock.units import format_g, g_from_mg
     from soapstock.views.poured import all_uses

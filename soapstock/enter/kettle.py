@@ -1,7 +1,8 @@
 """Rendering on the farm: raw fat lots go into the kettle, a lot of rendered fat comes out.
 
 Raw fat is received like any ingredient, under the rendered fat's key with `raw-` before it. The
-rendered lot names the raw lots it came from, so that a trace goes on to the animal or the butcher.
+rendered lot names the raw lots it came from, so that a lot
+can be followed to the animal or the butcher.
 """
 
 from __future__ import annotations
@@ -67,7 +68,7 @@ def render(
         key,
         mass,
         supplier="own rendering",
-        animal=told if len(told) <= MOST_TOLD else "several, see its trace",
+        animal=told if len(told) <= MOST_TOLD else "several: follow its lots",
         raw_fat=f"{g_from_mg(raw_mg)} g",
         best_before=best_before,
         acid_value=acid_value,

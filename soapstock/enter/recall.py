@@ -9,7 +9,7 @@ from soapstock.desk.desk import Desk
 from soapstock.desk.finding import read_lot
 from soapstock.errors import BadInput
 from soapstock.exchange.tabular import json_text
-from soapstock.views.trace import RecallDone, customers_to_tell, recall_record
+from soapstock.views.follow import RecallDone, customers_to_tell, recall_record
 
 
 def recall(

@@ -12,7 +12,7 @@ import typer
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from soapstock.cli.app import app
+from soapstock.cli.frame.app import app
 from soapstock.errors import ExitCode
 from tests.cli.test_help import commands
 

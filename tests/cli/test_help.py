@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 import typer
 
-from soapstock.cli.app import app
+from soapstock.cli.frame.app import app
 from tests.conftest import CHECKOUT, Told
 
 GOLDEN = CHECKOUT / "tests" / "golden" / "help"

@@ -29,7 +29,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from soapstock.cli.app import app
+from soapstock.cli.frame.app import app
 from soapstock.ledger.base import schema
 from soapstock.ledger.keep.backup import backups, verify
 from soapstock.ledger.store import open_ledger

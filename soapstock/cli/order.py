@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.output import cells, emit, emit_record, say, table
-from soapstock.cli.session import AsCsv, AsJson, Lot, Note, On, day_or_none, desk
+from soapstock.cli.frame.output import cells, emit, emit_record, say, table
+from soapstock.cli.frame.session import AsCsv, AsJson, Lot, Note, On, day_or_none, desk
 
 if TYPE_CHECKING:
     from soapstock.views.orders import Plan

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.output import day_text, emit, say, say_notes, table
-from soapstock.cli.session import AsCsv, AsJson, desk, parse_day
+from soapstock.cli.frame.output import day_text, emit, say, say_notes, table
+from soapstock.cli.frame.session import AsCsv, AsJson, desk, parse_day
 
 if TYPE_CHECKING:
     from soapstock.cure.gates import ReadyBy

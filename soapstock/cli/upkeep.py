@@ -8,8 +8,8 @@ from typing import Annotated
 
 import typer
 
-from soapstock.cli.output import cells, emit, say, table
-from soapstock.cli.session import AsCsv, AsJson, desk, shop_folder
+from soapstock.cli.frame.output import cells, emit, say, table
+from soapstock.cli.frame.session import AsCsv, AsJson, desk, shop_folder
 
 
 def register(app: typer.Typer) -> None:

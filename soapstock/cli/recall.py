@@ -1,4 +1,4 @@
-"""`trace`, `recall` and `record`: where a lot came from, whom it reached, and its papers."""
+"""`recall`: what a recall of a lot would reach."""
 
 from __future__ import annotations
 
@@ -8,45 +8,16 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.output import emit_record, say, say_notes, table
-from soapstock.cli.session import AsJson, Lot, desk
+from soapstock.cli.frame.output import emit_record, say, say_notes, table
+from soapstock.cli.frame.session import AsJson, Lot, desk
 
 if TYPE_CHECKING:
-    from soapstock.views.trace import RecallDone
+    from soapstock.views.follow import RecallDone
 
 
 def register(app: typer.Typer) -> None:
     """Add the commands of this file."""
-    app.command("trace")(trace)
     app.command("recall")(recall)
-    app.command("record")(record)
-
-
-def trace(ctx: typer.Context, lot: Lot, as_json: AsJson = False) -> None:
-    """Trace a lot both ways: to suppliers and animals, and to bars, orders and customers."""
-    from soapstock.codes.lot import format_code
-    from soapstock.views import trace as trace_views
-
-    with desk(ctx) as opened:
-        found = trace_views.trace(opened, lot)
-    if as_json:
-        emit_record(trace_views.trace_record(found))
-        return
-    for title, lots in (("Made from", found.back), ("Became", found.forward)):
-        rows = [
-            [str(x.depth), format_code(x.lot_code), x.item, x.opened_on.isoformat(),
-             " ".join(filter(None, (x.origin, x.origin_lot and f"(lot {x.origin_lot})")))]
-            for x in lots
-            if x.depth
-        ]  # fmt: skip
-        table(title, ["Step", "Lot", "What", "On", "Origin"], rows, whole=["Lot", "On"],
-              empty="nothing")  # fmt: skip
-    rows = [
-        [s.on.isoformat(), format_code(s.lot_code), str(s.bars), s.customer, s.order_ref]
-        for s in found.shipments
-    ]
-    table("Shipped", ["On", "Lot", "Bars", "Customer", "Order"], rows, right=["Bars"],
-          whole=["On", "Lot"], empty="to nobody")  # fmt: skip
 
 
 def recall(
@@ -65,7 +36,7 @@ def recall(
     """What a recall of a lot would reach: lots, bars by place, customers, share accounted for."""
     from soapstock.enter import recall as enter_recall
     from soapstock.papers import recall as recall_papers
-    from soapstock.views import trace as trace_views
+    from soapstock.views import follow as follow_views
 
     with desk(ctx) as opened:
         done = enter_recall.recall(
@@ -75,7 +46,7 @@ def recall(
             recall_papers.write_customers(customers, done.customers)
     if as_json:
         emit_record(
-            trace_views.recall_record(done.found, done.customers)
+            follow_views.recall_record(done.found, done.customers)
             | {"seconds": round(done.seconds, 3)}
         )
         return
@@ -111,19 +82,3 @@ def _print_recall(done: RecallDone) -> None:
         say(f"Recorded (entry {done.entry_id}).")
     elif done.found.affected:
         say_notes(["This was only asked: --practice records it, --hold acts."])
-
-
-def record(
-    ctx: typer.Context,
-    lot: Lot,
-    out: Annotated[Path | None, typer.Option("--out", metavar="FILE.pdf", help="Where to.")] = None,
-) -> None:
-    """Print a batch's record as PDF, from ledger facts only; gaps are shown as gaps."""
-    from soapstock.papers import batch_record
-
-    with desk(ctx) as opened:
-        done = batch_record.write_record(opened, lot, out)
-    say(f"Wrote {done.path} ({done.pages} pages).")
-    if done.gaps:
-        say("Gaps:")
-        say_notes(done.gaps)

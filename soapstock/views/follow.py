@@ -35,7 +35,7 @@ class RecallDone:
     entry_id: int | None
 
 
-def trace(desk: Desk, lot: str) -> Trace:
+def follow(desk: Desk, lot: str) -> Trace:
     """Walk from a lot to what it came from and what it became. Raises BadInput or NotFound."""
     from soapstock.ledger.read.trace import trace as walk
 
@@ -44,8 +44,8 @@ def trace(desk: Desk, lot: str) -> Trace:
         return walk(reader.db, code)
 
 
-def trace_record(found: Trace) -> dict[str, Any]:
-    """A trace as a JSON record."""
+def follow_record(found: Trace) -> dict[str, Any]:
+    """What following a lot found, as a JSON record."""
 
     def row(lot: Any) -> dict[str, Any]:
         return {

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from soapstock.cli.output import say, say_notes
+from soapstock.cli.frame.output import say, say_notes
 
 
 def register(app: typer.Typer) -> None:

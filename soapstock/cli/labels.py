@@ -1,26 +1,47 @@
-"""`label` and `card`: what is printed for a batch."""
+"""`label`, `label-run`, `card` and `labels ...`: what is printed for a batch, and counted."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.design import CountRun, RunOffset, say_sizes
-from soapstock.cli.output import emit_record, say, say_notes, several, table
-from soapstock.cli.session import AsJson, Lot, desk
+from soapstock.cli.frame.output import (
+    emit,
+    emit_record,
+    say,
+    say_notes,
+    several,
+    table,
+    table_of,
+)
+from soapstock.cli.frame.session import AsCsv, AsJson, Lot, desk
 from soapstock.errors import BadInput, RuleBroken
 
 if TYPE_CHECKING:
     from soapstock.desk.desk import Desk
+    from soapstock.render.label.items import SizeNote
     from soapstock.views.label import LabelText
+
+Out = Annotated[Path | None, typer.Option("--out", metavar="FILE.pdf", help="Where to.")]
+RunOffset = Annotated[
+    str | None,
+    typer.Option("--offset", metavar="MM,MM", help="Shift right, down; else the shop's own."),
+]
+CountRun = Annotated[bool, typer.Option("--count", help="Count them as printed: see labels check.")]
+labels = typer.Typer(no_args_is_help=True, help="Labels counted against bars.")
 
 
 def register(app: typer.Typer) -> None:
     """Add the commands of this file."""
+    labels.command("count")(count_labels)
+    labels.command("check")(check_labels)
+    app.add_typer(labels, name="labels")
     app.command("label")(label)
+    app.command("label-run")(label_run)
     app.command("card")(card)
 
 
@@ -142,3 +163,93 @@ def card(
         path = out or cards.default_name("card", first, opened.today)
         number = cards.print_cards(opened, lots, path)
     say(f"{several(number, 'rack card')} written to {path}")
+
+
+def label_run(
+    ctx: typer.Context,
+    lots: Annotated[
+        Path, typer.Argument(metavar="LIST.csv", help="Columns lot,copies; no copies: one a bar.")
+    ],
+    out: Out = None,
+    face: Annotated[str | None, typer.Option(help="Label face; see: design faces.")] = None,
+    sheet: Annotated[str | None, typer.Option(help="Label sheet; see: design sheets.")] = None,
+    start_at: Annotated[int, typer.Option(help="First free label of a part-used sheet.")] = 1,
+    offset: RunOffset = None,
+    panel_cm2: Annotated[
+        float | None,
+        typer.Option("--panel-cm2", min=1.0, help="Area of the package's front, for type sizes."),
+    ] = None,
+    count: CountRun = False,
+    explain: Annotated[
+        bool, typer.Option("--explain", help="Say which rule bounds each type size.")
+    ] = False,
+) -> None:
+    """Print labels of several lots, mixed on the same sheets."""
+    from soapstock.enter.stock import count_printed
+    from soapstock.papers import designs, labels
+
+    with desk(ctx) as opened:
+        wanted = labels.read_list(lots)
+        chosen, on = designs.designs_for(opened, face, sheet)
+        path = out or Path(f"labels-{opened.today.isoformat()}.pdf")
+        result = labels.print_run(
+            opened,
+            wanted,
+            path,
+            face=chosen,
+            sheet=on,
+            where=str(lots),
+            start_at=start_at,
+            offset_mm=designs.parse_offset(offset) if offset else None,
+            panel_cm2=panel_cm2,
+            count=partial(count_printed, opened) if count else None,
+        )
+    printed = f"{several(result.labels, 'label')} on {several(result.pages, 'page')}"
+    say(f"{printed} of {on.name} written to {result.path}")
+    if explain:
+        say_sizes(result.sizes, result.codes)
+    say_notes(result.warnings)
+
+
+def say_sizes(sizes: Sequence[SizeNote], codes: Sequence[str]) -> None:
+    """Print the type size of each statement with the rule that bounds it, and the codes."""
+    rows = [
+        [
+            note.kind.replace("_", " "),
+            f"{note.letter_mm:.2f}",
+            f"{note.least_mm:.2f}",
+            f"{note.rule} ({note.confidence})",
+        ]
+        for note in sizes
+    ]
+    table(
+        "", ["Statement", "mm", "Least", "Rule"], rows, right=["mm", "Least"], whole=["Statement"]
+    )
+    for line in codes:
+        say(line)
+
+
+def count_labels(
+    ctx: typer.Context,
+    lot: Lot,
+    printed: Annotated[int, typer.Option(help="Labels printed.")] = 0,
+    spoiled: Annotated[int, typer.Option(help="Labels spoiled and thrown away.")] = 0,
+    used: Annotated[int, typer.Option(help="Labels stuck on bars.")] = 0,
+) -> None:
+    """Count labels of a lot: printed, spoiled, used."""
+    from soapstock.enter import stock as enter_stock
+
+    with desk(ctx) as opened:
+        done = enter_stock.count_labels(opened, lot, printed=printed, spoiled=spoiled, used=used)
+    say(f"{done.said} (entry {done.entry_id})")
+
+
+def check_labels(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
+    """Set labels against bars, lot by lot, and say what does not add up."""
+    from soapstock.views import stock as stock_views
+
+    with desk(ctx) as opened:
+        rows = stock_views.reconcile(opened)
+    if not emit(rows, as_json=as_json, as_csv=as_csv):
+        keys = ["lot", "printed", "spoiled", "used", "left", "bars_made", "shipped", "finding"]
+        table_of("Labels", rows, keys, right=keys[1:7], empty="none counted yet")

@@ -1,4 +1,4 @@
-"""Trace and recall in the demo shop."""
+"""Follow and recall in the demo shop."""
 
 import csv
 
@@ -8,7 +8,7 @@ from soapstock.enter import recall as enter_recall
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.papers import recall as recall_papers
 from soapstock.upkeep import ledger
-from soapstock.views import trace
+from soapstock.views import follow
 from soapstock.views.batch import views
 
 
@@ -25,9 +25,9 @@ def oil(desk):
         return max(reader.ingredient_lots("olive"), key=lambda x: len(reader.uses_of(x.lot_code)))
 
 
-def test_trace_reaches_batches_and_customers(desk, oil):
+def test_following_reaches_batches_and_customers(desk, oil):
     """All pours of the lot, and whoever received their bars."""
-    found = trace.trace_record(trace.trace(desk, oil.lot_code))
+    found = follow.follow_record(follow.follow(desk, oil.lot_code))
     with desk.ledger.read() as reader:
         poured = reader.uses_of(oil.lot_code)
         sent = {s.customer for lot in poured for s in reader.customers_of(lot)}

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from soapstock.enter.entered import Entered
+
 MIN_COLUMNS = 60
 
 
@@ -30,6 +32,12 @@ def say(text: str = "") -> None:
 def several(number: int, noun: str) -> str:
     """So many of a noun that takes an s: `1 label`, `9 labels`."""
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def tell_entered(entered: Entered) -> None:
+    """Say what was entered, the number of its entry, and what is to be noted of it."""
+    say(f"{entered.said} (entry {entered.entry_id})")
+    say_notes(entered.notes)
 
 
 def say_notes(notes: Iterable[str]) -> None:
@@ -90,6 +98,23 @@ def table(
     for row in rows:
         grid.add_row(*row)
     console().print(grid)
+
+
+def table_of(
+    title: str,
+    rows: Sequence[Mapping[str, Any]],
+    keys: Sequence[str],
+    *,
+    right: Sequence[str] = (),
+    empty: str,
+) -> None:
+    """Print records as a table whose columns are headed by their keys."""
+
+    def heads(names: Sequence[str]) -> list[str]:
+        return [name.replace("_", " ").capitalize() for name in names]
+
+    shown = [cells(row, keys) for row in rows]
+    table(title, heads(keys), shown, right=heads(right), whole=["Lot"], empty=empty)
 
 
 def emit(rows: Iterable[Mapping[str, Any]], *, as_json: bool, as_csv: bool) -> bool:

@@ -16,8 +16,8 @@ import typer
 from typer.exceptions import TyperException
 
 from soapstock import __version__
-from soapstock.cli.commands import LazyGroup
-from soapstock.cli.session import Session, parse_day
+from soapstock.cli.frame.commands import LazyGroup
+from soapstock.cli.frame.session import Session, parse_day
 from soapstock.errors import AlreadyEntered, BadInput, ExitCode, SoapstockError
 
 _HINTS = {
@@ -86,7 +86,7 @@ def tell_error(err: SoapstockError) -> None:
 
 def tell_again(err: AlreadyEntered) -> None:
     """Say that what was sent is on record already: an answer, not an error."""
-    from soapstock.cli.output import say
+    from soapstock.cli.frame.output import say
     from soapstock.codes.lot import with_hyphens
 
     said = with_hyphens(err.message)

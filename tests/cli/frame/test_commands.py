@@ -11,7 +11,7 @@ import pytest
 from typer.core import TyperCommand
 
 from soapstock import cli
-from soapstock.cli.commands import COMMANDS, registered
+from soapstock.cli.frame.commands import COMMANDS, registered
 
 FILES = {
     path.stem
@@ -56,5 +56,5 @@ def test_help_imports_no_commands_file() -> None:
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     there = done.stdout.splitlines()[-1].split()
     heavy = {"numpy", "sqlalchemy", "rich", "pydantic", *(f"soapstock.cli.{f}" for f in FILES)}
-    assert "soapstock.cli.commands" in there
+    assert "soapstock.cli.frame.commands" in there
     assert not heavy & set(there)

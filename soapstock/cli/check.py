@@ -1,17 +1,16 @@
-"""`rules` and `check ...`: the law as we know it, and checks against it."""
+"""`check ...`: weights, words and labels against the law."""
 
 from __future__ import annotations
 
 import sys
-import textwrap
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.output import emit, emit_record, say, say_notes, table
-from soapstock.cli.session import AsCsv, AsJson, Lot, day_or_none, desk, session, shop_folder
+from soapstock.cli.frame.output import emit, emit_record, say, say_notes
+from soapstock.cli.frame.session import AsCsv, AsJson, Lot, desk, session, shop_folder
 from soapstock.errors import BadInput, ExitCode, NotFound
 
 if TYPE_CHECKING:
@@ -28,108 +27,9 @@ Market = Annotated[
 ]
 
 
-KNOWN_BY = (
-    "In brackets, how we know it: [read] in the law or an official text, [read-2] at second hand,"
-    " [derived] worked out from what was read, [interpretation] our reading of it, [from memory]"
-    " not looked up, [our own] no law."
-)
-CELLS = {
-    "goes_by": "goes by",
-    "up_to": "up to",
-    "min_mm": "least mm",
-    "net_weight": "net weight",
-    "mail_order_notice": "mail-order notice",
-    "e_mark": "e-mark",
-    "other": "other required words",
-    "area_sq_in": "main side, sq in",
-    "area_cm2": "main side, cm2",
-    "surface_sq_in": "all sides, sq in",
-    "nominal_g": "declared g",
-    "none": "-",
-}
-
-
 def register(app: typer.Typer) -> None:
     """Add the commands of this file."""
-    app.command("rules")(rules)
     app.add_typer(group, name="check")
-
-
-def rules(
-    ctx: typer.Context,
-    market: Annotated[
-        str | None,
-        typer.Argument(metavar="[MARKET]", help="Whose rules; without it, the markets are listed."),
-    ] = None,
-    on: Annotated[str | None, typer.Option("--on", metavar="DATE", help="Rules on a day.")] = None,
-    sizes: Annotated[bool, typer.Option("--sizes", help="List type heights instead.")] = False,
-    allergens: Annotated[
-        bool, typer.Option("--allergens", help="List the allergens to be named instead.")
-    ] = False,
-    as_json: AsJson = False,
-    as_csv: AsCsv = False,
-) -> None:
-    """List the label rules of a market, with their source and how we know each."""
-    from soapstock.views import law
-
-    day = day_or_none(on) or session(ctx).today
-    if sizes and allergens:
-        raise BadInput("--sizes and --allergens together", hint="give one of them")
-    if market is None:
-        listed = law.market_rows()
-        if not emit(listed, as_json=as_json, as_csv=as_csv):
-            cells = [[row["market"], row["title"], str(row["from"])] for row in listed]
-            table("Markets", ["market", "where", "rules known from"], cells)
-        return
-    if sizes:
-        rows, title = law.size_rows(market, day), "Least type heights"
-        columns = ["what", "goes_by", "up_to", "min_mm", "confidence"]
-    elif allergens:
-        rows, title = law.allergen_rows(market, day), "Allergens above 0.01 % of the bar"
-        columns = ["number", "name", "cas", "confidence"]
-    else:
-        rows, title = law.rule_rows(market, day), "Rules"
-        columns = []
-    if emit(rows, as_json=as_json, as_csv=as_csv):
-        return
-    head = f"{title}, market {market}, on {day.isoformat()}"
-    if columns:
-        table(
-            head,
-            [_cell(key) for key in columns],
-            [[_cell(str(row[key])) for key in columns] for row in rows],
-            empty="none of that kind on that day",
-        )
-        say_notes(dict.fromkeys(row["citation"] for row in rows))
-        if sizes:
-            place = law.placement_text(market, day)
-            say_notes([f"net weight: {place}"] if place else [])
-            for sign in law.sign_rows(market, day):
-                least = f", at least {sign['min_mm']} mm" if sign["min_mm"] else ""
-                known = f"{sign['citation']} [{sign['confidence']}]"
-                say_notes([f"sign {sign['sign']}{least}: {sign['meaning']}; {known}"])
-    else:
-        _say_rules(head, rows)
-    say(f"\n{KNOWN_BY}")
-    say("\nRules differ by place and change; the maker answers for the label.")
-
-
-def _cell(text: str) -> str:
-    """A heading or a cell of a type-height list in plain words."""
-    return CELLS.get(text, text)
-
-
-def _say_rules(head: str, rows: list[dict[str, Any]]) -> None:
-    say(head)
-    for row in rows:
-        asks = ", required on the label" if row["required"] else ""
-        say(f"\n{row['rule'].replace('_', ' ')}{asks}")
-        for text in (row["text"], f"{row['citation']} [{row['confidence']}]"):
-            say(
-                textwrap.fill(
-                    text, 76, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False
-                )
-            )
 
 
 def _market(ctx: typer.Context, market: str | None) -> str:

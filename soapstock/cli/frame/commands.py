@@ -2,7 +2,7 @@
 
 A command's file is imported only when the command runs: reading the signatures of all of them costs
 more than typer itself. So the names and lines stand here a second time, in the order of the list;
-tests/cli/test_commands.py holds them to what the files register.
+tests/cli/frame/test_commands.py holds them to what the files register.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from typer.core import TyperCommand, TyperGroup
 
 # name: (file, or files where several add to one group; first sentence of its help)
 COMMANDS = {
-    "start": ("begin", "Make a new shop: a folder with shop.toml and an empty ledger."),
+    "start": ("start", "Make a new shop: a folder with shop.toml and an empty ledger."),
     "receive": ("receive", "Receive an ingredient lot, bought or rendered on the farm."),
     "render": (
         "receive",
@@ -31,45 +31,45 @@ COMMANDS = {
     "hold": ("batch", "Put a batch on hold: nothing of it may ship."),
     "reject": ("batch", "Reject a batch for good."),
     "move": (
-        "batch",
+        "move",
         "Move bars to another place; returned ones need a note that says why they may go back.",
     ),
-    "ship": ("batch", "Ship released bars to a customer."),
-    "retain": ("batch", "Keep bars back as retained samples."),
-    "waste": ("batch", "Take bars, or a mass of an ingredient lot, out as waste."),
-    "count": ("batch", "Record a count; a difference to the book is posted openly."),
-    "undo": ("ledger", "Undo an entry by writing the entry that reverses it."),
-    "entries": ("ledger", "List the ledger's entries, the newest last."),
-    "stock": ("ledger", "Show what lies where."),
-    "lots": ("ledger", "List ingredient lots, first expired first."),
+    "ship": ("move", "Ship released bars to a customer."),
+    "retain": ("move", "Keep bars back as retained samples."),
+    "waste": ("move", "Take bars, or a mass of an ingredient lot, out as waste."),
+    "count": ("move", "Record a count; a difference to the book is posted openly."),
+    "undo": ("entries", "Undo an entry by writing the entry that reverses it."),
+    "entries": ("entries", "List the ledger's entries, the newest last."),
+    "stock": ("stock", "Show what lies where."),
+    "lots": ("stock", "List ingredient lots, first expired first."),
     "curing": (
-        "lists",
+        "curing",
         "List batches still curing: the day, weight, expected end, ready-by, and what is missing.",
     ),
-    "ready": ("lists", "List bars ready to ship: now, and by a day; earliest best-before first."),
+    "ready": ("curing", "List bars ready to ship: now, and by a day; earliest best-before first."),
     "scan": ("scan", "Tell the history of a lot."),
     "label": (
-        "label",
+        "labels",
         "Print the labels of a batch: identity, weight, ingredients, maker, lot, dates.",
     ),
-    "card": ("label", "Print the rack cards of batches."),
-    "label-run": ("design", "Print labels of several lots, mixed on the same sheets."),
-    "rules": ("law", "List the label rules of a market, with their source and how we know each."),
+    "card": ("labels", "Print the rack cards of batches."),
+    "label-run": ("labels", "Print labels of several lots, mixed on the same sheets."),
+    "rules": ("rules", "List the label rules of a market, with their source and how we know each."),
     "demo": (
         "demo",
         "Build an invented shop, show its curing and ready lists, scan a lot, and print PDFs.",
     ),
     "audit": (
-        "keeping",
+        "upkeep",
         "Check the whole ledger: file, balance, hash chain, stock, order of facts.",
     ),
-    "backup": ("keeping", "Back the ledger up while it is in use, and read the backup back."),
+    "backup": ("upkeep", "Back the ledger up while it is in use, and read the backup back."),
     "restore": (
-        "keeping",
+        "upkeep",
         "Put a backup in place of the shop's ledger; today's ledger is backed up first.",
     ),
-    "move-to": ("keeping", "Copy the ledger to another database and prove the copy equal."),
-    "migrate": ("keeping", "Bring an older ledger to this program's schema, after a backup."),
+    "move-to": ("upkeep", "Copy the ledger to another database and prove the copy equal."),
+    "migrate": ("upkeep", "Bring an older ledger to this program's schema, after a backup."),
     "lye": (
         "lye",
         "Show a lye solution before it is mixed: strength, volume, peak, boiling, crystals.",
@@ -91,42 +91,42 @@ COMMANDS = {
         "Take in a room logger's CSV, or tell what warmth and damp are seen to do here.",
     ),
     "promise": (
-        "orders",
+        "order",
         "Bars that may still be promised, by recipe and day, without breaking an older promise.",
     ),
     "take-back": (
-        "orders",
+        "order",
         "Take bars back from a customer; they are held apart until you decide.",
     ),
-    "trace": (
-        "tracing",
-        "Trace a lot both ways: to suppliers and animals, and to bars, orders and customers.",
+    "follow": (
+        "follow",
+        "Follow a lot both ways: to suppliers and animals, and to bars, orders and customers.",
     ),
     "recall": (
-        "tracing",
+        "recall",
         "What a recall of a lot would reach: lots, bars by place, customers, share accounted for.",
     ),
     "record": (
-        "tracing",
+        "record",
         "Print a batch's record as PDF, from ledger facts only; gaps are shown as gaps.",
     ),
-    "level": ("stocking", "Set how little of an ingredient or recipe calls for more."),
+    "level": ("stock", "Set how little of an ingredient or recipe calls for more."),
     "warnings": (
-        "stocking",
+        "stock",
         "List what has expired or soon will, runs low, is short for orders, and full places.",
     ),
-    "samples": ("stocking", "List retained samples, and batches that shipped without any."),
+    "samples": ("stock", "List retained samples, and batches that shipped without any."),
     "cost": (
         "cost",
         "Tell what a batch cost, from the lots it used, and what a good bar of it cost.",
     ),
     "recipe": ("recipe blend", "Recipes: add, list, scale."),
     "design": ("design", "Label faces and sheets: list them, calibrate a printer, look at proofs."),
-    "check": ("law", "Check weights, words and labels against the law we know."),
+    "check": ("check", "Check weights, words and labels against the law we know."),
     "fat": ("fat", "Fats: what is known."),
-    "order": ("orders", "Orders: take in, reserve, pack, ship."),
-    "place": ("stocking", "Places where stock can be."),
-    "labels": ("stocking", "Labels counted against bars."),
+    "order": ("order", "Orders: take in, reserve, pack, ship."),
+    "place": ("stock", "Places where stock can be."),
+    "labels": ("labels", "Labels counted against bars."),
 }
 
 

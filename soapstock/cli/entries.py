@@ -1,0 +1,53 @@
+"""`undo` and `entries`: the ledger's entries."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from soapstock.cli.frame.output import cells, emit, say, table
+from soapstock.cli.frame.session import AsCsv, AsJson, On, day_or_none, desk
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this file."""
+    app.command("undo")(undo)
+    app.command("entries")(entries)
+
+
+def undo(
+    ctx: typer.Context,
+    entry: Annotated[int, typer.Argument(metavar="ENTRY", help="Number of the entry to undo.")],
+    because: Annotated[str, typer.Option("--because", help="What was wrong with it.")] = "",
+    on: On = None,
+) -> None:
+    """Undo an entry by writing the entry that reverses it. Nothing is ever erased."""
+    from soapstock.enter import undo as enter_undo
+
+    with desk(ctx) as opened:
+        say(enter_undo.undo(opened, entry, because, day_or_none(on)).said)
+
+
+def entries(
+    ctx: typer.Context,
+    lot: Annotated[str | None, typer.Argument(metavar="LOT", help="Of one lot only.")] = None,
+    last: Annotated[int, typer.Option(min=1, help="How many at the most.")] = 30,
+    as_json: AsJson = False,
+    as_csv: AsCsv = False,
+) -> None:
+    """List the ledger's entries, the newest last."""
+    from soapstock.views import history
+
+    with desk(ctx) as opened:
+        rows = history.entries(opened, lot, last)
+    if emit(rows, as_json=as_json, as_csv=as_csv):
+        return
+    table(
+        "Entries",
+        ["No", "Day", "What", "By", "Undone by"],
+        [cells(r, ["entry", "happened_on", "what", "by", "undone_by"]) for r in rows],
+        right=["No"],
+        whole=["No", "Day"],
+        empty="none yet",
+    )

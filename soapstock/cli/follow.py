@@ -1,0 +1,45 @@
+"""`follow`: where a lot came from and whom it reached."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import typer
+
+from soapstock.cli.frame.output import emit_record, table
+from soapstock.cli.frame.session import AsJson, Lot, desk
+
+if TYPE_CHECKING:
+    pass
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this file."""
+    app.command("follow")(follow)
+
+
+def follow(ctx: typer.Context, lot: Lot, as_json: AsJson = False) -> None:
+    """Follow a lot both ways: to suppliers and animals, and to bars, orders and customers."""
+    from soapstock.codes.lot import format_code
+    from soapstock.views import follow as follow_views
+
+    with desk(ctx) as opened:
+        found = follow_views.follow(opened, lot)
+    if as_json:
+        emit_record(follow_views.follow_record(found))
+        return
+    for title, lots in (("Made from", found.back), ("Became", found.forward)):
+        rows = [
+            [str(x.depth), format_code(x.lot_code), x.item, x.opened_on.isoformat(),
+             " ".join(filter(None, (x.origin, x.origin_lot and f"(lot {x.origin_lot})")))]
+            for x in lots
+            if x.depth
+        ]  # fmt: skip
+        table(title, ["Step", "Lot", "What", "On", "Origin"], rows, whole=["Lot", "On"],
+              empty="nothing")  # fmt: skip
+    rows = [
+        [s.on.isoformat(), format_code(s.lot_code), str(s.bars), s.customer, s.order_ref]
+        for s in found.shipments
+    ]
+    table("Shipped", ["On", "Lot", "Bars", "Customer", "Order"], rows, right=["Bars"],
+          whole=["On", "Lot"], empty="to nobody")  # fmt: skip

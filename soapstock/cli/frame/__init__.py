@@ -1,0 +1,1 @@
+"""The machine of the command line, apart from what its commands do."""

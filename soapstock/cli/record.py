@@ -1,0 +1,35 @@
+"""`record`: a batch's record on paper."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from soapstock.cli.frame.output import say, say_notes
+from soapstock.cli.frame.session import Lot, desk
+
+if TYPE_CHECKING:
+    pass
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this file."""
+    app.command("record")(record)
+
+
+def record(
+    ctx: typer.Context,
+    lot: Lot,
+    out: Annotated[Path | None, typer.Option("--out", metavar="FILE.pdf", help="Where to.")] = None,
+) -> None:
+    """Print a batch's record as PDF, from ledger facts only; gaps are shown as gaps."""
+    from soapstock.papers import batch_record
+
+    with desk(ctx) as opened:
+        done = batch_record.write_record(opened, lot, out)
+    say(f"Wrote {done.path} ({done.pages} pages).")
+    if done.gaps:
+        say("Gaps:")
+        say_notes(done.gaps)

@@ -1,0 +1,159 @@
+"""`stock`, `lots`, `place ...`, `level`, `warnings` and `samples`: what is where."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+from typing import Annotated
+
+import typer
+
+from soapstock.cli.frame.output import caution_line, emit, say, table, table_of
+from soapstock.cli.frame.session import AsCsv, AsJson, desk, session
+
+place = typer.Typer(no_args_is_help=True, help="Places where stock can be.")
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this file."""
+    place.command("add")(add_place)
+    place.command("list")(list_places)
+    app.add_typer(place, name="place")
+    app.command("stock")(stock)
+    app.command("lots")(lots)
+    app.command("level")(level)
+    app.command("warnings")(warnings)
+    app.command("samples")(samples)
+
+
+def stock(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
+    """Show what lies where."""
+    from soapstock.views import stock as stock_views
+
+    with desk(ctx) as opened:
+        rows = stock_views.stock(opened)
+    if emit(rows, as_json=as_json, as_csv=as_csv):
+        return
+    table(
+        "Stock",
+        ["Lot", "Item", "Place", "Quantity", ""],
+        [[r["lot"], r["item"], r["place"], f"{r['quantity']:,}", r["unit"]] for r in rows],
+        right=["Quantity"],
+        whole=["Lot"],
+        empty="nothing in stock; receive an ingredient first",
+    )
+    _caution(row["item"] for row in rows)
+
+
+def lots(
+    ctx: typer.Context,
+    ingredient: Annotated[str | None, typer.Argument(help="Of one ingredient only.")] = None,
+    everything: Annotated[bool, typer.Option("--all", help="Used-up lots too.")] = False,
+    as_json: AsJson = False,
+    as_csv: AsCsv = False,
+) -> None:
+    """List ingredient lots, first expired first."""
+    from soapstock.views import stock as stock_views
+
+    with desk(ctx) as opened:
+        rows = stock_views.ingredient_lots(opened, ingredient, everything=everything)
+    if emit(rows, as_json=as_json, as_csv=as_csv):
+        return
+    today = session(ctx).today
+    table(
+        "Ingredient lots",
+        ["Lot", "Ingredient", "From", "Their lot", "Left g", "Best before"],
+        [
+            [
+                r["lot"],
+                r["ingredient"],
+                r["supplier"],
+                r["supplier_lot"],
+                f"{r['left_g']:,.0f}",
+                _until(r["best_before"], today),
+            ]
+            for r in rows
+        ],
+        right=["Left g"],
+        whole=["Lot", "Left g"],
+        empty="none; enter one with: soapstock receive INGREDIENT --mass ...",
+    )
+    _caution(row["ingredient"] for row in rows)
+
+
+def _caution(items: Iterable[str]) -> None:
+    """The cautions, when lye is among the things listed."""
+    if any(item in ("naoh", "koh") for item in items):
+        say(caution_line())
+
+
+def _until(day: date | None, today: date) -> str:
+    """A best-before with its year, and a word when it has passed."""
+    if day is None:
+        return ""
+    return day.isoformat() + (" EXPIRED" if day < today else "")
+
+
+def add_place(
+    ctx: typer.Context,
+    name: Annotated[str, typer.Argument(metavar="NAME", help="Such as rack-2.")],
+    kind: Annotated[str, typer.Argument(metavar="KIND", help="rack, shelf or store.")],
+    capacity: Annotated[int | None, typer.Option(help="How many bars it holds.")] = None,
+) -> None:
+    """Add a place; with a capacity it takes no more bars than that."""
+    from soapstock.enter import stock as enter_stock
+
+    with desk(ctx) as opened:
+        done = enter_stock.add_place(opened, name, kind, capacity)
+    say(f"{done.said} (entry {done.entry_id})")
+
+
+def list_places(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
+    """List places with the bars there and the room left."""
+    from soapstock.views import stock as stock_views
+
+    with desk(ctx) as opened:
+        rows = stock_views.places(opened)
+    if not emit(rows, as_json=as_json, as_csv=as_csv):
+        keys = ["place", "kind", "bars", "capacity", "room"]
+        table_of("Places", rows, keys, right=["bars", "capacity", "room"], empty="none")
+
+
+def level(
+    ctx: typer.Context,
+    item: Annotated[str, typer.Argument(metavar="ITEM", help="An ingredient or a recipe code.")],
+    amount: Annotated[str, typer.Argument(metavar="AMOUNT", help="A mass, or bars; 0g ends it.")],
+) -> None:
+    """Set how little of an ingredient or recipe calls for more."""
+    from soapstock.enter import stock as enter_stock
+
+    with desk(ctx) as opened:
+        done = enter_stock.set_level(opened, item, amount)
+    say(f"{done.said} (entry {done.entry_id})")
+
+
+def warnings(
+    ctx: typer.Context,
+    days: Annotated[int, typer.Option(help="Look so many days ahead.")] = 60,
+    as_json: AsJson = False,
+    as_csv: AsCsv = False,
+) -> None:
+    """List what has expired or soon will, runs low, is short for orders, and full places."""
+    from soapstock.views import stock as stock_views
+
+    with desk(ctx) as opened:
+        rows = stock_views.warnings(opened, days)
+    if not emit(rows, as_json=as_json, as_csv=as_csv):
+        keys = ["what", "item", "lot", "on", "left", "level"]
+        table_of("Look after", rows, keys, right=["left", "level"], empty="nothing")
+
+
+def samples(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
+    """List retained samples, and batches that shipped without any."""
+    from soapstock.views import stock as stock_views
+
+    with desk(ctx) as opened:
+        rows = stock_views.samples(opened)
+    if not emit(rows, as_json=as_json, as_csv=as_csv):
+        keys = ["lot", "recipe", "poured_on", "retained", "finding"]
+        table_of("Retained samples", rows, keys, right=["retained"], empty="none")
