@@ -131,7 +131,7 @@ def test_a_misspelt_shop_setting_is_refused(new_shop: Path, run: Any) -> None:
     path.write_text(path.read_text(encoding="utf-8") + '\nmarkt = "eu"\n', encoding="utf-8")
     told = run("--shop", new_shop, "stock")
     assert told.code == 2
-    assert "did you mean 'market'" in told.err
+    assert "did you mean market" in told.err
 
 
 def test_no_shop_says_how_to_begin(tmp_path: Path, run: Any) -> None:
