@@ -22,8 +22,8 @@ def register(app: typer.Typer) -> None:
 
 def lye(
     ctx: typer.Context,
-    water: Annotated[str, typer.Option("--water", metavar="MASS", help="Water, as 267g.")],
-    naoh: Annotated[str, typer.Option("--naoh", metavar="MASS", help="NaOH, as 134g.")] = "",
+    water: Annotated[str, typer.Option("--water", metavar="MASS", help="Water, as 300g.")],
+    naoh: Annotated[str, typer.Option("--naoh", metavar="MASS", help="NaOH, as 150g.")] = "",
     koh: Annotated[str, typer.Option("--koh", metavar="MASS", help="KOH.")] = "",
     ice: Annotated[str, typer.Option("--ice", metavar="MASS", help="Ice besides the water.")] = "",
     start: Annotated[

@@ -292,7 +292,7 @@ def _water(top: Fields, *, required: bool) -> WaterRule | None:
 def _as_written(top: Fields) -> AsWritten:
     fields = top.table("as_written", ("naoh", "koh", "water"))
     if not fields.has("naoh") and not fields.has("koh"):
-        raise fields.fail("naoh", "is missing", 'write naoh = "134 g" (or koh)')
+        raise fields.fail("naoh", "is missing", 'write naoh = "150 g" (or koh)')
     zero = Decimal(0)
     return AsWritten(
         naoh_g=fields.measure("naoh", parse_mass_g) if fields.has("naoh") else zero,

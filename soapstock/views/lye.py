@@ -54,7 +54,7 @@ def lye_record(
     naoh, koh = float(mix.naoh_g), float(mix.koh_g)
     water, ice = float(mix.water_g), float(mix.ice_g)
     if naoh + koh <= 0.0 or water + ice <= 0.0:
-        raise BadInput("a lye needs lye and water", hint="give --naoh 134g --water 267g")
+        raise BadInput("a lye needs lye and water", hint="give --naoh 150g --water 300g")
     liquid = water + ice
     share = 100.0 * (naoh + koh) / (naoh + koh + liquid)
     start = heat.start_with_ice_c(water_g=water, ice_g=ice, water_c=mix.start_c)

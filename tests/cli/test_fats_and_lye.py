@@ -53,8 +53,8 @@ def test_a_broken_own_fat_names_its_line(run: Any, new_shop: Path) -> None:
 
 
 def test_lye_shows_the_peak_and_the_cautions(run: Any) -> None:
-    """134 g in 267 g at 20 C: about 105 C; no loss is known without records."""
-    told = run("lye", "--naoh", "134g", "--water", "267g")
+    """150 g in 300 g at 20 C: about 105 C; no loss is known without records."""
+    told = run("lye", "--naoh", "150g", "--water", "300g")
     assert told.code == 0
     assert "105 °C" in told.out
     assert "never water to lye" in told.out
@@ -62,20 +62,20 @@ def test_lye_shows_the_peak_and_the_cautions(run: Any) -> None:
 
 
 def test_ice_lowers_the_peak(run: Any) -> None:
-    """67 of the 267 g as ice: at least 20 degrees colder."""
-    plain = json.loads(run("lye", "--naoh", "134g", "--water", "267g", "--json").out)
-    iced = json.loads(run("lye", "--naoh", "134g", "--water", "200g", "--ice", "67g", "--json").out)
+    """75 of the 300 g as ice: at least 20 degrees colder."""
+    plain = json.loads(run("lye", "--naoh", "150g", "--water", "300g", "--json").out)
+    iced = json.loads(run("lye", "--naoh", "150g", "--water", "225g", "--ice", "75g", "--json").out)
     assert iced["peak_c"] < plain["peak_c"] - 20
 
 
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        (["--naoh", "134", "--water", "267g"], "has no unit"),
-        (["--naoh", "-1g", "--water", "267g"], "negative"),
-        (["--water", "267g"], "needs lye and water"),
-        (["--naoh", "134g", "--water", "267g", "--start", "99C"], "start temperature"),
-        (["--naoh", "134g", "--water", "267g", "--ready", "20"], "more water"),
+        (["--naoh", "150", "--water", "300g"], "has no unit"),
+        (["--naoh", "-1g", "--water", "300g"], "negative"),
+        (["--water", "300g"], "needs lye and water"),
+        (["--naoh", "150g", "--water", "300g", "--start", "99C"], "start temperature"),
+        (["--naoh", "150g", "--water", "300g", "--ready", "20"], "more water"),
     ],
 )
 def test_bad_lye_input_is_one_clear_line(run: Any, words: list[str], says: str) -> None:
@@ -145,10 +145,10 @@ def test_composition_shows_the_soaps_and_the_fat_left(run: Any, demo_shop: Path)
 
 
 def test_diluting_ready_lye_is_told_with_its_own_heat(run: Any) -> None:
-    """134 g NaOH in 268 g water from bought 50 % lye: about 52 C, not the 104 C of dry lye."""
-    words = ("lye", "--naoh", "134g", "--water", "268g", "--json")
+    """150 g NaOH in 300 g water from bought 50 % lye: about 52 C, not the 104 C of dry lye."""
+    words = ("lye", "--naoh", "150g", "--water", "300g", "--json")
     dry = json.loads(run(*words).out)
     ready = json.loads(run(*words, "--ready", "50").out)
     assert dry["peak_c"] == pytest.approx(104.5, abs=0.5)
     assert ready["peak_c"] == pytest.approx(52.4, abs=0.5)
-    assert (ready["ready_solution_g"], ready["more_water_g"]) == (268, 134)
+    assert (ready["ready_solution_g"], ready["more_water_g"]) == (300, 150)

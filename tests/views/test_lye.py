@@ -86,7 +86,7 @@ def test_cooling_is_told_only_when_the_shop_recorded_it(demo_shop: Path) -> None
         cooling = cooling_of(desk)
     assert cooling is not None
     assert cooling[1] == 1
-    mix = Mix(naoh_g=Decimal(134), water_g=Decimal(267))
+    mix = Mix(naoh_g=Decimal(150), water_g=Decimal(300))
     assert lye_record(mix, None)["minutes_to_38_c"] is None
     minutes = lye_record(mix, None, cooling)["minutes_to_38_c"]
     assert 80 < minutes < 160
