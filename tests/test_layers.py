@@ -98,16 +98,36 @@ def test_no_module_is_left_out_of_the_map() -> None:
     assert {p.name.removesuffix(".py") for p in PACKAGE.iterdir()} <= known
 
 
+@pytest.mark.parametrize(
+    "path", [p for p in FILES if room_of(p) != "ledger"], ids=lambda p: str(p.relative_to(PACKAGE))
+)
+def test_no_room_but_the_ledger_holds_a_database(path: Path) -> None:
+    """All reading stands behind Reader, all writing behind Writer: nobody takes their handle."""
+    tree = ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+    assert not [node for node in tree if isinstance(node, ast.Attribute) and node.attr == "db"]
+
+
 # Folders of a room, each with the folders of the same room that it may import.
-FOLDERS_OF = {"render": {"pdf": {"pdf"}, "label": {"label", "pdf"}, "paper": {"paper", "pdf"}}}
+FOLDERS_OF = {
+    "ledger": {
+        "base": {"base", "facts", "places"},
+        "read": {"read", "base", "facts", "places"},
+        "write": {"write", "base", "facts", "places"},
+        "keep": {"keep", "write", "read", "base", "store", "facts", "places"},
+        "store": {"write", "read", "base"},
+        "facts": set(),
+        "places": set(),
+    },
+    "render": {"pdf": {"pdf"}, "label": {"label", "pdf"}, "paper": {"paper", "pdf"}},
+}
 
 
 @pytest.mark.parametrize("room", FOLDERS_OF)
 def test_folders_of_a_room_import_one_way(room: str) -> None:
-    """Labels and papers both stand on pdf, and know nothing of each other."""
+    """Labels and papers stand on pdf alone; the ledger's reading and writing on its base."""
     for path in (PACKAGE / room).rglob("*.py"):
-        folder = path.relative_to(PACKAGE / room).parts[0]
-        if folder == "__init__.py":
+        folder = path.relative_to(PACKAGE / room).parts[0].removesuffix(".py")
+        if folder == "__init__":
             continue
         for name in imported(path):
             if name.startswith(f"soapstock.{room}."):

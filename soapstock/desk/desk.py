@@ -107,12 +107,8 @@ def open_desk(
 
 
 def _refuse_again(ledger: Ledger, key: str, said: str) -> None:
-    from soapstock.ledger.write.client_keys import already_entered, entry_of_key
-
     with ledger.read() as reader:
-        seen = entry_of_key(reader.db, key, said)
-        if seen is not None:
-            raise already_entered(reader.db, seen)
+        reader.refuse_again(key, said)
 
 
 def on_day(desk: Desk, on: date | None) -> Desk:

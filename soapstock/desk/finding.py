@@ -63,10 +63,7 @@ def free_lot_code(book: Reader | Writer, product: str, day: date) -> str:
 
     Asked inside the write transaction that takes it, no two get the same.
     """
-    from soapstock.ledger.read.as_of import codes_ever_used
-    from soapstock.ledger.read.reader import Reader
-
-    letter = next_letter(codes_ever_used(Reader(book.db)), product, day)
+    letter = next_letter(book.codes_ever_used(), product, day)
     return make_lot_code(product, day, letter)
 
 

@@ -64,7 +64,6 @@ def take_in(desk: Desk, path: Path, mapping: Path | None) -> TakenIn:
         RuleBroken: an order of that reference is there and says something else.
     """
     from soapstock.ledger.facts import OrderFacts, OrderLineFacts
-    from soapstock.ledger.read.trade import orders as every_order
 
     chosen = OWN
     if mapping is not None:
@@ -72,7 +71,7 @@ def take_in(desk: Desk, path: Path, mapping: Path | None) -> TakenIn:
     rows = read_orders(read_text_file(path, "file of orders"), chosen, str(path))
     taken, there = [], []
     with desk.ledger.read() as reader:
-        known = {order.order_ref: order for order in every_order(reader.db)}
+        known = {order.order_ref: order for order in reader.orders()}
         for code in sorted({line[0] for row in rows for line in row.lines}):
             find_recipe(reader, code)
     with desk.ledger.write() as writer:

@@ -27,8 +27,6 @@ def recall(
     Raises:
         BadInput: practice and hold together, or hold without a reason.
     """
-    from soapstock.ledger.read.trace import recall as reach
-
     if practice and hold:
         raise BadInput("a practice holds nothing", hint="give --practice or --hold")
     if hold and not why.strip():
@@ -36,7 +34,7 @@ def recall(
     begun = clock()
     code = read_lot(desk, lot)
     with desk.ledger.read() as reader:
-        found = reach(reader.db, code)
+        found = reader.recall(code)
         stopped = {
             b.lot_code for b in reader.batches([a.lot.lot_code for a in found.affected])
             if b.decisions and b.decisions[-1].decision != "release"

@@ -39,14 +39,13 @@ class RecordDone:
 
 def write_record(desk: Desk, lot: str, out: Path | None) -> RecordDone:
     """Write a batch's record as PDF. Raises NotFound, or RuleBroken for an ingredient lot."""
-    from soapstock.ledger.read.trade import label_counts
     from soapstock.render.paper.plain import Paper, write_paper
 
     code = read_lot(desk, lot, kind="batch")
     with desk.ledger.read() as reader:
         facts = reader.batch(code)
         entries = reader.entries(code)
-        labels = {c.lot_code: c for c in label_counts(reader.db)}.get(code)
+        labels = {c.lot_code: c for c in reader.label_counts()}.get(code)
         number, head = reader.head()
     gaps: list[str] = []
     sections = [

@@ -32,14 +32,14 @@ def audit(desk: Desk, expect: str = "") -> Audit:
     Raises:
         BadInput: the note cannot be read.
     """
-    from soapstock.ledger.keep.backup import entry_hash_at
+    from soapstock.ledger.keep.audit import audit as check
 
     number, digest = _noted(expect)
     with desk.ledger.read() as reader:
-        found = reader.audit()
+        found = check(reader)
         if not number:
             return found
-        here = entry_hash_at(reader.db, number)
+        here = reader.hash_of(number)
     if here is not None and here.startswith(digest):
         return found
     now = "is not there" if here is None else f"now has {here[:12]}"

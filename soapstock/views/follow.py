@@ -11,7 +11,7 @@ from soapstock.desk.finding import read_lot
 from soapstock.units import g_from_mg
 
 if TYPE_CHECKING:
-    from soapstock.ledger.read.trace import Recall, Trace
+    from soapstock.ledger.read.follow import Followed, Recall
 
 
 IN_SHOP = ("store", "rack", "shelf", "retained", "returned")
@@ -35,16 +35,14 @@ class RecallDone:
     entry_id: int | None
 
 
-def follow(desk: Desk, lot: str) -> Trace:
+def follow(desk: Desk, lot: str) -> Followed:
     """Walk from a lot to what it came from and what it became. Raises BadInput or NotFound."""
-    from soapstock.ledger.read.trace import trace as walk
-
     code = read_lot(desk, lot)
     with desk.ledger.read() as reader:
-        return walk(reader.db, code)
+        return reader.follow(code)
 
 
-def follow_record(found: Trace) -> dict[str, Any]:
+def follow_record(found: Followed) -> dict[str, Any]:
     """What following a lot found, as a JSON record."""
 
     def row(lot: Any) -> dict[str, Any]:
@@ -73,10 +71,8 @@ def follow_record(found: Trace) -> dict[str, Any]:
 
 def customers_to_tell(desk: Desk, found: Recall) -> list[dict[str, Any]]:
     """One row a customer, lot and order, with how to reach them from the order."""
-    from soapstock.ledger.read.trade import orders
-
     with desk.ledger.read() as reader:
-        contact = {o.order_ref: o.contact for o in orders(reader.db)} if found.shipments else {}
+        contact = {o.order_ref: o.contact for o in reader.orders()} if found.shipments else {}
     return [
         {
             "customer": s.customer, "contact": contact.get(s.order_ref, ""),

@@ -62,9 +62,8 @@ def scan(desk: Desk, text: str) -> BatchHistory | IngredientHistory:
 def _of_ingredient(
     reader: Reader, code: str, entries: tuple[EntryRecord, ...]
 ) -> IngredientHistory:
-    from soapstock.ledger.read.trace import trace
 
-    found = trace(reader.db, code)
+    found = reader.follow(code)
     direct = {link.made for link in found.links if link.source == code}
     depth = {lot.lot_code: lot.depth for lot in found.forward}
     reached = [lot.lot_code for lot in found.forward if lot.kind == "batch"]

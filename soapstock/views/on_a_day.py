@@ -15,9 +15,7 @@ if TYPE_CHECKING:
 
 def as_of(reader: Reader, batches: Sequence[BatchFacts], day: date) -> list[BatchFacts]:
     """Batches as the book had them at the end of a day: later facts and movements left out."""
-    from soapstock.ledger.read.as_of import bars_by_place
-
-    places = bars_by_place(reader, day)
+    places = reader.bars_by_place(day)
     return [
         facts.as_of(day, places.get(facts.lot_code, {}))
         for facts in batches
@@ -27,7 +25,5 @@ def as_of(reader: Reader, batches: Sequence[BatchFacts], day: date) -> list[Batc
 
 def is_now(desk: Desk, reader: Reader) -> bool:
     """Whether nothing is on record after the desk's day."""
-    from soapstock.ledger.read.as_of import latest_day
-
-    last = latest_day(reader)
+    last = reader.latest_day()
     return last is None or last <= desk.today

@@ -39,10 +39,8 @@ class Plan:
 
 def listed(desk: Desk, *, everything: bool) -> list[dict[str, Any]]:
     """Orders as rows, the one wanted soonest first."""
-    from soapstock.ledger.read.trade import orders
-
     with desk.ledger.read() as reader:
-        return [record(o) for o in orders(reader.db, open_only=not everything)]
+        return [record(o) for o in reader.orders(open_only=not everything)]
 
 
 def record(order: OrderRecord) -> dict[str, Any]:
@@ -65,10 +63,8 @@ def record(order: OrderRecord) -> dict[str, Any]:
 
 def one(desk: Desk, order_ref: str) -> OrderRecord:
     """One order. Raises NotFound."""
-    from soapstock.ledger.read.trade import order
-
     with desk.ledger.read() as reader:
-        return order(reader.db, order_ref)
+        return reader.order(order_ref)
 
 
 def promise(desk: Desk, *, optimistic: bool = False) -> list[dict[str, Any]]:
@@ -80,8 +76,6 @@ def promise(desk: Desk, *, optimistic: bool = False) -> list[dict[str, Any]]:
     that supply exceeds demand on that day or any later one, so no promise breaks an older one.
     `undecided` bars are in the supply because their days are up, but wait for a test or a release.
     """
-    from soapstock.ledger.read.trade import orders
-
     moves: dict[str, dict[date, list[int]]] = defaultdict(lambda: defaultdict(lambda: [0, 0]))
     undecided: dict[str, int] = defaultdict(int)
     for item in views(desk, in_stock=True):
@@ -93,7 +87,7 @@ def promise(desk: Desk, *, optimistic: bool = False) -> list[dict[str, Any]]:
         if day <= desk.today and item.readiness.state != "ready":
             undecided[code] += item.bars
     with desk.ledger.read() as reader:
-        waiting = orders(reader.db, open_only=True)
+        waiting = reader.orders(open_only=True)
         lot_recipe = {b.lot_code: b.recipe_code for b in reader.batches(_shipped_lots(waiting))}
     for order in waiting:
         for code, bars in _still_wanted(order, lot_recipe).items():
@@ -151,10 +145,8 @@ def plan(desk: Desk, order: OrderRecord, *, one_lot: bool = False) -> Plan:
     Of lots that expire together, one that fills a line whole comes before several that share it;
     `one_lot` prefers a lot that fills the line whole even when another expires sooner.
     """
-    from soapstock.ledger.read.trade import reserved_by_lot
-
     with desk.ledger.read() as reader:
-        kept = reserved_by_lot(reader.db)
+        kept = reader.reserved_by_lot()
     ready = [v for v in views(desk, in_stock=True) if v.readiness.state == "ready"]
     sound = [v for v in ready if v.best_before is None or v.best_before >= desk.today]
     recipe_of = {v.facts.lot_code: v.facts.recipe_code for v in sound}

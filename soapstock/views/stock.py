@@ -23,7 +23,6 @@ if TYPE_CHECKING:
 def stock(desk: Desk) -> list[dict[str, Any]]:
     """What lies where on the desk's day: one row a lot and place, real places only."""
     from soapstock.ledger.facts import StockLine
-    from soapstock.ledger.read.as_of import stock_on
 
     hidden = ("supplier", "pot", "mould", "customer", "waste", "count-difference")
 
@@ -37,7 +36,7 @@ def stock(desk: Desk) -> list[dict[str, Any]]:
         }
 
     with desk.ledger.read() as reader:
-        found = reader.stock() if is_now(desk, reader) else stock_on(reader, desk.today)
+        found = reader.stock() if is_now(desk, reader) else reader.stock_on(desk.today)
     lines = [x for x in found if x.place not in hidden and x.quantity != 0]
     return [row(line) for line in lines]
 
@@ -73,10 +72,8 @@ def ingredient_lots(
 
 def _as_they_were(reader: Reader, lots: Sequence[IngredientLot], day: date) -> list[IngredientLot]:
     """Lots received by a day, with what was left of them then."""
-    from soapstock.ledger.read.as_of import stock_on
-
     left: Counter[str] = Counter()
-    for line in stock_on(reader, day):
+    for line in reader.stock_on(day):
         if line.unit == "mg" and line.place != "retained":
             left[line.lot_code] += line.quantity
     return [replace(lot, left_mg=left[lot.lot_code]) for lot in lots if lot.received_on <= day]
@@ -105,8 +102,6 @@ def places(desk: Desk) -> list[dict[str, Any]]:
 
 def warnings(desk: Desk, days: int) -> list[dict[str, Any]]:
     """What runs low, has expired or soon will, is kept for more than there is, or is full."""
-    from soapstock.ledger.read.trade import reorder_levels, reserved_by_lot
-
     if not 0 <= days <= 3660:
         raise BadInput(f"{days} days is no look ahead", hint="0 to 3660")
     with desk.ledger.read() as reader:
@@ -115,8 +110,8 @@ def warnings(desk: Desk, days: int) -> list[dict[str, Any]]:
         for line in reader.stock():
             if line.place not in ("retained", "returned", "mould"):
                 held[line.item, line.unit] += line.quantity
-        levels = reorder_levels(reader.db)
-        kept = reserved_by_lot(reader.db)
+        levels = reader.reorder_levels()
+        kept = reader.reserved_by_lot()
         batches = reader.batches(list(kept))
     rows: list[dict[str, Any]] = [
         {"what": "expired" if lot.best_before < desk.today else "expires soon",
@@ -161,10 +156,8 @@ def reconcile(desk: Desk) -> list[dict[str, Any]]:
     Every bar that left carries a label, so fewer used labels than bars shipped, or fewer labels
     than were used and spoiled, is a difference to explain.
     """
-    from soapstock.ledger.read.trade import label_counts
-
     with desk.ledger.read() as reader:
-        counts = label_counts(reader.db)
+        counts = reader.label_counts()
         batches = {b.lot_code: b for b in reader.batches([c.lot_code for c in counts])}
     rows = []
     for count in counts:

@@ -28,7 +28,6 @@ from statistics import median
 
 from soapstock.desk.desk import open_desk
 from soapstock.ledger.base.schema import newest
-from soapstock.ledger.read.trace import trace
 from soapstock.ledger.store import Ledger, open_ledger
 from soapstock.shop import Shop, shop_text
 from soapstock.views.batch import view
@@ -196,7 +195,7 @@ def one_size(folder: Path, size: int) -> None:
 
         def walk() -> None:
             with ledger.read() as r:
-                trace(r.db, oil)
+                r.follow(oil)
 
         against("curing and ready read", lambda: in_stock(ledger), lambda: raw_in_stock(raw))
         against("stock", stock, lambda: [raw.execute(sql).fetchall() for sql in STOCK])

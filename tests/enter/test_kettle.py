@@ -11,7 +11,6 @@ from soapstock.enter.pour import pour
 from soapstock.enter.receive import receive
 from soapstock.enter.undo import undo
 from soapstock.errors import BadInput, RuleBroken
-from soapstock.ledger.read.trace import trace
 from soapstock.recipes.target import make_target
 from soapstock.views.history import IngredientHistory, scan
 
@@ -34,8 +33,8 @@ def test_a_trace_goes_from_the_animal_to_the_batch(desk: Desk, raw: list[Entered
         target=make_target(have="beef-tallow=300g", fat=None, bars=None, volume=None),
     )  # fmt: skip
     with desk.ledger.read() as reader:
-        back = trace(reader.db, done.lot_code).back
-        ahead = trace(reader.db, raw[0].lot_code).forward
+        back = reader.follow(done.lot_code).back
+        ahead = reader.follow(raw[0].lot_code).forward
     origins = {lot.lot_code: (lot.depth, lot.origin) for lot in back}
     assert origins[raw[0].lot_code] == (2, "own animal, animal steer 7")
     assert origins[raw[1].lot_code] == (2, "Invented Butcher")
@@ -77,7 +76,7 @@ def test_rendered_fat_may_be_cleaned_once_more(desk: Desk, raw: list[Entered]) -
     first = render(desk, "beef-tallow", "4kg", [f"{raw[0].lot_code}=5.6kg"])
     second = render(desk, "beef-tallow", "3.9kg", [f"{first.lot_code}=4kg"])
     with desk.ledger.read() as reader:
-        depths = [(x.lot_code, x.depth) for x in trace(reader.db, second.lot_code).back]
+        depths = [(x.lot_code, x.depth) for x in reader.follow(second.lot_code).back]
     assert depths == [(second.lot_code, 0), (first.lot_code, 1), (raw[0].lot_code, 2)]
 
 

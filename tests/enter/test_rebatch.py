@@ -13,7 +13,6 @@ from soapstock.enter import batch, decide, undo
 from soapstock.enter.pour import pour
 from soapstock.enter.rebatch import parse_rebatch
 from soapstock.errors import BadInput, RuleBroken
-from soapstock.ledger.read.trace import trace
 from soapstock.recipes.target import make_target
 from soapstock.views.batch import view
 from soapstock.views.cost import cost_of
@@ -51,7 +50,7 @@ def test_the_bars_leave_the_rack_and_both_lots_can_be_traced(desk: Desk) -> None
     lot = rebatch(desk, f"{HELD}=8:968g")
     assert view(desk, HELD).facts.places == {"rack": 13}
     with desk.ledger.read() as reader:
-        found = trace(reader.db, lot)
+        found = reader.follow(lot)
     assert [(x.source, x.bars) for x in found.links if x.bars] == [("EEL26290AT", 8)]
 
 

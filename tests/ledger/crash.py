@@ -31,6 +31,7 @@ from pathlib import Path
 
 from soapstock.cli.frame.app import app
 from soapstock.ledger.base import schema
+from soapstock.ledger.keep.audit import audit
 from soapstock.ledger.keep.backup import backups, verify
 from soapstock.ledger.store import open_ledger
 from soapstock.upkeep.demo import build_demo
@@ -83,7 +84,7 @@ def run(shop: Path, command: Command) -> int:
 def state(shop: Path) -> int:
     """Number of entries; raises when the ledger does not open or the audit finds anything."""
     with open_ledger(f"sqlite:///{shop / 'ledger.db'}") as ledger, ledger.read() as reader:
-        found = reader.audit()
+        found = audit(reader)
         assert found.problems == (), found.problems
         return found.entries
 

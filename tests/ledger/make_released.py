@@ -67,7 +67,9 @@ def _fill(w: Writer) -> None:
         ),
     )
     w.unmould(_stamp(2), "DRF1", 12, 1, 12, 1_180_000)
-    w.weigh(_stamp(9, client_key="scale-1"), "DRF1", 12, 1_100_000, room_c=17.5)
+    w.weigh(
+        _stamp(9, client_key="scale-1", client_said="a" * 64), "DRF1", 12, 1_100_000, room_c=17.5
+    )
     w.test(_stamp(29), "DRF1", "tongue", True, "no zap")
     w.decide(_stamp(30), "DRF1", "release", "dry, no zap")
     w.add_place(_stamp(30), "rack-2", "rack", 40)

@@ -13,7 +13,6 @@ import pytest
 
 from soapstock.ledger.facts import PourFacts, ReceiveFacts, Stamp, Use
 from soapstock.ledger.keep.migrate import create
-from soapstock.ledger.read.trace import recall, trace
 from soapstock.ledger.store import open_ledger
 
 
@@ -71,10 +70,10 @@ def test_trace_reaches_exactly_what_networkx_reaches(empty, tmp_path, seed):
             graph = _grow(w, random.Random(seed))
         with ledger.read() as r:
             for code in graph:
-                found = trace(r.db, code)
+                found = r.follow(code)
                 assert {x.lot_code for x in found.back} == nx.ancestors(graph, code) | {code}
                 assert {x.lot_code for x in found.forward} == nx.descendants(graph, code) | {code}
-                affected = {x.lot.lot_code for x in recall(r.db, code).affected}
+                affected = {x.lot.lot_code for x in r.recall(code).affected}
                 reached = nx.descendants(graph, code) | {code}
                 assert affected == {c for c in reached if r.lot_kind(c) == "batch"}
 
@@ -87,5 +86,5 @@ def test_depth_is_the_shortest_way(empty, tmp_path):
         with ledger.write() as w:
             graph = _grow(w, random.Random(99))
         with ledger.read() as r:
-            found = {x.lot_code: x.depth for x in trace(r.db, "L0").forward}
+            found = {x.lot_code: x.depth for x in r.follow("L0").forward}
     assert found == nx.single_source_shortest_path_length(graph, "L0")

@@ -22,15 +22,17 @@ def _ticks():
 def oil(desk):
     """A lot of olive oil that went into several batches."""
     with desk.ledger.read() as reader:
-        return max(reader.ingredient_lots("olive"), key=lambda x: len(reader.uses_of(x.lot_code)))
+        return max(
+            reader.ingredient_lots("olive"), key=lambda x: len(reader.follow(x.lot_code).forward)
+        )
 
 
 def test_following_reaches_batches_and_customers(desk, oil):
     """All pours of the lot, and whoever received their bars."""
     found = follow.follow_record(follow.follow(desk, oil.lot_code))
     with desk.ledger.read() as reader:
-        poured = reader.uses_of(oil.lot_code)
-        sent = {s.customer for lot in poured for s in reader.customers_of(lot)}
+        poured = [x.lot_code for x in reader.follow(oil.lot_code).forward if x.depth == 1]
+        sent = {s.customer for s in reader.shipments() if s.lot_code in poured}
     assert len(found["forward"]) == len(poured)
     assert {s["customer"] for s in found["shipments"]} == sent != set()
 

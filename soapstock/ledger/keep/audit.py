@@ -11,6 +11,7 @@ from soapstock.errors import Problem
 from soapstock.ledger.base.chain import FIRST_HASH, entry_hash
 from soapstock.ledger.base.tables import ENTRY, LOT, PLACE, POSTING, entry_column, fact_tables_in
 from soapstock.ledger.keep.audit_facts import check_facts
+from soapstock.ledger.read.reader import Reader
 from soapstock.ledger.write.core import FREE_KINDS, quantity_words
 
 
@@ -29,14 +30,13 @@ class Audit:
     problems: tuple[Problem, ...]
 
 
-def audit(db: Connection) -> Audit:
+def audit(reader: Reader) -> Audit:
     """Check the file, the balance, the chain, the stock and the order of facts."""
+    db = reader.db
     problems = [*check_file(db), *check_balance(db), *check_chain(db), *check_facts(db)]
-    newest = select(ENTRY.c.id, ENTRY.c.hash).order_by(ENTRY.c.id.desc()).limit(1)
-    head = db.execute(newest).first()
     return Audit(
         entries=db.execute(select(func.count()).select_from(ENTRY)).scalar_one(),
-        head_hash=head.hash if head else "",
+        head_hash=reader.head()[1],
         problems=tuple(problems),
     )
 

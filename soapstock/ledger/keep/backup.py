@@ -16,15 +16,14 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Literal
 
-from sqlalchemy import Connection, Engine, select
+from sqlalchemy import Engine
 
 from soapstock.errors import NotFound, RuleBroken, StoreError
 from soapstock.ledger.base import engine as eng
 from soapstock.ledger.base.schema import check_schema, newest, schema_version
-from soapstock.ledger.base.tables import ENTRY
 from soapstock.ledger.keep.audit import audit
 from soapstock.ledger.keep.migrate import upgrade_connection
-from soapstock.ledger.keep.transfer import head_of, move_to
+from soapstock.ledger.keep.transfer import move_to
 from soapstock.ledger.store import Ledger, open_ledger
 
 NAME = re.compile(r"ledger-(\d{8}T\d{6}Z)-(\d+)\.db")
@@ -168,14 +167,14 @@ def _bring_up(engine: Engine, name: str) -> None:
 
 def _checked(copy: Path, name: str) -> tuple[int, str]:
     with open_ledger(f"sqlite:///{copy}") as ledger, ledger.read() as reader:
-        found = audit(reader.db)
+        found = audit(reader)
         broken = [p for p in found.problems if p.rule in {"file", "balance", "chain"}]
         if broken:
             raise NotWhole(
                 f"backup {name} is not whole: {broken[0].where} {broken[0].message}",
                 hint="take another backup file",
             )
-        return head_of(reader.db)
+        return reader.head()
 
 
 def backups(folder: Path) -> list[Path]:
@@ -223,7 +222,7 @@ def restore(path: Path, url: str, *, now: datetime, force: bool = False) -> Back
             hint="mend the permissions, or free some space; the ledger is as it was",
         ) from error
     with open_ledger(url) as ledger, ledger.read() as reader:
-        if head_of(reader.db) != (entries, head_hash):
+        if reader.head() != (entries, head_hash):
             raise StoreError("the restored ledger is not the backup", hint="restore again")
     return Backup(path=path, entries=entries, head_hash=head_hash, before=before)
 
@@ -233,7 +232,7 @@ def _keep_newer(path: Path, url: str, target: Path, *, now: datetime, force: boo
     try:
         with open_ledger(url) as ledger:
             with ledger.read() as reader:
-                entries, digest = head_of(reader.db)
+                entries, digest = reader.head()
             if not force and entries and not _has(path, entries, digest):
                 raise RuleBroken(
                     f"{target} has entries the backup lacks (it is at entry {entries})",
@@ -314,9 +313,3 @@ def _overwrite(path: Path, target: Path) -> None:
     with eng.told_plainly(), closing(_open(path, "ro")) as one, closing(_open(target, "rw")) as two:
         one.backup(two)
         two.execute("PRAGMA journal_mode = WAL")
-
-
-def entry_hash_at(db: Connection, entry_id: int) -> str | None:
-    """The hash of an entry, or None; what a maker compares with a note on paper."""
-    found = db.execute(select(ENTRY.c.hash).where(ENTRY.c.id == entry_id)).scalar()
-    return None if found is None else str(found)

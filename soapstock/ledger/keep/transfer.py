@@ -20,6 +20,7 @@ from soapstock.ledger.base.chain import plain_row
 from soapstock.ledger.base.tables import ENTRY, fact_tables_in
 from soapstock.ledger.keep.audit import check_balance, check_chain
 from soapstock.ledger.keep.migrate import create
+from soapstock.ledger.read.reader import Reader
 from soapstock.ledger.store import Ledger
 
 AT_ONCE = 2000
@@ -64,15 +65,8 @@ def copy_rows(source: Connection, target: Connection) -> Copied:
     problems = [*check_balance(target), *check_chain(target)]
     if problems and len(problems) != len([*check_balance(source), *check_chain(source)]):
         raise StoreError(f"the copy does not hold: {problems[0].message}", hint="nothing was kept")
-    entries, head_hash = head_of(target)
+    entries, head_hash = Reader(target).head()
     return Copied(entries=entries, rows=rows, head_hash=head_hash, problems=len(problems))
-
-
-def head_of(db: Connection) -> tuple[int, str]:
-    """Number and hash of the newest entry; (0, "") in an empty ledger."""
-    query = select(ENTRY.c.id, ENTRY.c.hash).order_by(ENTRY.c.id.desc()).limit(1)
-    row = db.execute(query).first()
-    return (int(row.id), str(row.hash)) if row else (0, "")
 
 
 def fingerprint(db: Connection) -> dict[str, str]:

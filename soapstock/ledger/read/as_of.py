@@ -8,7 +8,7 @@ from typing import cast
 
 from soapstock.ledger.base.sql import query
 from soapstock.ledger.facts import StockLine
-from soapstock.ledger.read.reader import Reader
+from soapstock.ledger.read.snapshot import Snapshot
 
 _POSTED = """
     FROM posting p JOIN entry e ON e.id = p.entry_id JOIN lot l ON l.id = p.lot_id
@@ -25,31 +25,29 @@ STOCK_ON = f"""
     ORDER BY l.kind, l.item, l.code, p.place, p.unit"""
 
 
-def latest_day(reader: Reader) -> date | None:
-    """The last day on which anything happened, None for an empty ledger."""
-    found = reader.db.execute(
-        query("SELECT max(e.happened_on) AS happened_on FROM entry e")
-    ).scalar()
-    return cast("date | None", found)
+class PastReader(Snapshot):
+    """Reads of what stood in the book on a day."""
 
+    def latest_day(self) -> date | None:
+        """The last day on which anything happened, None for an empty ledger."""
+        last = query("SELECT max(e.happened_on) AS happened_on FROM entry e")
+        return cast("date | None", self.db.execute(last).scalar())
 
-def codes_ever_used(reader: Reader) -> list[str]:
-    """Every lot code that ever stood in the ledger, undone ones too: none is given twice."""
-    return list(reader.db.execute(query("SELECT l.code FROM lot l")).scalars())
+    def bars_by_place(self, day: date) -> dict[str, dict[str, int]]:
+        """Bars by lot code and place at the end of a day; undone entries count for nothing."""
+        held: dict[str, dict[str, int]] = defaultdict(dict)
+        for code, place, bars in self.db.execute(query(BARS_BY_PLACE), {"day": day}):
+            if bars:
+                held[code][place] = int(bars)
+        return held
 
-
-def bars_by_place(reader: Reader, day: date) -> dict[str, dict[str, int]]:
-    """Bars by lot code and place at the end of a day; undone entries count for nothing."""
-    held: dict[str, dict[str, int]] = defaultdict(dict)
-    for code, place, bars in reader.db.execute(query(BARS_BY_PLACE), {"day": day}):
-        if bars:
-            held[code][place] = int(bars)
-    return held
-
-
-def stock_on(reader: Reader, day: date) -> list[StockLine]:
-    """What lay where at the end of a day, in the order and with the places of Reader.stock."""
-    return [
-        StockLine(lot_code=code, kind=kind, item=item, place=place, unit=unit, quantity=int(held))
-        for code, kind, item, place, unit, held in reader.db.execute(query(STOCK_ON), {"day": day})
-    ]
+    def stock_on(self, day: date) -> list[StockLine]:
+        """What lay where at the end of a day, in the order and with the places of `stock`."""
+        return [
+            StockLine(
+                lot_code=code, kind=kind, item=item, place=place, unit=unit, quantity=int(held)
+            )
+            for code, kind, item, place, unit, held in self.db.execute(
+                query(STOCK_ON), {"day": day}
+            )
+        ]

@@ -22,6 +22,7 @@ from soapstock.ledger.facts import (
     batch_facts,
     columns_of,
 )
+from soapstock.ledger.read.snapshot import Snapshot
 
 MANY = 400  # above it, lots are chosen in Python: a longer IN list costs more than it saves
 
@@ -93,11 +94,8 @@ PARTS = {
 }
 
 
-class BatchReader:
+class BatchReader(Snapshot):
     """Reads of ingredient lots and batches."""
-
-    def __init__(self, connection: Connection) -> None:
-        self.db = connection
 
     def ingredient_lots(self, ingredient: str | None = None) -> list[IngredientLot]:
         """Ingredient lots not undone, earliest best-before first, then oldest."""

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, cast
+from typing import Any, cast
 
-from soapstock.errors import NotFound, Problem
+from soapstock.errors import NotFound
+from soapstock.ledger.base.client_keys import already_entered, entry_of_key
 from soapstock.ledger.base.sql import query
 from soapstock.ledger.facts import (
     EntryRecord,
@@ -14,10 +15,10 @@ from soapstock.ledger.facts import (
     ShipmentRecord,
     StockLine,
 )
+from soapstock.ledger.read.as_of import PastReader
 from soapstock.ledger.read.batches import BatchReader, part_of, shipment
-
-if TYPE_CHECKING:
-    from soapstock.ledger.keep.audit import Audit
+from soapstock.ledger.read.follow import FollowReader
+from soapstock.ledger.read.trade import TradeReader
 
 __all__ = ["Reader"]
 
@@ -39,7 +40,7 @@ STOCK = """
     ) p JOIN lot l ON l.id = p.lot_id"""
 
 
-class Reader(BatchReader):
+class Reader(BatchReader, TradeReader, FollowReader, PastReader):
     """Everything that can be read; undone facts are left out unless history is asked for."""
 
     def recipes(self) -> list[RecipeVersion]:
@@ -134,18 +135,6 @@ class Reader(BatchReader):
             for name, kind, capacity in self.db.execute(query(sql))
         ]
 
-    def uses_of(self, ingredient_lot: str) -> list[str]:
-        """Lot codes made directly from a lot: batches, and fat rendered from it."""
-        sql = """
-            SELECT DISTINCT m.code, m.id FROM lot m
-            JOIN use_line u ON u.entry_id = m.id JOIN lot s ON s.id = u.lot_id
-            WHERE s.code = :lot AND LIVE(s.id) AND LIVE(m.id) ORDER BY m.id"""
-        return [code for code, _ in self.db.execute(query(sql), {"lot": ingredient_lot})]
-
-    def customers_of(self, lot: str) -> list[ShipmentRecord]:
-        """Shipments of a batch, oldest first."""
-        return self._shipments("AND l.code = :value AND LIVE(l.id)", lot)
-
     def shipments(self, order_ref: str | None = None) -> list[ShipmentRecord]:
         """Every shipment not undone, oldest first; or those of one order."""
         if order_ref is None:
@@ -156,17 +145,25 @@ class Reader(BatchReader):
         given = {} if value is None else {"value": value}
         return [shipment(row) for row in self.db.execute(part_of("shipments", chosen), given)]
 
-    def audit(self) -> Audit:
-        """Check everything there is to check; every finding."""
-        from soapstock.ledger.keep.audit import audit  # noqa: PLC0415 (rarely asked)
+    def codes_ever_used(self) -> list[str]:
+        """Every lot code that ever stood in the ledger, undone ones too: none is given twice."""
+        return list(self.db.execute(query("SELECT l.code FROM lot l")).scalars())
 
-        return audit(self.db)
+    def hash_of(self, entry_id: int) -> str | None:
+        """The hash of an entry, or None; what a maker compares with a note on paper."""
+        sql = query("SELECT e.hash FROM entry e WHERE e.id = :id")
+        return cast("str | None", self.db.execute(sql, {"id": entry_id}).scalar())
 
-    def check_balance(self) -> list[Problem]:
-        """Findings where an entry does not sum to zero or a place holds less than nothing."""
-        from soapstock.ledger.keep.audit import check_balance  # noqa: PLC0415 (rarely asked)
+    def refuse_again(self, key: str, said: str) -> None:
+        """Refuse what came under a client key before.
 
-        return check_balance(self.db)
+        Raises:
+            AlreadyEntered: the same came under that key.
+            RuleBroken: the key was used for something else.
+        """
+        seen = entry_of_key(self.db, key, said)
+        if seen is not None:
+            raise already_entered(self.db, seen)
 
 
 def _entry(row: Any) -> EntryRecord:

@@ -1,4 +1,4 @@
-"""Reading orders, reservations, label runs, reorder levels and recalls."""
+"""Reading orders, reservations, label runs and reorder levels."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from sqlalchemy import Connection
 from soapstock.errors import NotFound
 from soapstock.ledger.base.sql import query
 from soapstock.ledger.facts import OrderLineFacts
+from soapstock.ledger.read.snapshot import Snapshot
 
 ORDERS = """
     SELECT o.*, e.happened_on, e.note FROM customer_order o JOIN entry e ON e.id = o.entry_id
@@ -35,10 +36,6 @@ LABELS = """
     WHERE LIVE(r.entry_id) GROUP BY l.code ORDER BY l.code"""
 LEVELS = """
     SELECT r.item, r.unit, r.level FROM reorder_level r
-    WHERE LIVE(r.entry_id) ORDER BY r.entry_id"""
-RECALLS = """
-    SELECT r.*, l.code, e.happened_on, e.by FROM recall_run r
-    JOIN entry e ON e.id = r.entry_id JOIN lot l ON l.id = r.lot_id
     WHERE LIVE(r.entry_id) ORDER BY r.entry_id"""
 
 
@@ -87,43 +84,51 @@ class LabelCount:
         return self.printed - self.spoiled - self.used
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RecallRecord:
-    """A recall, or a practice, that was run."""
+class TradeReader(Snapshot):
+    """Reads of orders, labels and reorder levels."""
 
-    lot_code: str
-    on: date
-    by: str
-    practice: bool
-    seconds: float
-    accounted_percent: float
-    report_json: str
-    entry_id: int
+    def orders(self, *, open_only: bool = False) -> list[OrderRecord]:
+        """Orders, the one wanted soonest first; those without a day last. Five queries."""
+        lines = _grouped(self.db, LINES, "entry_id")
+        closed = {row.order_id: row for row in self.db.execute(query(CLOSED))}
+        kept = _grouped(self.db, KEPT, "order_id")
+        sent = _grouped(self.db, SENT, "order_ref")
+        found = [
+            _order(row, lines[row.entry_id], closed.get(row.entry_id), kept[row.entry_id],
+                   sent[row.order_ref])
+            for row in self.db.execute(query(ORDERS))
+            if not (open_only and row.entry_id in closed)
+        ]  # fmt: skip
+        return sorted(found, key=lambda o: (o.wanted_on or date.max, o.entry_id))
 
+    def order(self, order_ref: str) -> OrderRecord:
+        """One order. Raises NotFound naming the open ones."""
+        every = self.orders()
+        for found in every:
+            if found.order_ref == order_ref:
+                return found
+        refs = ", ".join(o.order_ref for o in every if not o.outcome) or "none"
+        raise NotFound(f"no order {order_ref}", hint=f"open orders: {refs}")
 
-def orders(db: Connection, *, open_only: bool = False) -> list[OrderRecord]:
-    """Orders, the one wanted soonest first; those without a day last. Five queries."""
-    lines = _grouped(db, LINES, "entry_id")
-    closed = {row.order_id: row for row in db.execute(query(CLOSED))}
-    kept = _grouped(db, KEPT, "order_id")
-    sent = _grouped(db, SENT, "order_ref")
-    found = [
-        _order(row, lines[row.entry_id], closed.get(row.entry_id), kept[row.entry_id],
-               sent[row.order_ref])
-        for row in db.execute(query(ORDERS))
-        if not (open_only and row.entry_id in closed)
-    ]  # fmt: skip
-    return sorted(found, key=lambda o: (o.wanted_on or date.max, o.entry_id))
+    def reserved_by_lot(self) -> dict[str, int]:
+        """Bars of each lot kept for open orders."""
+        total: dict[str, int] = defaultdict(int)
+        for found in self.orders(open_only=True):
+            for code, bars in found.reserved.items():
+                total[code] += bars
+        return dict(total)
 
+    def label_counts(self) -> list[LabelCount]:
+        """Labels of each lot that has any, by lot code."""
+        return [
+            LabelCount(lot_code=code, printed=int(printed), spoiled=int(spoiled), used=int(used))
+            for code, printed, spoiled, used in self.db.execute(query(LABELS))
+        ]
 
-def order(db: Connection, order_ref: str) -> OrderRecord:
-    """One order. Raises NotFound naming the open ones."""
-    every = orders(db)
-    for found in every:
-        if found.order_ref == order_ref:
-            return found
-    refs = ", ".join(o.order_ref for o in every if not o.outcome) or "none"
-    raise NotFound(f"no order {order_ref}", hint=f"open orders: {refs}")
+    def reorder_levels(self) -> dict[tuple[str, str], int]:
+        """The level under which more is called for, by item and unit; the newest word stands."""
+        levels = {(row.item, row.unit): int(row.level) for row in self.db.execute(query(LEVELS))}
+        return {key: level for key, level in levels.items() if level}
 
 
 def _grouped(db: Connection, sql: str, key: str) -> dict[Any, list[Any]]:
@@ -151,38 +156,3 @@ def _order(
         outcome=closed.outcome if closed else "", outcome_reason=closed.reason if closed else "",
         note=row.note, entry_id=row.entry_id,
     )  # fmt: skip
-
-
-def reserved_by_lot(db: Connection) -> dict[str, int]:
-    """Bars of each lot kept for open orders."""
-    total: dict[str, int] = defaultdict(int)
-    for found in orders(db, open_only=True):
-        for code, bars in found.reserved.items():
-            total[code] += bars
-    return dict(total)
-
-
-def label_counts(db: Connection) -> list[LabelCount]:
-    """Labels of each lot that has any, by lot code."""
-    return [
-        LabelCount(lot_code=code, printed=int(printed), spoiled=int(spoiled), used=int(used))
-        for code, printed, spoiled, used in db.execute(query(LABELS))
-    ]
-
-
-def reorder_levels(db: Connection) -> dict[tuple[str, str], int]:
-    """The level under which more is called for, by item and unit; the newest word stands."""
-    levels = {(row.item, row.unit): int(row.level) for row in db.execute(query(LEVELS))}
-    return {key: level for key, level in levels.items() if level}
-
-
-def recalls(db: Connection) -> list[RecallRecord]:
-    """Recalls and practices on record, oldest first."""
-    return [
-        RecallRecord(
-            lot_code=row.code, on=row.happened_on, by=row.by, practice=row.practice,
-            seconds=row.seconds, accounted_percent=row.accounted_percent,
-            report_json=row.report_json, entry_id=row.entry_id,
-        )
-        for row in db.execute(query(RECALLS))
-    ]  # fmt: skip

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import difflib
 import functools
-import hashlib
-import inspect
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -15,10 +13,10 @@ from sqlalchemy import Connection, Table, func, insert, select
 
 from soapstock.errors import NotFound, RuleBroken
 from soapstock.ledger.base.chain import FIRST_HASH, entry_hash
-from soapstock.ledger.base.tables import ENTRY, LOT, PLACE, POSTING
+from soapstock.ledger.base.client_keys import already_entered, entry_of_key
+from soapstock.ledger.base.tables import ENTRY, LOT, PLACE, POSTING, not_undone
 from soapstock.ledger.facts import Stamp
 from soapstock.ledger.write import guards
-from soapstock.ledger.write.client_keys import already_entered, entry_of_key
 
 FREE_KINDS = {"supplier", "pot", "count-difference"}  # a lot may go below zero there
 HOLDING_KINDS = {"store", "rack", "shelf", "retained", "returned"}
@@ -68,18 +66,7 @@ def fact(
 
     @functools.wraps(method)
     def once(self: W, stamp: Stamp, /, *args: P.args, **kwargs: P.kwargs) -> int:
-        stamp = guards.stamp(stamp)
-        said = None
-        if stamp.client_key is not None:
-            bound = inspect.signature(method).bind(self, stamp, *args, **kwargs)
-            bound.apply_defaults()
-            given = (method.__name__, stamp.happened_on, list(bound.arguments.items())[2:])
-            facts = hashlib.sha256(repr(given).encode("utf-8", "replace")).hexdigest()
-            seen = None if stamp.client_said else entry_of_key(self.db, stamp.client_key, facts)
-            if seen is not None:
-                return seen
-            stamp, said = self.keyed(stamp) if stamp.client_said else (stamp, facts)
-        self.client_sha256 = said
+        stamp, self.client_sha256 = self.keyed(guards.stamp(stamp))
         return method(self, stamp, *args, **kwargs)
 
     return once
@@ -242,13 +229,16 @@ class WriterCore:
             raise RuleBroken(f"{code} is {words[lot.kind]}, not {words[kind]}")
         return lot
 
+    def codes_ever_used(self) -> list[str]:
+        """Every lot code that ever stood in the ledger, undone ones too: none is given twice."""
+        return list(self.db.execute(select(LOT.c.code)).scalars())
+
     def find_lot(self, code: str) -> OpenLot | None:
         """The live lot of a code, or None."""
-        undo = ENTRY.alias("undo")
         row = self.db.execute(
             select(LOT, ENTRY.c.happened_on)
             .join(ENTRY, ENTRY.c.id == LOT.c.id)
-            .where(LOT.c.code == code, ~select(undo.c.id).where(undo.c.undoes == LOT.c.id).exists())
+            .where(LOT.c.code == code, not_undone(LOT.c.id))
         ).first()
         if row is None:
             return None
@@ -268,14 +258,10 @@ class WriterCore:
 
     def live_fact(self, table: Table, lot_id: int) -> Any:
         """The newest row of a fact table about a lot not undone, with its date, or None."""
-        undo = ENTRY.alias("undo")
         return self.db.execute(
             select(table, ENTRY.c.happened_on)
             .join(ENTRY, ENTRY.c.id == table.c.entry_id)
-            .where(
-                table.c.lot_id == lot_id,
-                ~select(undo.c.id).where(undo.c.undoes == table.c.entry_id).exists(),
-            )
+            .where(table.c.lot_id == lot_id, not_undone(table.c.entry_id))
             .order_by(table.c.entry_id.desc())
             .limit(1)
         ).first()

@@ -99,5 +99,5 @@ def stamp(value: Stamp) -> Stamp:
         by=text("who did it", value.by, required=True),
         note=text("note", value.note, limit=LONG),
         client_key=None if key is None else text("client key", key, required=True),
-        client_said=text("what the client said", value.client_said),
+        client_said=text("what the client said", value.client_said, required=key is not None),
     )

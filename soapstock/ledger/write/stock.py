@@ -7,7 +7,16 @@ from typing import Any
 from sqlalchemy import false, func, select
 
 from soapstock.errors import NotFound, RuleBroken
-from soapstock.ledger.base.tables import DECISION, ENTRY, LOT, MOVEMENT, PLACE, POSTING, USE
+from soapstock.ledger.base.tables import (
+    DECISION,
+    ENTRY,
+    LOT,
+    MOVEMENT,
+    PLACE,
+    POSTING,
+    USE,
+    not_undone,
+)
 from soapstock.ledger.facts import Stamp
 from soapstock.ledger.write import guards
 from soapstock.ledger.write.core import (
@@ -212,11 +221,10 @@ class StockWriter(WriterCore):
 
     def _refuse_needed(self, entry: Any) -> None:
         """Refuse when a later entry makes no sense without this one."""
-        undo = ENTRY.alias("undo")
         later = (
             select(ENTRY.c.id, ENTRY.c.summary)
             .where(ENTRY.c.id > entry.id, ENTRY.c.undoes.is_(None))
-            .where(~select(undo.c.id).where(undo.c.undoes == ENTRY.c.id).exists())
+            .where(not_undone(ENTRY.c.id))
             .order_by(ENTRY.c.id.desc())
             .limit(1)
         )
@@ -251,14 +259,13 @@ class StockWriter(WriterCore):
                 continue
             if self.held(move.lot.id, move.unit).get(move.place, 0) + move.quantity >= 0:
                 continue
-            undo = ENTRY.alias("undo")
             needing = self.db.execute(
                 select(ENTRY.c.id, ENTRY.c.summary)
                 .join(POSTING, POSTING.c.entry_id == ENTRY.c.id)
                 .where(
                     POSTING.c.lot_id == move.lot.id, POSTING.c.place == move.place,
                     POSTING.c.quantity < 0, ENTRY.c.id > entry.id, ENTRY.c.undoes.is_(None),
-                    ~select(undo.c.id).where(undo.c.undoes == ENTRY.c.id).exists(),
+                    not_undone(ENTRY.c.id),
                 )
                 .order_by(ENTRY.c.id.desc())
                 .limit(1)
@@ -293,11 +300,10 @@ class StockWriter(WriterCore):
             )
 
     def _sent_to(self, batch: OpenLot, customer: str) -> int:
-        undo = ENTRY.alias("undo")
         rows = self.db.execute(
             select(MOVEMENT.c.to_place, MOVEMENT.c.quantity).where(
                 MOVEMENT.c.lot_id == batch.id, MOVEMENT.c.customer == customer,
-                ~select(undo.c.id).where(undo.c.undoes == MOVEMENT.c.entry_id).exists(),
+                not_undone(MOVEMENT.c.entry_id),
             )
         )  # fmt: skip
         return sum(int(q) if place == "customer" else -int(q) for place, q in rows)

@@ -8,6 +8,7 @@ import pytest
 
 from soapstock.errors import NotFound, RuleBroken, StoreError
 from soapstock.ledger.base import engine, schema
+from soapstock.ledger.keep.audit import audit
 from soapstock.ledger.keep.backup import backup, backups, restore, verify
 from soapstock.ledger.store import open_ledger
 from tests.ledger.next_schema import migrations
@@ -87,7 +88,7 @@ def test_restore_brings_back_what_was_lost(local, tmp_path):
     restore(made.path, target, now=NOW)
     with open_ledger(target) as again, again.read() as r:
         assert r.batch("DRF1").places["rack"] == 10
-        assert r.audit().problems == ()
+        assert audit(r).problems == ()
 
 
 @pytest.mark.postgres
@@ -146,7 +147,7 @@ def test_restore_over_a_damaged_ledger_needs_force_and_keeps_the_file(local, tmp
     restore(made.path, local.url, now=NOW, force=True)
     assert (tmp_path / "ledger.db.unreadable-20261125T093000Z").exists()
     with open_ledger(local.url) as again, again.read() as r:
-        assert r.audit().problems == ()
+        assert audit(r).problems == ()
 
 
 def test_missing_backup_is_not_found(local, tmp_path):
@@ -168,7 +169,7 @@ def test_a_backup_of_an_older_schema_is_restored_at_todays(dump, tmp_path, monke
     done = restore(old, url, now=NOW)
     with open_ledger(url) as ledger, ledger.read() as r:
         assert r.head() == (done.entries, done.head_hash)
-        assert r.audit().problems == ()
+        assert audit(r).problems == ()
     assert old.read_bytes() == kept
 
 
@@ -182,7 +183,7 @@ def test_restore_over_a_damaged_ledger_leaves_no_log_of_the_old_one(local, tmp_p
     aside = tmp_path / "ledger.db.unreadable-20261125T093000Z-wal"
     assert aside.read_bytes() == b"old log"
     with open_ledger(local.url) as again, again.read() as r:
-        assert r.audit().problems == ()
+        assert audit(r).problems == ()
 
 
 def test_a_backup_that_is_no_ledger_is_named(local, tmp_path):
@@ -213,7 +214,7 @@ def test_a_busy_ledger_is_never_restored_over(local, tmp_path, monkeypatch):
         restore(made.path, local.url, now=NOW, force=True)
     holder.close()
     with open_ledger(local.url) as again, again.read() as r:
-        assert r.audit().problems == ()
+        assert audit(r).problems == ()
 
 
 def test_a_ledger_whose_chain_is_broken_is_kept_and_replaced_in_place(local, tmp_path):
@@ -233,7 +234,7 @@ def test_a_ledger_whose_chain_is_broken_is_kept_and_replaced_in_place(local, tmp
     assert kept.execute("SELECT note FROM entry WHERE id = 2").fetchone() == ("forged",)
     kept.close()
     with local.read() as r:
-        assert r.audit().problems == ()
+        assert audit(r).problems == ()
 
 
 @pytest.mark.parametrize("force", [False, True])

@@ -13,6 +13,7 @@ from sqlalchemy import create_engine, text
 from soapstock.errors import RuleBroken, StoreError
 from soapstock.ledger.base import engine, schema
 from soapstock.ledger.keep import migrate
+from soapstock.ledger.keep.audit import audit
 from soapstock.ledger.keep.transfer import copy_rows
 from soapstock.ledger.store import open_ledger
 from tests.ledger.next_schema import TODAY, TOMORROW, migrations
@@ -42,14 +43,14 @@ def test_a_released_ledger_is_upgraded_with_its_data(dump, tmp_path, maker, tomo
     migrate.upgrade(url, tmp_path / "backups", now=NOW)
     with open_ledger(url) as ledger:
         with ledger.read() as r:
-            assert r.audit().problems == ()
+            assert audit(r).problems == ()
             assert r.batch("DRF1").places == {
                 "customer": 3, "rack": 4, "rack-2": 4, "waste": 1,
             }  # fmt: skip
         with ledger.write() as w:
             w.weigh(maker.stamp(60), "DRF1", 4, 350_000)
         with ledger.read() as r:
-            assert r.audit().problems == ()
+            assert audit(r).problems == ()
 
 
 @pytest.mark.parametrize("dump", RELEASED, ids=lambda p: p.stem)
@@ -104,7 +105,7 @@ def test_a_migration_that_fails_leaves_the_old_ledger(tmp_path, monkeypatch, tom
         open_ledger(url)
     migrate.upgrade(url, tmp_path / "backups", now=NOW)
     with open_ledger(url) as ledger, ledger.read() as r:
-        assert r.audit().problems == ()
+        assert audit(r).problems == ()
 
 
 @pytest.mark.postgres
@@ -124,7 +125,7 @@ def test_a_postgresql_ledger_is_upgraded_after_a_backup_of_its_rows(tmp_path, ne
     with open_ledger(server) as a, a.read() as one, open_ledger(f"sqlite:///{done.backup}") as b:
         with b.read() as two:
             assert one.head() == two.head()
-            assert one.audit().problems == two.audit().problems == ()
+            assert audit(one).problems == audit(two).problems == ()
 
 
 def test_a_ledger_of_a_newer_program_is_refused(sqlite_url, tmp_path):

@@ -3,6 +3,7 @@
 import pytest
 
 from soapstock.errors import StoreError
+from soapstock.ledger.keep.audit import audit
 from soapstock.ledger.keep.transfer import fingerprint, move_to
 from soapstock.ledger.store import open_ledger
 
@@ -14,7 +15,13 @@ def full(url, maker):
         with ledger.write() as w:
             w.undo(maker.stamp(), maker.receive(w), "typed wrong é 漢 'quoted'")
             maker.released(w)
-            w.weigh(maker.stamp(9, client_key="k"), "DRF1", 10, 1_000_000, room_c=18.3)
+            w.weigh(
+                maker.stamp(9, client_key="k", client_said="a" * 64),
+                "DRF1",
+                10,
+                1_000_000,
+                room_c=18.3,
+            )
             w.ship(maker.stamp(40), "DRF1", 3, "rack", "Invented Shop", "O-1")
             w.add_place(maker.stamp(), "rack-2", "rack", 40)
         yield ledger
@@ -26,7 +33,7 @@ def test_copy_to_sqlite_is_equal(full, tmp_path):
     done = move_to(full, target)
     with full.read() as one, open_ledger(target) as copy, copy.read() as two:
         assert fingerprint(one.db) == fingerprint(two.db)
-        assert two.audit().problems == ()
+        assert audit(two).problems == ()
         assert done.head_hash == one.head()[1] == two.head()[1]
 
 
@@ -41,7 +48,7 @@ def test_copy_to_postgresql_is_equal_and_takes_new_entries(full, new_pg_url, mak
         with copy.write() as w:
             w.weigh(maker.stamp(41), "DRF1", 3, 290_000)
         with copy.read() as two:
-            assert two.audit().problems == ()
+            assert audit(two).problems == ()
 
 
 def test_copy_never_goes_over_a_ledger(full, sqlite_url, tmp_path):

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import Any
 
-from soapstock.ledger.read.as_of import bars_by_place, codes_ever_used, latest_day, stock_on
 from soapstock.ledger.store import Ledger
 from tests.ledger.conftest import DAY_ONE
 
@@ -13,7 +12,7 @@ from tests.ledger.conftest import DAY_ONE
 def test_an_empty_book_has_no_latest_day(ledger: Ledger) -> None:
     """Nothing has happened yet."""
     with ledger.read() as reader:
-        assert latest_day(reader) is None
+        assert reader.latest_day() is None
 
 
 def test_bars_stand_where_they_stood_that_day(ledger: Ledger, maker: Any) -> None:
@@ -22,9 +21,9 @@ def test_bars_stand_where_they_stood_that_day(ledger: Ledger, maker: Any) -> Non
         maker.released(writer)
         writer.move(maker.stamp(40), "DRF1", 4, "bars", "rack", "shelf")
     with ledger.read() as reader:
-        before = bars_by_place(reader, DAY_ONE + timedelta(days=39))["DRF1"]
-        after = bars_by_place(reader, DAY_ONE + timedelta(days=40))["DRF1"]
-        assert latest_day(reader) == DAY_ONE + timedelta(days=40)
+        before = reader.bars_by_place(DAY_ONE + timedelta(days=39))["DRF1"]
+        after = reader.bars_by_place(DAY_ONE + timedelta(days=40))["DRF1"]
+        assert reader.latest_day() == DAY_ONE + timedelta(days=40)
     assert "shelf" not in before
     assert (after["rack"], after["shelf"]) == (before["rack"] - 4, 4)
 
@@ -37,7 +36,7 @@ def test_an_undone_move_never_happened(ledger: Ledger, maker: Any) -> None:
     with ledger.write() as writer:
         writer.undo(maker.stamp(45), entry, "wrong rack")
     with ledger.read() as reader:
-        assert "shelf" not in bars_by_place(reader, DAY_ONE + timedelta(days=41))["DRF1"]
+        assert "shelf" not in reader.bars_by_place(DAY_ONE + timedelta(days=41))["DRF1"]
 
 
 def test_an_undone_lots_code_counts_as_used(ledger: Ledger, maker: Any) -> None:
@@ -50,7 +49,7 @@ def test_an_undone_lots_code_counts_as_used(ledger: Ledger, maker: Any) -> None:
         writer.undo(maker.stamp(2), entry, "wrong recipe")
     with ledger.read() as reader:
         assert "DRF1" not in reader.all_lot_codes()
-        assert "DRF1" in codes_ever_used(reader)
+        assert "DRF1" in reader.codes_ever_used()
 
 
 def test_stock_on_the_last_day_is_the_stock(ledger: Ledger, maker: Any) -> None:
@@ -59,7 +58,7 @@ def test_stock_on_the_last_day_is_the_stock(ledger: Ledger, maker: Any) -> None:
         maker.released(writer)
         writer.move(maker.stamp(40), "DRF1", 4, "bars", "rack", "shelf")
     with ledger.read() as reader:
-        assert stock_on(reader, DAY_ONE + timedelta(days=40)) == reader.stock()
+        assert reader.stock_on(DAY_ONE + timedelta(days=40)) == reader.stock()
 
 
 def test_stock_before_a_pour_holds_all_that_was_received(ledger: Ledger, maker: Any) -> None:
@@ -69,8 +68,8 @@ def test_stock_before_a_pour_holds_all_that_was_received(ledger: Ledger, maker: 
         maker.receive(writer)
         maker.pour(writer)
     with ledger.read() as reader:
-        before = stock_on(reader, DAY_ONE)
-        after = stock_on(reader, DAY_ONE + timedelta(days=1))
+        before = reader.stock_on(DAY_ONE)
+        after = reader.stock_on(DAY_ONE + timedelta(days=1))
     assert [(line.lot_code, line.quantity) for line in before] == [("TAL1", 5_000_000)]
     assert [(x.lot_code, x.quantity) for x in after if x.kind == "ingredient"] == [
         ("TAL1", 4_000_000)

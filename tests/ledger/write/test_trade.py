@@ -6,14 +6,7 @@ import pytest
 
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.ledger.facts import OrderFacts, OrderLineFacts, PourFacts, Use
-from soapstock.ledger.read.trade import (
-    label_counts,
-    order,
-    orders,
-    recalls,
-    reorder_levels,
-    reserved_by_lot,
-)
+from soapstock.ledger.keep.audit import audit
 
 
 def _order(ref="O-1", bars=4, **more):
@@ -34,7 +27,7 @@ def shop(ledger, maker):
 def test_orders_come_by_the_day_they_are_wanted(shop):
     """With their lines."""
     with shop.read() as r:
-        assert [(o.order_ref, o.bars) for o in orders(r.db)] == [("O-2", 8), ("O-1", 4)]
+        assert [(o.order_ref, o.bars) for o in r.orders()] == [("O-2", 8), ("O-1", 4)]
 
 
 def test_order_reference_is_used_once(shop, maker):
@@ -51,7 +44,7 @@ def test_reserved_bars_cannot_be_kept_twice(shop, maker):
         with shop.write() as w:
             w.reserve(maker.stamp(31), "O-1", [("DRF1", 5)])
     with shop.read() as r:
-        assert reserved_by_lot(r.db) == {"DRF1": 6}
+        assert r.reserved_by_lot() == {"DRF1": 6}
 
 
 def test_bars_kept_for_one_order_do_not_ship_to_another(shop, maker):
@@ -65,9 +58,9 @@ def test_bars_kept_for_one_order_do_not_ship_to_another(shop, maker):
         w.ship(maker.stamp(32), "DRF1", 8, "rack", "Invented Shop", "O-2")
         w.ship(maker.stamp(32), "DRF1", 2, "rack", "Invented Shop", "O-1")
     with shop.read() as r:
-        found = order(r.db, "O-2")
+        found = r.order("O-2")
         assert (found.reserved, found.shipped) == ({}, {"DRF1": 8})
-        assert r.audit().problems == ()
+        assert audit(r).problems == ()
 
 
 def test_a_reservation_can_be_given_free(shop, maker):
@@ -76,7 +69,7 @@ def test_a_reservation_can_be_given_free(shop, maker):
         w.reserve(maker.stamp(31), "O-2", [("DRF1", 8)])
         w.reserve(maker.stamp(31), "O-2", [("DRF1", -5)])
     with shop.read() as r:
-        assert order(r.db, "O-2").reserved == {"DRF1": 3}
+        assert r.order("O-2").reserved == {"DRF1": 3}
     with pytest.raises(RuleBroken, match="only 3 bars"), shop.write() as w:
         w.reserve(maker.stamp(31), "O-2", [("DRF1", -4)])
 
@@ -92,14 +85,14 @@ def test_closing_short_needs_the_makers_reason(shop, maker):
     with pytest.raises(RuleBroken, match="O-2 is closed: short"), shop.write() as w:
         w.reserve(maker.stamp(32), "O-2", [("DRF1", 1)])
     with shop.read() as r:
-        assert reserved_by_lot(r.db) == {}
-        assert [o.order_ref for o in orders(r.db, open_only=True)] == ["O-1"]
+        assert r.reserved_by_lot() == {}
+        assert [o.order_ref for o in r.orders(open_only=True)] == ["O-1"]
 
 
 def test_an_order_with_reservations_cannot_be_undone(shop, maker):
     """The reservation is named."""
     with shop.read() as r:
-        entry = order(r.db, "O-2").entry_id
+        entry = r.order("O-2").entry_id
     with shop.write() as w:
         kept = w.reserve(maker.stamp(31), "O-2", [("DRF1", 6)])
     with pytest.raises(RuleBroken, match=f"entry {kept} builds on it"), shop.write() as w:
@@ -111,7 +104,7 @@ def test_unknown_order_is_not_found(shop, maker):
     with pytest.raises(NotFound, match="no order O-9"), shop.write() as w:
         w.reserve(maker.stamp(31), "O-9", [("DRF1", 1)])
     with pytest.raises(NotFound) as caught, shop.read() as r:
-        order(r.db, "O-9")
+        r.order("O-9")
     assert "O-1" in caught.value.hint
 
 
@@ -129,7 +122,7 @@ def test_labels_add_up_over_runs(shop, maker):
         w.print_labels(maker.stamp(31), "DRF1", 24, face="band")
         w.print_labels(maker.stamp(31), "DRF1", 0, spoiled=3, used=10)
     with shop.read() as r:
-        (count,) = label_counts(r.db)
+        (count,) = r.label_counts()
     assert (count.printed, count.spoiled, count.used, count.left) == (24, 3, 10, 11)
 
 
@@ -141,7 +134,7 @@ def test_the_newest_reorder_level_stands(shop, maker):
         w.set_reorder_level(maker.stamp(31), "olive", 3_000_000)
         w.set_reorder_level(maker.stamp(31), "olive", 0)
     with shop.read() as r:
-        assert reorder_levels(r.db) == {("lard", "mg"): 3_000_000}
+        assert r.reorder_levels() == {("lard", "mg"): 3_000_000}
 
 
 def test_a_practice_recall_is_on_record(shop, maker):
@@ -149,10 +142,8 @@ def test_a_practice_recall_is_on_record(shop, maker):
     with shop.write() as w:
         w.record_recall(maker.stamp(40), "TAL1", True, "{}", 1.5, 98.5)
     with shop.read() as r:
-        (found,) = recalls(r.db)
-    assert (found.lot_code, found.practice, found.seconds, found.accounted_percent) == (
-        "TAL1", True, 1.5, 98.5,
-    )  # fmt: skip
+        (entry,) = r.entries("TAL1")[-1:]
+    assert entry.summary == "practice recall of TAL1: 98.5 % accounted for"
 
 
 def test_bars_kept_for_an_order_become_no_samples_and_no_other_soap(shop, maker):

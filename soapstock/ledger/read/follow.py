@@ -1,4 +1,4 @@
-"""Tracing a lot both ways to any depth, and what a recall of it would reach.
+"""Following a lot both ways to any depth, and what a recall of it would reach.
 
 The walk goes over what was entered as used: raw lot, rendered fat, batch, rebatched bars, shipment.
 It takes four queries, however deep and wide it goes.
@@ -18,6 +18,7 @@ from soapstock.errors import NotFound
 from soapstock.ledger.base.sql import many_records, part, query
 from soapstock.ledger.facts import ShipmentRecord
 from soapstock.ledger.read.batches import part_of, shipment
+from soapstock.ledger.read.snapshot import Snapshot
 
 CHUNK = 500
 PLACES_OUTSIDE = ("supplier", "pot", "mould", "count-difference")
@@ -55,7 +56,7 @@ HELD = """
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TracedLot:
+class FollowedLot:
     """A lot met on the way.
 
     Attributes:
@@ -85,7 +86,7 @@ class Link:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Trace:
+class Followed:
     """What a lot came from and what it became.
 
     Attributes:
@@ -96,8 +97,8 @@ class Trace:
     """
 
     lot_code: str
-    back: tuple[TracedLot, ...]
-    forward: tuple[TracedLot, ...]
+    back: tuple[FollowedLot, ...]
+    forward: tuple[FollowedLot, ...]
     links: tuple[Link, ...]
     shipments: tuple[ShipmentRecord, ...]
 
@@ -113,7 +114,7 @@ class AffectedLot:
         unaccounted: bars that counts found missing or in excess.
     """
 
-    lot: TracedLot
+    lot: FollowedLot
     made: int
     places: Mapping[str, int]
     rebatched: int
@@ -134,39 +135,41 @@ class Recall:
     accounted_percent: float
 
 
-def trace(db: Connection, code: str) -> Trace:
-    """Walk from a lot both ways. Raises NotFound."""
-    asked = {"code": code}
-    lots = {row.id: row for row in db.execute(part(*LOTS, WALK), asked)}
-    start = next((number for number, row in lots.items() if row.code == code), None)
-    if start is None:
-        raise NotFound(f"no lot {code}", hint="check the code")
-    with many_records():
-        ahead = db.execute(part(LINKS, AHEAD, WALK), asked).all()
-        back = db.execute(part(LINKS, BACK, WALK), asked).all()
-        sent = db.execute(part_of("shipments", SENT, WALK), asked)
-        links = sorted({(row[1], row[2]): row for row in (*ahead, *back)}.items())
-        return Trace(
-            lot_code=code,
-            back=_in_order(lots, _depths(start, [(row[1], row[0]) for row in back])),
-            forward=_in_order(lots, _depths(start, [(row[0], row[1]) for row in ahead])),
-            links=tuple(_link(lots, row) for _, row in links),
-            shipments=tuple(map(shipment, sent)),
-        )
+class FollowReader(Snapshot):
+    """Reads of where a lot came from and where it went."""
 
+    def follow(self, code: str) -> Followed:
+        """Walk from a lot both ways. Raises NotFound."""
+        asked = {"code": code}
+        lots = {row.id: row for row in self.db.execute(part(*LOTS, WALK), asked)}
+        start = next((number for number, row in lots.items() if row.code == code), None)
+        if start is None:
+            raise NotFound(f"no lot {code}", hint="check the code")
+        with many_records():
+            ahead = self.db.execute(part(LINKS, AHEAD, WALK), asked).all()
+            back = self.db.execute(part(LINKS, BACK, WALK), asked).all()
+            sent = self.db.execute(part_of("shipments", SENT, WALK), asked)
+            links = sorted({(row[1], row[2]): row for row in (*ahead, *back)}.items())
+            return Followed(
+                lot_code=code,
+                back=_in_order(lots, _depths(start, [(row[1], row[0]) for row in back])),
+                forward=_in_order(lots, _depths(start, [(row[0], row[1]) for row in ahead])),
+                links=tuple(_link(lots, row) for _, row in links),
+                shipments=tuple(map(shipment, sent)),
+            )
 
-def recall(db: Connection, code: str) -> Recall:
-    """Everything made from a lot, where it is and who has it. Raises NotFound."""
-    found = trace(db, code)
-    batches = [lot for lot in found.forward if lot.kind == "batch"]
-    affected = _affected(db, batches)
-    made = sum(lot.made for lot in affected)
-    lost = sum(lot.unaccounted for lot in affected)
-    share = 100.0 if not made else max(0.0, 100.0 * (made - lost) / made)
-    return Recall(
-        lot_code=code, affected=tuple(affected), shipments=found.shipments,
-        accounted_percent=share,
-    )  # fmt: skip
+    def recall(self, code: str) -> Recall:
+        """Everything made from a lot, where it is and who has it. Raises NotFound."""
+        found = self.follow(code)
+        batches = [lot for lot in found.forward if lot.kind == "batch"]
+        affected = _affected(self.db, batches)
+        made = sum(lot.made for lot in affected)
+        lost = sum(lot.unaccounted for lot in affected)
+        share = 100.0 if not made else max(0.0, 100.0 * (made - lost) / made)
+        return Recall(
+            lot_code=code, affected=tuple(affected), shipments=found.shipments,
+            accounted_percent=share,
+        )  # fmt: skip
 
 
 def _depths(start: int, steps: list[tuple[int, int]]) -> dict[int, int]:
@@ -183,16 +186,16 @@ def _depths(start: int, steps: list[tuple[int, int]]) -> dict[int, int]:
     return depth
 
 
-def _in_order(lots: Mapping[int, Any], depth: Mapping[int, int]) -> tuple[TracedLot, ...]:
+def _in_order(lots: Mapping[int, Any], depth: Mapping[int, int]) -> tuple[FollowedLot, ...]:
     return tuple(
-        _traced(lots[lot], depth[lot]) for lot in sorted(depth, key=lambda lot: (depth[lot], lot))
+        _met(lots[lot], depth[lot]) for lot in sorted(depth, key=lambda lot: (depth[lot], lot))
     )
 
 
-def _traced(row: Any, depth: int) -> TracedLot:
+def _met(row: Any, depth: int) -> FollowedLot:
     _, code, kind, item, on, supplier, supplier_lot, animal = row
     origin = ", ".join(filter(None, (supplier, f"animal {animal}" if animal else "")))
-    return TracedLot(
+    return FollowedLot(
         lot_code=code, kind=kind, item=item, opened_on=on, depth=depth, origin=origin,
         origin_lot=supplier_lot or "",
     )  # fmt: skip
@@ -206,7 +209,7 @@ def _link(lots: Mapping[int, Any], row: Any) -> Link:
     )  # fmt: skip
 
 
-def _affected(db: Connection, batches: list[TracedLot]) -> list[AffectedLot]:
+def _affected(db: Connection, batches: list[FollowedLot]) -> list[AffectedLot]:
     codes = [lot.lot_code for lot in batches]
     made: dict[str, int] = {}
     held: dict[str, dict[str, int]] = {code: {} for code in codes}
@@ -217,7 +220,7 @@ def _affected(db: Connection, batches: list[TracedLot]) -> list[AffectedLot]:
     return [_affected_lot(lot, made.get(lot.lot_code, 0), held[lot.lot_code]) for lot in batches]
 
 
-def _affected_lot(lot: TracedLot, made: int, held: Mapping[str, int]) -> AffectedLot:
+def _affected_lot(lot: FollowedLot, made: int, held: Mapping[str, int]) -> AffectedLot:
     return AffectedLot(
         lot=lot,
         made=made,

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection
 
 from soapstock.errors import AlreadyEntered, RuleBroken
-from soapstock.ledger.base.tables import ENTRY
+from soapstock.ledger.base.sql import query
 
 
 def entry_of_key(db: Connection, key: str, said: str) -> int | None:
@@ -18,9 +18,8 @@ def entry_of_key(db: Connection, key: str, said: str) -> int | None:
     Raises:
         RuleBroken: the key was used for something else.
     """
-    row = db.execute(
-        select(ENTRY.c.id, ENTRY.c.client_sha256, ENTRY.c.summary).where(ENTRY.c.client_key == key)
-    ).first()
+    sql = "SELECT e.id, e.client_sha256, e.summary FROM entry e WHERE e.client_key = :key"
+    row = db.execute(query(sql), {"key": key}).first()
     if row is None:
         return None
     if row.client_sha256 != said:
@@ -33,9 +32,11 @@ def entry_of_key(db: Connection, key: str, said: str) -> int | None:
 
 def already_entered(db: Connection, entry_id: int) -> AlreadyEntered:
     """What to tell a sender whose entry is on record already."""
-    entry = db.execute(select(ENTRY).where(ENTRY.c.id == entry_id)).one()
-    undone = db.execute(select(ENTRY.c.id).where(ENTRY.c.undoes == entry_id)).scalar()
-    since = f"; since undone by entry {undone}" if undone is not None else ""
+    sql = """
+        SELECT e.happened_on, e.by, e.summary, u.id AS undone FROM entry e
+        LEFT JOIN entry u ON u.undoes = e.id WHERE e.id = :id"""
+    entry = db.execute(query(sql), {"id": entry_id}).one()
+    since = f"; since undone by entry {entry.undone}" if entry.undone is not None else ""
     return AlreadyEntered(
         f"recorded already under entry {entry_id} on {entry.happened_on} by {entry.by}: "
         f"{entry.summary}{since}",

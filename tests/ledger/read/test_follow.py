@@ -5,7 +5,6 @@ from sqlalchemy import event
 
 from soapstock.errors import NotFound
 from soapstock.ledger.facts import PourFacts, Use
-from soapstock.ledger.read.trace import recall, trace
 
 
 @pytest.fixture
@@ -27,7 +26,7 @@ def shop(ledger, maker):
 def test_recall_of_a_fat_lot_reaches_rebatched_soap_and_its_customers(shop):
     """Two generations on, with who has what."""
     with shop.read() as r:
-        found = recall(r.db, "TAL1")
+        found = r.recall("TAL1")
     assert [x.lot.lot_code for x in found.affected] == ["DRF1", "DRF2"]
     assert [(s.customer, s.lot_code, s.bars) for s in found.shipments] == [
         ("Invented Shop", "DRF1", 6), ("Other Shop", "DRF2", 1),
@@ -37,7 +36,7 @@ def test_recall_of_a_fat_lot_reaches_rebatched_soap_and_its_customers(shop):
 def test_recall_says_where_the_bars_are_and_how_many_are_missing(shop):
     """21 made: 6 shipped, 7 on the rack, 1 reject, 5 rebatched, 2 lost; of 25, 23 are known."""
     with shop.read() as r:
-        found = recall(r.db, "TAL1")
+        found = r.recall("TAL1")
     first, second = found.affected
     assert first.places == {"customer": 6, "rack": 7, "waste": 1}
     assert (first.made, first.rebatched, first.unaccounted) == (21, 5, 2)
@@ -49,7 +48,7 @@ def test_recall_says_where_the_bars_are_and_how_many_are_missing(shop):
 def test_trace_back_names_the_supplier(shop):
     """From rebatched soap back to the farm."""
     with shop.read() as r:
-        found = trace(r.db, "DRF2")
+        found = r.follow("DRF2")
     assert [(x.lot_code, x.depth, x.origin) for x in found.back] == [
         ("DRF2", 0, ""), ("DRF1", 1, ""), ("TAL1", 2, "Invented Farm"),
     ]  # fmt: skip
@@ -65,7 +64,7 @@ def test_undone_pours_are_not_traced(ledger, maker):
         maker.receive(w)
         w.undo(maker.stamp(1), maker.pour(w), "wrong")
     with ledger.read() as r:
-        assert [x.lot_code for x in trace(r.db, "TAL1").forward] == ["TAL1"]
+        assert [x.lot_code for x in r.follow("TAL1").forward] == ["TAL1"]
 
 
 def test_trace_takes_four_queries(shop):
@@ -74,7 +73,7 @@ def test_trace_takes_four_queries(shop):
     hook = lambda *args: seen.append(args[2])  # noqa: E731 (handed to the event system twice)
     event.listen(shop.engine, "before_cursor_execute", hook)
     with shop.read() as r:
-        trace(r.db, "TAL1")
+        r.follow("TAL1")
     event.remove(shop.engine, "before_cursor_execute", hook)
     assert len([sql for sql in seen if "FROM lot" in sql]) == 4
 
@@ -82,4 +81,4 @@ def test_trace_takes_four_queries(shop):
 def test_unknown_lot_is_not_found(ledger):
     """Plainly."""
     with pytest.raises(NotFound, match="no lot NONE"), ledger.read() as r:
-        trace(r.db, "NONE")
+        r.follow("NONE")
