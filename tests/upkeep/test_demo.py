@@ -15,10 +15,10 @@ from tests.conftest import CHECKOUT
 
 
 def test_the_demo_has_what_the_design_asks(desk: Desk) -> None:
-    """Six bars, fourteen pours, one damp batch, one on hold, one in its mould, orders waiting."""
+    """Seven bars, seventeen pours, one damp batch, one on hold, one in its mould."""
     views = batch.views(desk)
-    assert len(views) == 14
-    assert len({item.recipe.code for item in views}) == 6
+    assert len(views) == 17
+    assert len({item.recipe.code for item in views}) == 7
     states = [item.readiness.state for item in views]
     assert states.count("on hold") == 1
     assert states.count("in mould") == 1
