@@ -121,7 +121,7 @@ class Face:
         if not name or self.folder is None:
             raise BadTable(f"face '{self.name}' names no file", hint="give image its file name")
         if not name.isprintable():
-            raise BadTable(f"face '{self.name}': '{name}' is no file name", hint="mend image")
+            raise BadTable(f"face '{self.name}': '{name}' is no file name", hint="mend the face")
         root = self.folder.resolve()
         places = [(folder / name).resolve() for folder in (root, root / "faces")]
         path = next((place for place in places if place.is_file()), places[0])

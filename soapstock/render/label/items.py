@@ -114,7 +114,9 @@ def name_of_item(item: Item) -> str:
         return "the QR code"
     if isinstance(item, SignItem):
         return f"the sign '{item.symbol.key}'"
-    return "the barcode" if isinstance(item, BarcodeItem) else f"a {item.draws}"
+    if isinstance(item, BarcodeItem):
+        return "the barcode"
+    return "the picture" if item.draws == "image" else f"a {item.draws}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
