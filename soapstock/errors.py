@@ -1,7 +1,9 @@
 """One error tree for the whole program, its exit codes, and Problem, the record of a finding.
 
-An error is one clear line: what is wrong, with the value and where it stands; the hint says how to
-mend it. The command line catches SoapstockError in one place and exits with its code.
+An error is one clear line: what is wrong, with the value and where it stands. The hint helps in
+plain language; where something can be done with the program itself, `mend` names it as data, and
+each face (the command line, a page) says it in its own words. Each face catches SoapstockError in
+one place.
 """
 
 from __future__ import annotations
@@ -9,7 +11,7 @@ from __future__ import annotations
 import errno
 from dataclasses import dataclass
 from enum import IntEnum
-from typing import ClassVar, Literal
+from typing import ClassVar, Literal, Self
 
 
 class ExitCode(IntEnum):
@@ -39,20 +41,68 @@ def one_line(text: str) -> str:
     return one_line(shown)
 
 
+MendKey = Literal[
+    "add_recipe",
+    "choose_target",
+    "confirm",
+    "count_store",
+    "give_reason",
+    "give_result",
+    "leave_result_out",
+    "list_lots",
+    "name_customer",
+    "name_person",
+    "name_place",
+    "name_raw_lots",
+    "name_source",
+    "receive",
+    "record_titration",
+    "say_what_was_wrong",
+    "see_history",
+    "ship_short",
+    "take_out_otherwise",
+    "unmould",
+]
+
+
+class Mend:
+    """What would mend an error, as data.
+
+    Attributes:
+        key: what to do; every face has words for each key.
+        values: what those words need, such as the lot or the entry, as text of one line.
+    """
+
+    __slots__ = ("key", "values")
+
+    def __init__(self, key: MendKey, **values: object) -> None:
+        self.key = key
+        self.values = {name: one_line(str(value)) for name, value in values.items()}
+
+    def __repr__(self) -> str:
+        return f"Mend({self.key!r}, {self.values!r})"
+
+
 class SoapstockError(Exception):
     """Base of every error we raise on purpose; its texts are made one line each.
 
     Args:
         message: what is wrong, with the offending value and where it stands.
-        hint: how to mend it, or empty.
+        hint: help in plain language, naming no option, command or button; or empty.
+        mend: what to do with the program, or None.
     """
 
     exit_code: ClassVar[ExitCode] = ExitCode.CRASH
 
-    def __init__(self, message: str, *, hint: str = "") -> None:
+    def __init__(self, message: str, *, hint: str = "", mend: Mend | None = None) -> None:
         self.message = one_line(message)
         self.hint = one_line(hint)
+        self.mend = mend
         super().__init__(self.message)
+
+    def within(self, where: str) -> Self:
+        """The same error, with where in a file it stands before its message."""
+        return type(self)(f"{where}: {self.message}", hint=self.hint, mend=self.mend)
 
 
 class BadInput(SoapstockError):

@@ -131,6 +131,19 @@ def round_to_step(value: Decimal | float, step: Decimal) -> Decimal:
     return (exact / step).to_integral_value(rounding=ROUND_HALF_EVEN) * step
 
 
+def several(number: int, noun: str) -> str:
+    """A count with its noun: `1 bar`, `9 bars`; the noun takes s, es or ies.
+
+    >>> several(1, "batch"), several(2, "batch"), several(2, "entry")
+    ('1 batch', '2 batches', '2 entries')
+    """
+    if number == 1:
+        return f"1 {noun}"
+    if noun.endswith("y") and noun[-2] not in "aeo":
+        return f"{number} {noun[:-1]}ies"
+    return f"{number} {noun}{'es' if noun.endswith(('ch', 's', 'x')) else 's'}"
+
+
 def format_g(grams: Decimal | float, decimals: int | None = None) -> str:
     """A mass for people, such as `1320 g` or `0.35 g`; trailing zeros dropped by default."""
     value = grams if isinstance(grams, Decimal) else Decimal(repr(float(grams)))

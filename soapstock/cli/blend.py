@@ -9,6 +9,7 @@ import typer
 from soapstock.cli.frame.output import emit_record, say, say_cautions, say_notes, table
 from soapstock.cli.frame.session import AsJson, desk
 from soapstock.cli.recipe import Bars, Code, FatTotal, Have, Volume, group
+from soapstock.units import several
 
 ALKALIS = (("naoh", "NaOH"), ("koh", "KOH"))
 
@@ -188,7 +189,9 @@ def mould(
     say(f"{count} x {record['mould']}: {volume:.0f} mL, {record['batter_g']:.0f} g of batter")
     notes = []
     if record["bars"] is not None:
-        notes.append(f"{record['bars']} bars of {record['wet_bar_g']:.0f} g wet, saw cuts apart")
+        notes.append(
+            f"{several(record['bars'], 'bar')} of {record['wet_bar_g']:.0f} g wet, saw cuts apart"
+        )
     notes.append(
         f"scale to it with: soapstock recipe scale {record['code']} --volume {volume:.0f}ml"
     )

@@ -9,6 +9,7 @@ import typer
 
 from soapstock.cli.frame.output import caution_line, emit_record, say, say_notes, table
 from soapstock.cli.frame.session import AsJson, Lot, desk
+from soapstock.units import several
 
 
 def register(app: typer.Typer) -> None:
@@ -53,7 +54,8 @@ def cost(
     )
     say(f"Whole batch: {record['total']:.2f} {costed.currency}")
     if record["per_bar"] is not None:
-        say(f"A good bar: {record['per_bar']:.2f} {costed.currency}, over {costed.bars} bars")
+        each = f"{record['per_bar']:.2f} {costed.currency}"
+        say(f"A good bar: {each}, over {several(costed.bars, 'bar')}")
     if record["unknown"]:
         say_notes([f"no cost on record for {', '.join(record['unknown'])}: the sum lacks it"])
     say(caution_line())

@@ -9,6 +9,7 @@ import typer
 
 from soapstock.cli.frame.output import emit_record, say, say_notes, table
 from soapstock.cli.frame.session import AsJson, Lot, day_or_none, desk
+from soapstock.units import several
 
 if TYPE_CHECKING:
     from soapstock.views.cure import CureView
@@ -173,8 +174,7 @@ def rack(
 
     with desk(ctx) as opened:
         batches, pages = cure_chart.write_rack(opened, _named(pdf, ".pdf"), everything=everything)
-    words = "1 page" if pages == 1 else f"{pages} pages"
-    say(f"{batches} batches on {words}: {pdf}")
+    say(f"{several(batches, 'batch')} on {several(pages, 'page')}: {pdf}")
 
 
 def calendar(
@@ -186,7 +186,10 @@ def calendar(
 
     with desk(ctx) as opened:
         events = calendar_papers.write_calendar(opened, file)
-    say(f"{events} dates written to {file}; import it again later and they move, not double")
+    say(
+        f"{several(events, 'date')} written to {file}; "
+        "import it again later and they move, not double"
+    )
 
 
 def room(
@@ -203,8 +206,7 @@ def room(
     with desk(ctx) as opened:
         if file is not None:
             days = room_log.take_logger_file(opened, file, place)
-            word = "day" if days == 1 else "days"
-            say(f"{days} {word} of records taken for {place}, into {room_log.FILE}")
+            say(f"{several(days, 'day')} of records taken for {place}, into {room_log.FILE}")
         found = teachers.slopes(opened)
     if not found:
         say("Too few finished batches with room records to say what warmth and damp do here.")

@@ -9,17 +9,18 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from soapstock.cli.frame.mends import help_of
 from soapstock.cli.frame.output import (
     emit,
     emit_record,
     say,
     say_notes,
-    several,
     table,
     table_of,
 )
 from soapstock.cli.frame.session import AsCsv, AsJson, Lot, desk
 from soapstock.errors import BadInput, RuleBroken
+from soapstock.units import several
 
 if TYPE_CHECKING:
     from soapstock.desk.desk import Desk
@@ -143,7 +144,7 @@ def _print_sizes(opened: Desk, made: LabelText, face: str | None, sheet: str | N
     try:
         layout = proofs.layout_of(opened, made, chosen, on)
     except RuleBroken as err:
-        say(f"It cannot be printed so: {err.message}. {err.hint}")
+        say(f"It cannot be printed so: {err.message}. {help_of(err)}")
         return
     say_sizes(layout.sizes, layout.codes())
     say_notes(layout.warnings)

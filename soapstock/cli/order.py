@@ -9,6 +9,7 @@ import typer
 
 from soapstock.cli.frame.output import cells, emit, emit_record, say, table
 from soapstock.cli.frame.session import AsCsv, AsJson, Lot, Note, On, day_or_none, desk
+from soapstock.units import several
 
 if TYPE_CHECKING:
     from soapstock.views.orders import Plan
@@ -68,7 +69,7 @@ def take_in(
 
     with desk(ctx) as opened:
         done = orders.take_in(opened, path, mapping)
-    say(f"Took in {len(done.taken)} orders; {len(done.there_already)} were there already.")
+    say(f"Took in {several(len(done.taken), 'order')}; there already: {len(done.there_already)}.")
 
 
 def listed(
@@ -108,7 +109,7 @@ def print_plan(plan: Plan) -> None:
     table("Take", ["Lot", "Recipe", "From", "Bars", "Best before"], rows, right=["Bars"],
           whole=["Lot"], empty="no ready bars")  # fmt: skip
     for code, bars in plan.lacking.items():
-        say(f"Lacking: {bars} bars of {code}.")
+        say(f"Lacking: {several(bars, 'bar')} of {code}.")
     mass = parcel_g(plan.takes)
     if mass is not None and plan.takes:
         say(f"The bars weigh about {mass:.0f} g today; add the packaging.")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from soapstock.cli.frame.mends import help_of
 from soapstock.cli.frame.output import say, say_cautions, say_notes, table
 from soapstock.cli.frame.session import Note, On, day_or_none, desk
 from soapstock.cli.recipe import Bars, Code, FatTotal, Have, Volume
@@ -160,7 +161,7 @@ def ask_masses(opened: Desk, code: str, target: Target | None) -> list[str]:
             try:
                 parse_mass_g(typed.partition("@")[0], name)
             except BadInput as err:
-                say(f"  {err.message} ({err.hint})")
+                say(f"  {err.message} ({help_of(err)})")
                 continue
             masses.append(f"{name}={typed}")
             break

@@ -9,6 +9,7 @@ import typer
 
 from soapstock.cli.frame.output import say, say_notes
 from soapstock.cli.frame.session import Lot, desk
+from soapstock.units import several
 
 if TYPE_CHECKING:
     pass
@@ -29,7 +30,7 @@ def record(
 
     with desk(ctx) as opened:
         done = batch_record.write_record(opened, lot, out)
-    say(f"Wrote {done.path} ({done.pages} pages).")
+    say(f"Wrote {done.path} ({several(done.pages, 'page')}).")
     if done.gaps:
         say("Gaps:")
         say_notes(done.gaps)

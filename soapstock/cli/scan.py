@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from soapstock.cli.frame.mends import help_of
 from soapstock.cli.frame.output import caution_line, day_text, emit_record, say, say_notes, table
 from soapstock.cli.frame.session import AsJson, desk
 from soapstock.errors import SoapstockError
@@ -63,7 +64,8 @@ def loop(opened: Desk, *, as_json: bool) -> None:
         try:
             tell(opened, line, as_json=as_json)
         except SoapstockError as err:
-            say(f"{err.message}" + (f" ({err.hint})" if err.hint else ""))
+            help_text = help_of(err)
+            say(err.message + (f" ({help_text})" if help_text else ""))
 
 
 def tell(opened: Desk, text: str, *, as_json: bool = False) -> None:

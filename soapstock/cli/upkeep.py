@@ -10,6 +10,7 @@ import typer
 
 from soapstock.cli.frame.output import cells, emit, say, table
 from soapstock.cli.frame.session import AsCsv, AsJson, desk, shop_folder
+from soapstock.units import several
 
 
 def register(app: typer.Typer) -> None:
@@ -45,7 +46,7 @@ def audit(
             table("Findings", [n.capitalize() for n in names], [cells(r, names) for r in rows],
                   whole=["Where"])  # fmt: skip
         else:
-            say(f"{found.entries} entries, no findings.")
+            say(f"{several(found.entries, 'entry')}, no findings.")
         if found.head_hash and not rows:
             say(f"Note this on paper: {found.entries}:{found.head_hash[:16]}")
             say("audit --expect with it proves later that nothing before it was changed.")
@@ -73,7 +74,7 @@ def backup(
         return
     with desk(ctx) as opened:
         done = ledger.backup(opened, folder, keep)
-    say(f"Backed up {done.entries} entries and read them back: {done.path}")
+    say(f"Backed up {several(done.entries, 'entry')} and read them back: {done.path}")
     for path in done.removed:
         say(f"Removed the older {path.name}.")
 
@@ -89,7 +90,7 @@ def restore(
     from soapstock.upkeep import ledger
 
     done = ledger.restore(shop_folder(ctx), path, now=datetime.now(UTC), force=force)
-    say(f"Restored {done.entries} entries from {done.path.name}.")
+    say(f"Restored {several(done.entries, 'entry')} from {done.path.name}.")
     if done.before is not None:
         say(f"The ledger as it was is kept: {done.before}")
 
@@ -103,9 +104,12 @@ def move_to(
 
     with desk(ctx) as opened:
         done = ledger.move_to(opened, url)
-    say(f"Copied {done.entries} entries ({done.rows} rows); both ledgers are equal.")
+    say(
+        f"Copied {several(done.entries, 'entry')} ({several(done.rows, 'row')}); "
+        "both ledgers are equal."
+    )
     if done.problems:
-        say(f"Both have {done.problems} findings: see soapstock audit.")
+        say(f"Both have {several(done.problems, 'finding')}: see soapstock audit.")
     line = ledger.setting_for(url)
     say("To use the copy, write in shop.toml" + (", with your password:" if "***" in line else ":"))
     typer.echo(f"  {line}")

@@ -68,5 +68,5 @@ def _row(cells: list[str], where: str) -> tuple[str, str, Decimal]:
     try:
         name = find_allergen(allergen)
     except BadInput as err:
-        raise BadInput(f"{where}: {err.message}", hint=err.hint) from None
+        raise err.within(where) from None
     return (material.key if material is not None else scent), name, percent

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from soapstock.desk.own_fats_file import load_own_fats
-from soapstock.errors import BadInput
+from soapstock.errors import BadInput, Mend
 from soapstock.shop import Shop, load_shop
 
 if TYPE_CHECKING:
@@ -53,10 +53,7 @@ class Desk:
                 hint="give the day it happened; nothing was written",
             )
         if not self.by.strip():
-            raise BadInput(
-                "nobody is named for this entry",
-                hint='add --by NAME, or set by = "your name" in shop.toml',
-            )
+            raise BadInput("nobody is named for this entry", mend=Mend("name_person"))
         return Stamp(
             happened_on=day,
             entered_at=self.now,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from soapstock.codes.lot import format_code, make_lot_code, near_codes, next_letter
 from soapstock.codes.reading import read_code
 from soapstock.desk.desk import Desk
-from soapstock.errors import BadInput, NotFound
+from soapstock.errors import BadInput, Mend, NotFound
 from soapstock.recipes.recipe import parse_recipe
 
 if TYPE_CHECKING:
@@ -40,8 +40,10 @@ def read_lot(desk: Desk, text: str, *, kind: str | None = None) -> str:
             code = read_code(text)
         except BadInput as err:
             near = near_codes(text, reader.all_lot_codes())
-            hint = _offer([format_code(c) for c in near]) or err.hint
-            raise BadInput(err.message, hint=hint) from None
+            hint = _did_you_mean(near) or err.hint
+            raise BadInput(
+                err.message, hint=hint, mend=None if near else Mend("list_lots")
+            ) from None
         found = reader.lot_kind(code)
         if found is None or (kind is not None and found != kind):
             near = near_codes(code, reader.all_lot_codes(), n=8)
@@ -50,12 +52,14 @@ def read_lot(desk: Desk, text: str, *, kind: str | None = None) -> str:
             message = f"no {what} {format_code(code)} in this ledger"
             if found is not None:
                 message = f"{format_code(code)} is not a {kind} lot but a lot of {found}"
-            raise NotFound(message, hint=_offer([format_code(c) for c in near]))
+            raise NotFound(
+                message, hint=_did_you_mean(near), mend=None if near else Mend("list_lots")
+            )
     return code
 
 
-def _offer(codes: list[str]) -> str:
-    return f"did you mean {' or '.join(codes)}?" if codes else "soapstock lots lists what is here"
+def _did_you_mean(near: list[str]) -> str:
+    return f"did you mean {' or '.join(map(format_code, near))}?" if near else ""
 
 
 def free_lot_code(book: Reader | Writer, product: str, day: date) -> str:
@@ -76,6 +80,7 @@ def find_recipe(reader: Reader, code: str, version: int | None = None) -> tuple[
         known = ", ".join(sorted(r.code for r in reader.recipes())) or "none yet"
         raise NotFound(
             f"no recipe {wanted}" + (f" version {version}" if version else ""),
-            hint=f"recipes here: {known}; add one with: soapstock recipe add FILE.toml",
+            hint=f"recipes here: {known}",
+            mend=Mend("add_recipe"),
         ) from None
     return parsed_recipe(stored.text, f"recipe {stored.code}"), stored.version

@@ -11,9 +11,9 @@ from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import read_lot
 from soapstock.enter.entered import Entered, bar_count
-from soapstock.errors import BadInput, RuleBroken
+from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.tables import read_toml
-from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
+from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g, several
 
 if TYPE_CHECKING:
     from soapstock.ledger.facts import BatchFacts
@@ -41,7 +41,9 @@ def unmould(
     bar_count(rejects, "rejects", least=0)
     sample = bar_count(counted if counted is not None else bars, "counted bars")
     if sample > bars:
-        raise BadInput(f"{sample} bars weighed but only {bars} good", hint="check both counts")
+        raise BadInput(
+            f"{several(sample, 'bar')} weighed but only {bars} good", hint="check both counts"
+        )
     mass_g = parse_mass_g(mass, "mass")
     stamp = desk.stamp(on, note)
     facts = batch_facts(desk, code)
@@ -49,14 +51,14 @@ def unmould(
     poured_g = g_from_mg(facts.pour.batter_mg)
     if each_g * (bars + rejects) > poured_g * Decimal("1.02"):
         raise RuleBroken(
-            f"{bars + rejects} bars of {format_g(each_g, 1)} make "
+            f"{several(bars + rejects, 'bar')} of {format_g(each_g, 1)} make "
             f"{format_g(each_g * (bars + rejects), 0)}, but only "
             f"{format_g(poured_g, 0)} was poured",
             hint="give the mass of the counted bars alone, without the tray",
         )
     if each_g * (bars + rejects) < poured_g / 2:
         raise RuleBroken(
-            f"{bars + rejects} bars of {format_g(each_g, 1)} make under half of the "
+            f"{several(bars + rejects, 'bar')} of {format_g(each_g, 1)} make under half of the "
             f"{format_g(poured_g, 0)} poured",
             hint="check the count, the mass and its unit",
         )
@@ -71,7 +73,7 @@ def unmould(
             place=place,
         )
     said = (
-        f"Unmoulded {format_code(code)}: {bars} bars of {format_g(each_g, 1)} on {place}"
+        f"Unmoulded {format_code(code)}: {several(bars, 'bar')} of {format_g(each_g, 1)} on {place}"
         + (f", {rejects} rejected" if rejects else "")
         + "."
     )
@@ -108,16 +110,16 @@ def weigh(
     facts = batch_facts(desk, code)
     if facts.unmould is None:
         raise RuleBroken(
-            f"{format_code(code)} is still in its mould", hint="enter soapstock unmould first"
+            f"{format_code(code)} is still in its mould", mend=Mend("unmould", lot=code)
         )
     if stamp.happened_on < facts.unmould.on:
         raise BadInput(
             f"{stamp.happened_on.isoformat()} is before the unmoulding on "
             f"{facts.unmould.on.isoformat()}",
-            hint="check --on",
+            hint="check the day",
         )
     if bars > facts.unmould.bars:
-        raise BadInput(f"{bars} bars weighed but the lot had {facts.unmould.bars}")
+        raise BadInput(f"{several(bars, 'bar')} weighed but the lot had {facts.unmould.bars}")
     start_g = g_from_mg(facts.unmould.counted_mass_mg) / facts.unmould.counted_bars
     each_g = mass_g / bars
     if not start_g / 2 <= each_g <= start_g * Decimal("1.1"):
@@ -188,14 +190,15 @@ def test(
         if passed is not None and passed and not judged:
             raise RuleBroken(
                 f"{method} {figure:g} is not within the limit of {limit:g} {unit}".rstrip(),
-                hint="leave out --pass and --fail; the figure is judged by itself",
+                hint="the figure is judged by itself",
+                mend=Mend("leave_result_out"),
             )
         passed = judged if passed is None else passed
         if method == "ph":
             notes = ("A pH only catches gross error; the tested gate also needs a tongue, "
                      "phenolphthalein or titration test.",)  # fmt: skip
     if passed is None:
-        raise BadInput("did it pass?", hint="add --pass or --fail")
+        raise BadInput("did it pass?", mend=Mend("give_result"))
     stamp = desk.stamp(on, note)
     facts = batch_facts(desk, code)
     if facts.unmould is None or stamp.happened_on < facts.unmould.on:
@@ -207,7 +210,7 @@ def test(
         entry = writer.test(stamp, code, method=method, passed=passed, value=value.strip())
     said = f"{format_code(code)}: {method} test {'passed' if passed else 'FAILED'}."
     if not passed:
-        notes = (*notes, "Do not sell or use this batch; put it on hold: soapstock hold LOT --why")
+        notes = (*notes, "Do not sell or use this batch; put it on hold.")
     return Entered(entry_id=entry, lot_code=code, said=said, notes=notes)
 
 
@@ -216,7 +219,7 @@ def _figure(text: str, method: str) -> float:
     top = 14.0 if method == "ph" else 20.0
     if not match or float(match[1]) > top:
         raise BadInput(
-            f"{method} '{text}' is no figure",
-            hint="--value 0.05 for % NaOH" if method == "titration" else "--value 10.2",
+            f"{method} '{text}' is not a number in range",
+            hint="such as 0.05, in % NaOH" if method == "titration" else "such as 10.2",
         )
     return float(match[1])

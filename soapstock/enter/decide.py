@@ -9,8 +9,8 @@ from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk, on_day
 from soapstock.desk.finding import read_lot
 from soapstock.enter.entered import Entered
-from soapstock.enter.move import bars_text
-from soapstock.errors import BadInput, RuleBroken
+from soapstock.errors import BadInput, Mend, RuleBroken
+from soapstock.units import several
 from soapstock.views.batch import BatchView, view
 
 
@@ -29,7 +29,9 @@ def decide(
     """
     code = read_lot(desk, lot, kind="batch")
     if not why.strip():
-        raise BadInput(f"{decision} needs a reason", hint='add --why "what you looked at"')
+        raise BadInput(
+            f"{decision} needs a reason", mend=Mend("give_reason", example="what you looked at")
+        )
     item = view(on_day(desk, on), code)
     if decision == "release":
         _may_release(item)
@@ -40,7 +42,7 @@ def decide(
     notes: tuple[str, ...] = ()
     if decision != "release" and item.facts.shipments:
         out = (
-            f"{bars_text(s.bars)} to {s.customer} on {s.on.isoformat()}"
+            f"{several(s.bars, 'bar')} to {s.customer} on {s.on.isoformat()}"
             for s in item.facts.shipments
         )
         notes = (f"Already out: {'; '.join(out)}.",)
@@ -79,5 +81,6 @@ def _may_release(item: BatchView) -> None:
     if why and not any(t.method == "titration" for t in passed):
         raise RuleBroken(
             f"{code} {why}",
-            hint="titrate it (soapstock test LOT --method titration --value FIGURE), or reject it",
+            hint="titrate it, or reject it",
+            mend=Mend("record_titration", lot=code),
         )

@@ -18,7 +18,7 @@ from soapstock.desk.finding import read_lot
 from soapstock.desk.ingredients import RAW, known_ingredient
 from soapstock.enter.entered import Entered
 from soapstock.enter.receive import receive
-from soapstock.errors import BadInput, RuleBroken
+from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
 
 if TYPE_CHECKING:
@@ -57,8 +57,8 @@ def render(
     if not sources:
         raise BadInput(
             f"what was this {key} rendered from?",
-            hint=f"receive the raw fat first (soapstock receive {RAW}{key} ...), then give "
-            "--from LOT=MASS",
+            hint="receive the raw fat first",
+            mend=Mend("name_raw_lots", ingredient=f"{RAW}{key}"),
         )
     uses, lots = _sources(desk, key, sources)
     raw_mg = sum(use.mass_mg for use in uses)

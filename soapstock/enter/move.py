@@ -8,8 +8,8 @@ from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk, on_day
 from soapstock.desk.finding import read_lot
 from soapstock.enter.entered import Entered, bar_count
-from soapstock.errors import BadInput, RuleBroken
-from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
+from soapstock.errors import BadInput, Mend, RuleBroken
+from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g, several
 from soapstock.views.batch import BatchView, view
 from soapstock.views.poured import NOT_FOR_SALE, for_sale
 
@@ -24,18 +24,26 @@ def _from_place(item: BatchView, bars: int, named: str | None) -> str:
         have = item.facts.places.get(named, 0)
         if have < bars:
             where = ", ".join(f"{n} on {p}" for p, n in places.items()) or "none anywhere"
-            raise RuleBroken(f"{code}: {have} bars on {named}, not {bars}", hint=f"it has {where}")
+            raise RuleBroken(
+                f"{code}: {several(have, 'bar')} on {named}, not {bars}", hint=f"it has {where}"
+            )
         return named
     fitting = [p for p, n in places.items() if n >= bars]
     if not fitting:
         where = ", ".join(f"{n} on {p}" for p, n in places.items()) or "none for sale"
         back = item.facts.places.get("returned", 0)
-        apart = f", and {back} held apart: --from returned" if back else ""
-        raise RuleBroken(f"{code} has not {bars} bars in one place", hint=f"it has {where}{apart}")
+        apart = f", and {back} held apart after their return" if back else ""
+        raise RuleBroken(
+            f"{code} does not have {several(bars, 'bar')} in one place",
+            hint=f"it has {where}{apart}",
+            mend=Mend("name_place", place="returned") if back else None,
+        )
     if len(fitting) > 1:
         shelf = [p for p in fitting if p.startswith("shelf")]
         if len(shelf) != 1:
-            raise BadInput(f"{code} stands in several places", hint=f"add --from {fitting[0]}")
+            raise BadInput(
+                f"{code} stands in several places", mend=Mend("name_place", place=fitting[0])
+            )
         return shelf[0]
     return fitting[0]
 
@@ -54,7 +62,7 @@ def move(
     code = read_lot(desk, lot, kind="batch")
     bar_count(bars, "bars")
     if to in NOT_FOR_SALE:
-        raise BadInput(f"bars are not moved to '{to}'", hint="use ship, retain, waste or count")
+        raise BadInput(f"bars are not moved to '{to}'", mend=Mend("take_out_otherwise"))
     item = view(desk, code)
     if item.readiness.state in ("rejected", "on hold") and to.startswith("shelf"):
         raise RuleBroken(
@@ -71,7 +79,7 @@ def move(
             from_place=source,
             to_place=to,
         )
-    said = f"Moved {bars_text(bars)} of {format_code(code)} from {source} to {to}."
+    said = f"Moved {several(bars, 'bar')} of {format_code(code)} from {source} to {to}."
     return Entered(entry_id=entry, lot_code=code, said=said)
 
 
@@ -95,13 +103,14 @@ def ship(
     code = read_lot(desk, lot, kind="batch")
     bar_count(bars, "bars")
     if not customer.strip():
-        raise BadInput("ship to whom?", hint="add --to NAME")
+        raise BadInput("ship to whom?", mend=Mend("name_customer"))
     item = view(on_day(desk, on), code)
     if item.readiness.state != "ready":
         shut = [f"{g.name}: {g.reason}" for g in item.readiness.gates.values() if not g.open]
         raise RuleBroken(
             f"{format_code(code)} may not ship: it is {item.readiness.state}",
-            hint="; ".join(shut) or "see soapstock scan",
+            hint="; ".join(shut),
+            mend=Mend("see_history", lot=code),
         )
     if item.best_before is not None and item.best_before < item.today:
         raise RuleBroken(
@@ -119,13 +128,8 @@ def ship(
             order_ref=order_ref.strip(),
             destination=destination.strip(),
         )
-    said = f"Shipped {bars_text(bars)} of {format_code(code)} to {customer.strip()}."
+    said = f"Shipped {several(bars, 'bar')} of {format_code(code)} to {customer.strip()}."
     return Entered(entry_id=entry, lot_code=code, said=said)
-
-
-def bars_text(bars: int) -> str:
-    """`1 bar`, `2 bars`."""
-    return f"{bars} bar" if bars == 1 else f"{bars} bars"
 
 
 def retain(
@@ -137,7 +141,7 @@ def retain(
     source = _from_place(view(desk, code), bars, from_place)
     with desk.ledger.write() as writer:
         entry = writer.retain(desk.stamp(on), code, bars=bars, from_place=source)
-    said = f"Retained {bars_text(bars)} of {format_code(code)} from {source}."
+    said = f"Retained {several(bars, 'bar')} of {format_code(code)} from {source}."
     return Entered(entry_id=entry, lot_code=code, said=said)
 
 
@@ -154,7 +158,7 @@ def quantity_of(desk: Desk, lot: str, text: str) -> tuple[str, int, str]:
 
 
 def _said(quantity: int, unit: str) -> str:
-    return bars_text(quantity) if unit == "bars" else format_g(g_from_mg(quantity))
+    return several(quantity, "bar") if unit == "bars" else format_g(g_from_mg(quantity))
 
 
 def waste(
@@ -166,7 +170,7 @@ def waste(
     if amount <= 0:
         raise BadInput("nothing to waste", hint="give one or more")
     if not why.strip():
-        raise BadInput("waste needs a reason", hint='add --why "dropped"')
+        raise BadInput("waste needs a reason", mend=Mend("give_reason", example="dropped"))
     source = from_place or (
         "store" if unit == "mg" else _from_place(view(desk, code), amount, None)
     )
@@ -210,7 +214,7 @@ def _refuse_invented(item: BatchView, place: str, counted: int) -> None:
     elsewhere = sum(n for p, n in facts.places.items() if n > 0 and p not in (place, *_BOOK))
     if counted + elsewhere > made:
         raise RuleBroken(
-            f"{bars_text(counted)} on {place} and {elsewhere} elsewhere are more than the {made} "
-            f"that {format_code(facts.lot_code)} had",
+            f"{several(counted, 'bar')} on {place} and {elsewhere} elsewhere are more than the "
+            f"{made} that {format_code(facts.lot_code)} had",
             hint="count again; is it another lot?",
         )

@@ -12,9 +12,10 @@ from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import find_recipe, read_lot
 from soapstock.enter.entered import Entered
-from soapstock.errors import BadInput, RuleBroken
+from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.exchange.order_csv import OWN, read_mapping, read_orders
 from soapstock.exchange.text_file import MEGABYTE, read_text_file
+from soapstock.units import several
 from soapstock.views.orders import Plan, one, plan
 
 
@@ -52,7 +53,7 @@ def add(
     with desk.ledger.write() as writer:
         entry = writer.add_order(desk.stamp(on, note), facts)
     bars_in_all = sum(line.bars for line in wanted)
-    said = f"Order {order_ref} from {customer}: {bars_in_all} bars."
+    said = f"Order {order_ref} from {customer}: {several(bars_in_all, 'bar')}."
     return Entered(entry_id=entry, lot_code="", said=said)
 
 
@@ -136,10 +137,11 @@ def ship(
     if lacking and not short:
         raise RuleBroken(
             f"order {order_ref} lacks {lacking}",
-            hint='wait, or send what is there: --short --why "..."',
+            hint="wait, or send what is there",
+            mend=Mend("ship_short"),
         )
     if lacking and not why.strip():
-        raise BadInput("shipping short needs a reason", hint='add --why "..."')
+        raise BadInput("shipping short needs a reason", mend=Mend("give_reason", example="..."))
     if not chosen.takes:
         raise RuleBroken(f"order {order_ref} has nothing left to ship")
     stamp = desk.stamp(on)
@@ -167,5 +169,8 @@ def take_back(
     code = read_lot(desk, lot, kind="batch")
     with desk.ledger.write() as writer:
         entry = writer.take_back(desk.stamp(on), code, bars, customer, order_ref, why)
-    said = f"Took {bars} bars of {format_code(code)} back from {customer}; they are held apart."
+    said = (
+        f"Took {several(bars, 'bar')} of {format_code(code)} back from {customer}; "
+        f"{'it is' if bars == 1 else 'they are'} held apart."
+    )
     return Entered(entry_id=entry, lot_code=code, said=said)

@@ -14,7 +14,7 @@ from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import find_recipe, free_lot_code, parsed_recipe, read_lot
 from soapstock.desk.ingredients import canonical
-from soapstock.errors import BadInput, NotFound, RuleBroken
+from soapstock.errors import BadInput, Mend, NotFound, RuleBroken
 from soapstock.exchange.tabular import plain
 from soapstock.recipes.pour import ActualMasses, judge_pour
 from soapstock.recipes.scaled import scaled_record
@@ -98,13 +98,15 @@ def choose_lots(
     if not mine:
         raise NotFound(
             f"no lot of {weighed.ingredient} in store" + (" by that code" if weighed.lot else ""),
-            hint=f"enter it first: soapstock receive {weighed.ingredient} --mass ...",
+            hint="enter it first",
+            mend=Mend("receive", ingredient=weighed.ingredient),
         )
     if have_mg < wanted_mg:
         raise RuleBroken(
             f"{weighed.ingredient}: {format_g(weighed.mass_g)} weighed but only "
             f"{format_g(g_from_mg(have_mg))} on record in store",
-            hint="check the mass and its unit, or count the lot: soapstock count LOT store MASS",
+            hint="check the mass and its unit, or count what is there",
+            mend=Mend("count_store", lot=weighed.lot or "LOT"),
         )
     mine.sort(key=lambda lot: (lot.best_before or date.max, lot.received_on, lot.lot_code))
     taken: list[tuple[IngredientLot, int]] = []
@@ -231,7 +233,7 @@ def pour(
     given = [parse_weighed(text, recipe) for text in weighed]
     if as_planned:
         if plan is None:
-            raise BadInput("--as-planned has no plan", hint="add --have, --fat, --bars or --volume")
+            raise BadInput("there is no plan to take masses from", mend=Mend("choose_target"))
         names = {w.ingredient for w in given}
         given += [w for w in planned_weighings(plan) if w.ingredient not in names]
     check_complete(recipe, given)

@@ -18,8 +18,8 @@ from soapstock.chemistry.lye import Verdict
 from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk, on_day
 from soapstock.desk.finding import read_lot
-from soapstock.errors import BadInput, RuleBroken
-from soapstock.units import format_g, mg_from_g, parse_mass_g
+from soapstock.errors import BadInput, Mend, RuleBroken
+from soapstock.units import format_g, mg_from_g, parse_mass_g, several
 from soapstock.views.batch import view
 from soapstock.views.poured import for_sale, free_alkali, piece
 
@@ -80,7 +80,7 @@ def take(desk: Desk, texts: Sequence[str], on: date) -> list[Rebatched]:
     wanted = [parse_rebatch(text) for text in texts]
     codes = [read_lot(desk, one.lot, kind="batch") for one in wanted]
     if len(set(codes)) < len(codes):
-        raise BadInput("a lot is rebatched twice", hint="give all its bars in one --rebatch")
+        raise BadInput("a lot is rebatched twice", hint="give all its bars at once")
     then = on_day(desk, on)
     return [_taken(view(then, code), one) for code, one in zip(codes, wanted, strict=True)]
 
@@ -96,7 +96,7 @@ def _taken(item: BatchView, wanted: Rebatch) -> Rebatched:
             hint="if only its lye was wrong, undo the rejection, put it on hold, and rebatch it",
         )
     if item.facts.unmould is None:
-        raise RuleBroken(f"{name} is still in its mould", hint="enter soapstock unmould first")
+        raise RuleBroken(f"{name} is still in its mould", mend=Mend("unmould", lot=code))
     _check_mass(item, wanted)
     use = Use(
         lot_code=code,
@@ -106,7 +106,7 @@ def _taken(item: BatchView, wanted: Rebatch) -> Rebatched:
         bars=wanted.bars,
         place=_place(item, wanted),
     )
-    said = f"{wanted.bars} bars of {name} ({format_g(wanted.mass_g)})"
+    said = f"{several(wanted.bars, 'bar')} of {name} ({format_g(wanted.mass_g)})"
     return Rebatched(use=use, said=said, doubt=_doubt(item))
 
 
@@ -117,7 +117,7 @@ def _check_mass(item: BatchView, wanted: Rebatch) -> None:
     mass = float(wanted.mass_g)
     if not low <= mass <= high:
         raise BadInput(
-            f"{wanted.bars} bars of {format_code(item.facts.lot_code)} cannot weigh "
+            f"{several(wanted.bars, 'bar')} of {format_code(item.facts.lot_code)} cannot weigh "
             f"{format_g(wanted.mass_g)}: {low:.0f} g bone dry, {high:.0f} g fresh",
             hint="weigh the bars that go into the pot, and count them",
         )
@@ -132,7 +132,8 @@ def _place(item: BatchView, wanted: Rebatch) -> str:
     if have < wanted.bars:
         where = ", ".join(f"{n} on {p}" for p, n in places.items()) or "none for sale"
         raise RuleBroken(
-            f"{format_code(item.facts.lot_code)}: {have} bars on {place}, not {wanted.bars}",
+            f"{format_code(item.facts.lot_code)}: {several(have, 'bar')} on {place}, "
+            f"not {wanted.bars}",
             hint=f"it has {where}; name the place: LOT=BARS:MASS@PLACE",
         )
     return place

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import read_lot
-from soapstock.errors import BadInput
+from soapstock.errors import BadInput, Mend
 from soapstock.exchange.tabular import json_text
 from soapstock.views.follow import RecallDone, customers_to_tell, recall_record
 
@@ -28,9 +28,9 @@ def recall(
         BadInput: practice and hold together, or hold without a reason.
     """
     if practice and hold:
-        raise BadInput("a practice holds nothing", hint="give --practice or --hold")
+        raise BadInput("a practice holds nothing", hint="practise, or hold the bars, but not both")
     if hold and not why.strip():
-        raise BadInput("a recall needs its reason", hint='add --why "..."')
+        raise BadInput("a recall needs its reason", mend=Mend("give_reason", example="..."))
     begun = clock()
     code = read_lot(desk, lot)
     with desk.ledger.read() as reader:

@@ -13,7 +13,7 @@ from soapstock.desk.desk import Desk
 from soapstock.desk.finding import free_lot_code
 from soapstock.desk.ingredients import RAW, known_ingredient
 from soapstock.enter.entered import Entered
-from soapstock.errors import BadInput, RuleBroken
+from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.units import format_g, mg_from_g, parse_mass_g
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ def receive(
     if not supplier.strip() and not animal.strip():
         raise BadInput(
             f"where did this {key} come from?",
-            hint="give --supplier NAME, or --animal REFERENCE for fat you rendered",
+            mend=Mend("name_source"),
         )
     _refuse_fat_figures(key, certificate_sv, acid_value, moisture_percent)
     if acid_value is not None and not 0 <= acid_value <= 250:
@@ -76,7 +76,7 @@ def receive(
         if raw_mg < mg_from_g(mass_g):
             raise BadInput(
                 f"{format_g(mass_g)} rendered from {raw_fat} of raw fat cannot be",
-                hint="--mass is the rendered fat, --raw-fat what went into the pot",
+                hint="the mass is that of the rendered fat; the raw fat is what went into the pot",
             )
         notes = (f"Yield {float(mass_g) * 100_000 / raw_mg:.0f} % of the raw fat.",)
     if best_before is not None and best_before < stamp.happened_on:
@@ -125,8 +125,8 @@ def _refuse_fat_figures(key: str, *figures: object) -> None:
 
     if key not in all_fats() and any(figure not in (None, "") for figure in figures):
         raise BadInput(
-            f"{key} is no fat: it has no saponification value, acid value or moisture",
-            hint="leave --sv, --acid-value and --moisture out",
+            f"{key} is not a fat: it has no saponification value, acid value or moisture",
+            hint="leave the three out",
         )
 
 
@@ -141,6 +141,7 @@ def _certificate(
     if doubt and not sure:
         raise RuleBroken(
             f"certificate SV {text} is far from what {key} has: {doubt}",
-            hint="read the certificate again; if it is right add --sure",
+            hint="read the certificate again",
+            mend=Mend("confirm"),
         )
     return stated.low, stated.nominal, stated.high

@@ -10,14 +10,14 @@ from soapstock.desk.desk import Desk
 from soapstock.desk.finding import find_recipe, read_lot
 from soapstock.desk.ingredients import known_ingredient
 from soapstock.enter.entered import Entered
-from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
+from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g, several
 
 
 def add_place(desk: Desk, name: str, kind: str, capacity_bars: int | None) -> Entered:
     """Add a named rack, shelf or store. Raises RuleBroken when it is there already."""
     with desk.ledger.write() as writer:
         entry = writer.add_place(desk.stamp(), name, kind, capacity_bars)
-    holds = f", holding {capacity_bars} bars" if capacity_bars is not None else ""
+    holds = f", holding {several(capacity_bars, 'bar')}" if capacity_bars is not None else ""
     return Entered(entry_id=entry, lot_code="", said=f"New place {name} ({kind}){holds}.")
 
 
@@ -35,7 +35,7 @@ def set_level(desk: Desk, item: str, amount: str) -> Entered:
         name, unit, level = known_ingredient(desk, item), "mg", mg_from_g(grams)
     with desk.ledger.write() as writer:
         entry = writer.set_reorder_level(desk.stamp(), name, level, unit)
-    shown = f"{level} bars" if unit == "bars" else format_g(g_from_mg(level))
+    shown = several(level, "bar") if unit == "bars" else format_g(g_from_mg(level))
     said = f"Warns when {name} falls under {shown}." if level else f"No level for {name} any more."
     return Entered(entry_id=entry, lot_code="", said=said)
 

@@ -148,8 +148,7 @@ def print_run(
             except SoapstockError as err:
                 if not where:
                     raise
-                said = f"{where}:{line.line}: {err.message}"
-                raise type(err)(said, hint=err.hint) from None
+                raise err.within(f"{where}:{line.line}") from None
             if label.item.readiness.state != "ready":
                 lot, state = format_code(label.item.facts.lot_code), label.item.readiness.state
                 early[f"{lot} is {state}: these labels may not go on sale yet."] = None

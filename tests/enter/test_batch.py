@@ -53,7 +53,7 @@ def test_a_certificate_far_from_the_table_is_taken_when_the_maker_is_sure(empty:
 
 def test_lye_has_no_saponification_value(empty: Desk) -> None:
     """A figure meant for a fat does not stand on another lot."""
-    with pytest.raises(BadInput, match="is no fat"):
+    with pytest.raises(BadInput, match="is not a fat"):
         receive.receive(empty, "naoh", "1kg", supplier="S", certificate_sv="196")
 
 

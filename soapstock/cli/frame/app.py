@@ -17,6 +17,7 @@ from typer.exceptions import TyperException
 
 from soapstock import __version__
 from soapstock.cli.frame.commands import LazyGroup
+from soapstock.cli.frame.mends import help_of
 from soapstock.cli.frame.session import Session, parse_day
 from soapstock.errors import AlreadyEntered, BadInput, ExitCode, SoapstockError
 
@@ -60,7 +61,7 @@ class Told(LazyGroup):
 
 
 def tell_unexpected(err: Exception) -> ExitCode:
-    """Say what no rule of ours foresaw; a file or disk that refuses is no fault of the program."""
+    """Report an unexpected error; a file or disk that refuses is not a fault of the program."""
     if isinstance(err, OSError):
         where = f"{err.filename}: " if err.filename else ""
         hint = _HINTS.get(err.errno or 0, "")
@@ -76,8 +77,9 @@ def tell_error(err: SoapstockError) -> None:
     from soapstock.codes.lot import with_hyphens
 
     lines = [f"soapstock: {with_hyphens(err.message)}"]
-    if err.hint:
-        lines.append(f"  {with_hyphens(err.hint)}")
+    help_text = help_of(err)
+    if help_text:
+        lines.append(f"  {with_hyphens(help_text)}")
     wide = not sys.stderr.isatty()
     for line in lines:
         shown = line if wide else textwrap.fill(line, 79, subsequent_indent="  ")
@@ -91,7 +93,8 @@ def tell_again(err: AlreadyEntered) -> None:
 
     said = with_hyphens(err.message)
     say(f"{said[:1].upper()}{said[1:]}.")
-    say(f"{err.hint[:1].upper()}{err.hint[1:]}.")
+    help_text = help_of(err)
+    say(f"{help_text[:1].upper()}{help_text[1:]}.")
 
 
 def tell_version(asked: bool) -> None:

@@ -29,11 +29,6 @@ def say(text: str = "") -> None:
     console().print(text, overflow="fold")
 
 
-def several(number: int, noun: str) -> str:
-    """So many of a noun that takes an s: `1 label`, `9 labels`."""
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
-
-
 def tell_entered(entered: Entered) -> None:
     """Say what was entered, the number of its entry, and what is to be noted of it."""
     say(f"{entered.said} (entry {entered.entry_id})")

@@ -1,0 +1,40 @@
+"""What mends an error, in the words of the command line: one line for each key of an error.
+
+A key's values stand in braces. Another face has a table of its own.
+"""
+
+from __future__ import annotations
+
+from soapstock.errors import MendKey, SoapstockError
+
+WORDS: dict[MendKey, str] = {
+    "add_recipe": "add one with: soapstock recipe add FILE.toml",
+    "choose_target": "give one of --have tallow=1250g, --fat 2kg, --bars 24, --volume 1800ml",
+    "confirm": "if it is right, add --sure",
+    "count_store": "for that: soapstock count {lot} store MASS",
+    "give_reason": 'add --why "{example}"',
+    "give_result": "add --pass or --fail",
+    "leave_result_out": "leave out --pass and --fail",
+    "list_lots": "soapstock lots lists what is here",
+    "name_customer": "add --to NAME",
+    "name_person": 'add --by NAME, or set by = "your name" in shop.toml',
+    "name_place": "add --from {place}",
+    "name_raw_lots": "soapstock receive {ingredient} ...; then give --from LOT=MASS",
+    "name_source": "give --supplier NAME, or --animal REFERENCE for fat you rendered",
+    "receive": "soapstock receive {ingredient} --mass ...",
+    "record_titration": "soapstock test {lot} --method titration --value FIGURE",
+    "say_what_was_wrong": 'add --because "what was wrong"',
+    "see_history": "see soapstock scan {lot}",
+    "ship_short": 'to send it: --short --why "..."',
+    "take_out_otherwise": "use ship, retain, waste or count",
+    "unmould": "unmould it first: soapstock unmould {lot}",
+}
+
+
+def help_of(error: SoapstockError) -> str:
+    """How to mend an error: its plain help, then what to type; empty when it has neither."""
+    words = ""
+    if error.mend is not None:
+        words = WORDS[error.mend.key].format(**error.mend.values)
+    join = " " if error.hint.endswith("?") else "; "
+    return join.join(part for part in (error.hint, words) if part)
