@@ -116,7 +116,9 @@ def claims(
         typer.Argument(metavar="[FILE]", help="Text or a saved page; - reads typed words."),
     ] = None,
     text: Annotated[str | None, typer.Option("--text", help="The words themselves.")] = None,
-    lot: Annotated[str | None, typer.Option("--lot", help="A lot's label.")] = None,
+    lot: Annotated[
+        str | None, typer.Option("--lot", help="The lot spoken of; alone: its label.")
+    ] = None,
     market: Market = None,
     language: Annotated[
         str | None, typer.Option(help="Of the words: en, fr, de, es or nl; else the market's all.")
@@ -129,29 +131,33 @@ def claims(
     from soapstock.labelling.claims import verdict
     from soapstock.views import law
 
-    if sum(one is not None for one in (file, text, lot)) != 1:
-        raise BadInput("nothing to check", hint="give a FILE, or --text, or --lot: one of them")
+    if (file is not None and text is not None) or (file, text, lot) == (None, None, None):
+        raise BadInput("nothing to check", hint="give a FILE or --text, or --lot, or both")
     place = _market(ctx, market)
-    if lot is not None:
-        with desk(ctx) as opened:
-            words = law.label_words(opened, lot, place, language)
-    else:
-        words = text if text is not None else _words_of(file)
+    words = text if text is not None else _words_of(file) if file is not None else ""
     if looks_like_html(words):
         words = page_words(words)
-    hits = law.claims_in(words, place, language)
+    answers: tuple[str, ...] = ()
+    if lot is None:
+        hits = law.claims_in(words, place, language)
+    else:
+        with desk(ctx) as opened:
+            words = words or law.label_words(opened, lot, place, language)
+            hits = law.claims_in(words, place, language)
+            answers = law.herd_of(opened, lot, hits)
     gravest = verdict(hits)
     if not emit([_hit_row(hit) for hit in hits], as_json=as_json, as_csv=as_csv):
         _say_hits(hits, place, law.claim_lists_used(place, language))
-    if gravest in ("drug", "cosmetic", "quantity"):
+        say_notes(answers)
+    if gravest not in (None, "note"):
         raise typer.Exit(int(ExitCode.REFUSED))
 
 
-def _words_of(file: Path | None) -> str:
-    from soapstock.exchange.text_file import read_text_file
+def _words_of(file: Path) -> str:
+    from soapstock.exchange.text_file import read_text_file, read_text_stream
 
-    if file is None or str(file) == "-":
-        return sys.stdin.read()
+    if str(file) == "-":
+        return read_text_stream(sys.stdin, "text")
     return read_text_file(file, "text")
 
 

@@ -32,6 +32,14 @@ RunOffset = Annotated[
     str | None,
     typer.Option("--offset", metavar="MM,MM", help="Shift right, down; else the shop's own."),
 ]
+SureOfClaims = Annotated[
+    str,
+    typer.Option(
+        "--sure",
+        metavar="REASON",
+        help="Why words of a drug or pesticide are printed; kept with the count.",
+    ),
+]
 CountRun = Annotated[bool, typer.Option("--count", help="Count them as printed: see labels check.")]
 labels = typer.Typer(no_args_is_help=True, help="Labels counted against bars.")
 
@@ -56,6 +64,7 @@ def label(
     start_at: Annotated[int, typer.Option(help="First free label of a part-used sheet.")] = 1,
     offset: RunOffset = None,
     count: CountRun = False,
+    sure: SureOfClaims = "",
     market: Annotated[str | None, typer.Option(help="Whose rules hold; else the shop's.")] = None,
     names: Annotated[str | None, typer.Option(help="poured or finished convention.")] = None,
     style: Annotated[str | None, typer.Option(help="Ingredient names: eu, us or plain.")] = None,
@@ -91,9 +100,10 @@ def label(
             scent=scent,
             opened_months=opened_months,
         )
-        if count and (as_json or explain or text):
+        if (count or sure) and (as_json or explain or text):
             raise BadInput(
-                "--count has nothing to count", hint="leave out --json, --text, --explain"
+                f"{'--count' if count else '--sure'} has nothing to count",
+                hint="leave out --json, --text, --explain",
             )
         if as_json:
             emit_record(label_views.label_record(made))
@@ -118,7 +128,8 @@ def label(
             copies=copies,
             start_at=start_at,
             offset_mm=designs.parse_offset(offset) if offset else None,
-            count=partial(count_printed, opened) if count else None,
+            count=partial(count_printed, opened) if count or sure else None,
+            sure=sure,
         )
     printed = f"{several(result.labels, 'label')} on {several(result.pages, 'page')}"
     say(f"{printed} written to {result.path}")
@@ -181,6 +192,7 @@ def label_run(
         typer.Option("--panel-cm2", min=1.0, help="Area of the package's front, for type sizes."),
     ] = None,
     count: CountRun = False,
+    sure: SureOfClaims = "",
     explain: Annotated[
         bool, typer.Option("--explain", help="Say which rule bounds each type size.")
     ] = False,
@@ -203,7 +215,8 @@ def label_run(
             start_at=start_at,
             offset_mm=designs.parse_offset(offset) if offset else None,
             panel_cm2=panel_cm2,
-            count=partial(count_printed, opened) if count else None,
+            count=partial(count_printed, opened) if count or sure else None,
+            sure=sure,
         )
     printed = f"{several(result.labels, 'label')} on {several(result.pages, 'page')}"
     say(f"{printed} of {on.name} written to {result.path}")

@@ -51,17 +51,20 @@ def count_labels(
     return Entered(entry_id=entry, lot_code=code, said=said)
 
 
-def count_printed(desk: Desk, runs: Sequence[tuple[str, int]], face: str) -> list[str]:
+def count_printed(
+    desk: Desk, runs: Sequence[tuple[str, int]], face: str, note: str = ""
+) -> list[str]:
     """Count the labels of a print run, lot by lot, in one transaction; a line for each lot.
 
     Args:
         runs: lot code and labels printed of it.
         face: the label face's name.
+        note: kept with each count, such as why words that claim were printed all the same.
     """
     totals: dict[str, int] = defaultdict(int)
     for lot, labels in runs:
         totals[read_lot(desk, lot, kind="batch")] += labels
-    stamp = desk.stamp()
+    stamp = desk.stamp(note=note)
     with desk.ledger.write() as writer:
         entries = [
             (code, labels, writer.print_labels(stamp, code, labels, face=face))

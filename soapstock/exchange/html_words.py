@@ -5,7 +5,8 @@ from __future__ import annotations
 import html
 import re
 
-_HIDDEN = re.compile(r"<(script|style|template)\b.*?</\1\s*>|<!--.*?-->", re.I | re.S)
+# What is never closed is hidden to the end, as a browser has it.
+_HIDDEN = re.compile(r"<(script|style|template)\b.*?(?:</\1\s*>|\Z)|<!--.*?(?:-->|\Z)", re.I | re.S)
 _TAG = re.compile(r"</?([a-z][a-z0-9]*)\b[^<>]*>", re.I | re.S)
 _INLINE = {"a", "abbr", "b", "em", "i", "mark", "s", "small", "span", "strong", "sub", "sup", "u"}
 _CLAUSE_END = " \u2022 "  # a bullet: the claim check ends a clause there

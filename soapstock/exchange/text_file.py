@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 import tempfile
 from pathlib import Path
+from typing import TextIO
 
 from soapstock.errors import BadInput, NotFound, cannot_write
 
@@ -47,6 +48,21 @@ def read_text_file(path: Path, what: str, *, most_bytes: int = 5 * MEGABYTE) -> 
     except (OSError, ValueError) as err:
         said = err.strerror if isinstance(err, OSError) and err.strerror else str(err)
         raise BadInput(f"{path}: {what} cannot be read: {said}", hint="check the path") from None
+
+
+def read_text_stream(stream: TextIO, what: str, *, most: int = 5 * MEGABYTE) -> str:
+    """What is typed or piped in, read no further than one character over the limit.
+
+    Raises:
+        BadInput: too long, or not UTF-8.
+    """
+    try:
+        text = stream.read(most + 1)
+    except UnicodeDecodeError as err:
+        raise BadInput(f"{what} is not UTF-8 text (byte {err.start + 1})") from None
+    if len(text) > most:
+        raise BadInput(f"{what} is over {most} characters", hint="send less at a time")
+    return text
 
 
 def write_text_file(path: Path, text: str) -> None:

@@ -226,7 +226,12 @@ def stopping(hits: Sequence[ClaimHit]) -> tuple[ClaimHit, ...]:
     return tuple(hit for hit in hits if not hit.denied and hit.becomes in STOPS)
 
 
+def quoted(hit: ClaimHit) -> str:
+    """The hit's words, and the clause they stand in when it says more."""
+    return f"'{hit.phrase}'" + (f" in '{hit.context}'" if hit.context != hit.phrase else "")
+
+
 def in_words(hit: ClaimHit) -> str:
     """A hit as one sentence, with the law and what to say instead."""
     made = {"quantity": ":", "false": " is"}.get(hit.becomes, " makes the bar")
-    return f"'{hit.phrase}'{made} {hit.says.rstrip('.')} ({hit.citation}). {hit.plainer}"
+    return f"{quoted(hit)}{made} {hit.says.rstrip('.')} ({hit.citation}). {hit.plainer}"

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk
-from soapstock.errors import BadInput, SoapstockError
+from soapstock.errors import BadInput, RuleBroken, SoapstockError
 from soapstock.exchange.text_file import read_text_file
+from soapstock.labelling.claims import quoted, stopping
 from soapstock.labelling.front import front_of
 from soapstock.tables.csv_text import csv_cells
 from soapstock.views.label import label_text
@@ -27,7 +28,7 @@ MAX_LINES = 5_000
 MAX_COPIES = 5_000
 COLUMNS = ("lot", "copies")
 # Enters lots with their labels, and the face's name, as printed; hands back what was entered.
-Counting = Callable[[Sequence[tuple[str, int]], str], list[str]]
+Counting = Callable[[Sequence[tuple[str, int]], str, str], list[str]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,6 +103,18 @@ def _over_bars(label: LabelText, copies: int) -> list[str]:
     return [f"{lot}: {copies} labels for {bars} bar{'s' * (bars > 1)} in hand."]
 
 
+def _stop_claims(label: LabelText, sure: str) -> None:
+    """Refuse words that make the bar a drug or a pesticide, unless a reason is given and kept."""
+    found = stopping(label.wording.claims)
+    if found and not sure.strip():
+        hit = found[0]
+        raise RuleBroken(
+            f"{quoted(hit)} makes the bar {hit.says} ({hit.citation})",
+            hint=f"{hit.plainer} If the bar is lawfully that, say that you are sure, and why:"
+            " the reason is kept with the count of the labels",
+        )
+
+
 def print_run(
     desk: Desk,
     wanted: Sequence[Wanted],
@@ -114,6 +127,7 @@ def print_run(
     offset_mm: tuple[float, float] | None = None,
     panel_cm2: float | None = None,
     count: Counting | None = None,
+    sure: str = "",
 ) -> PrintResult:
     """Print labels of several lots, one after another on the same sheets.
 
@@ -128,6 +142,7 @@ def print_run(
         offset_mm: printer offset, right and down; the shop's own when None.
         panel_cm2: area of the package's front; the bar's own when None.
         count: enters the labels as printed, once the PDF is there.
+        sure: why labels whose words stop the print are printed all the same; kept by `count`.
 
     Raises:
         SoapstockError: as for one lot; the message begins with the list's file and line.
@@ -143,6 +158,7 @@ def print_run(
         for line in wanted:
             try:
                 label = label_text(desk, line.lot)
+                _stop_claims(label, sure if count else "")
                 job = label_job(label, desk.shop, line.copies)
                 job = replace(job, panel_cm2=panel_cm2 or job.panel_cm2)
             except SoapstockError as err:
@@ -165,7 +181,7 @@ def print_run(
         offset_mm=desk.shop.printer_offset_mm if offset_mm is None else offset_mm,
         title=f"Labels of {len(wanted)} lots" if len(wanted) > 1 else "Labels",
     )
-    told = count(printed, face.name) if count else []
+    told = count(printed, face.name, sure) if count else []
     return replace(result, warnings=(*told, *dict.fromkeys(early), *result.warnings))
 
 
@@ -180,17 +196,20 @@ def print_labels(
     start_at: int = 1,
     offset_mm: tuple[float, float] | None = None,
     count: Counting | None = None,
+    sure: str = "",
 ) -> PrintResult:
     """Print the labels of a lot as a PDF; one for each bar in hand unless copies says otherwise.
 
     The printer's offset (mm right, mm down) is the shop's own when None. `count` enters
-    them as printed, once the PDF is there.
+    them as printed, once the PDF is there. `sure` says why words that make the bar a drug or a
+    pesticide are printed all the same, and is kept by `count`; without it they stop the print.
     """
     from soapstock.papers.designs import designs_for
     from soapstock.render.label.run import write_labels
 
     if copies is not None and not 1 <= copies <= MAX_COPIES:
         raise BadInput(f"{copies} copies", hint=f"give 1 to {MAX_COPIES}")
+    _stop_claims(label, sure if count else "")
     chosen_face, chosen_sheet = designs_for(desk, face, sheet)
     if count:
         desk.stamp()  # refuses before anything is printed
@@ -206,5 +225,5 @@ def print_labels(
     result = replace(result, warnings=(*_over_bars(label, result.labels), *result.warnings))
     if not count:
         return result
-    told = count([(label.item.facts.lot_code, result.labels)], chosen_face.name)
+    told = count([(label.item.facts.lot_code, result.labels)], chosen_face.name, sure)
     return replace(result, warnings=(*told, *result.warnings))

@@ -18,6 +18,7 @@ from soapstock.labelling.netweight import net_weight
 from soapstock.labelling.wording import LabelFacts, word_label
 from soapstock.units import format_g
 from soapstock.views.batch import BatchView, view
+from soapstock.views.herd import herd_answers
 
 if TYPE_CHECKING:
     from soapstock.labelling.declaration import Declaration
@@ -123,7 +124,15 @@ def label_text(
         declaration=declaration,
         net=net,
         wording=wording,
-        notes=(*wording.must_fix, *unready, *weight_notes, *ph_notes, *declaration.notes, *why),
+        notes=(
+            *wording.must_fix,
+            *herd_answers(desk, code, wording.claims),
+            *unready,
+            *weight_notes,
+            *ph_notes,
+            *declaration.notes,
+            *why,
+        ),
     )
 
 

@@ -18,6 +18,7 @@ from soapstock.labelling.law import rules_in_force
 from soapstock.labelling.netweight import net_weight
 from soapstock.labelling.symbols import symbols_for
 from soapstock.labelling.type_size import size_steps
+from soapstock.views.herd import herd_answers
 
 if TYPE_CHECKING:
     from soapstock.desk.desk import Desk
@@ -111,6 +112,11 @@ def claims_in(text: str, market: str, language: str | None = None) -> tuple[Clai
 def claim_lists_used(market: str, language: str | None = None) -> tuple[str, ...]:
     """Languages whose lists a text is held against. Raises BadInput as claims_in does."""
     return languages_for(market, language)
+
+
+def herd_of(desk: Desk, lot: str, hits: tuple[ClaimHit, ...]) -> tuple[str, ...]:
+    """What the ledger says to the herd claims among hits, for one lot. Raises NotFound."""
+    return herd_answers(desk, read_lot(desk, lot, kind="batch"), hits)
 
 
 def label_words(desk: Desk, lot: str, market: str | None, language: str | None = None) -> str:

@@ -42,3 +42,9 @@ def test_a_paragraph_ends_the_clause() -> None:
 def test_any_text_keeps_its_lines(text: str) -> None:
     """No broken page crashes it or moves a line."""
     assert page_words(text).count("\n") >= text.count("\n")
+
+
+def test_what_is_never_closed_is_hidden_to_the_end() -> None:
+    """As a browser has it; looking for each end again would take the square of the page."""
+    page = "<p>Plain soap</p>" + "<script>heals " * 40_000
+    assert page_words(page).replace("\u2022", " ").split() == ["Plain", "soap"]
