@@ -25,13 +25,14 @@ def herd_answers(desk: Desk, code: str, hits: Sequence[ClaimHit]) -> tuple[str, 
 
 def animal_lots(desk: Desk, code: str) -> tuple[AnimalLot, ...]:
     """The lots of animal fat and milk behind a batch, as they came in: raw fat for rendered fat."""
-    from soapstock.ledger.read.trace import trace
-
     with desk.ledger.read() as reader:
-        found = trace(reader.db, code)
+        found = reader.follow(code)
         made = {link.made for link in found.links}
-        came = [lot.lot_code for lot in found.back if lot.lot_code not in made]
-        lots = [reader.ingredient_lot(one) for one in came if one != code]
+        lots = [
+            reader.ingredient_lot(lot.lot_code)
+            for lot in found.back
+            if lot.kind != "batch" and lot.lot_code not in made
+        ]
         notes = {lot.lot_code: [e.note for e in reader.entries(lot.lot_code)] for lot in lots}
     return tuple(
         AnimalLot(
