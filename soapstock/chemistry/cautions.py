@@ -11,7 +11,8 @@ def lye_cautions(peak_c: float | None) -> tuple[str, ...]:
     if peak_c is None:
         heat = str(table["heat_unknown"])
     else:
-        heat = str(table["heat_known"]).format(
+        mild = peak_c < float(table["heat_mild_below_c"])
+        heat = str(table["heat_mild" if mild else "heat_known"]).format(
             peak=f"{peak_c:.0f}", peak_f=f"{peak_c * 1.8 + 32.0:.0f}"
         )
     first, second, *rest = (str(line) for line in table["always"])

@@ -135,9 +135,10 @@ def _fat_causes(portions: Sequence[FatPortion], error_g: float) -> list[_Uniform
     causes = []
     for (fat, sv), mass_g in groups.items():
         known = all_fats().get(fat)
-        name = known.trade_name if known else fat
         half = molar.equivalents(mass_g, (sv.high - sv.low) / 2.0)
-        what = f"the SV of {name} ({sv.low:g} to {sv.high:g})"
+        what = f"what {fat.replace('-', ' ')} takes of the lye"  # an acid, or the fat in a milk
+        if known is not None:
+            what = f"the SV of {known.trade_name} ({sv.low:g} to {sv.high:g})"
         causes.append(_Uniform(what=what, fat_side=half, alkali_side=0.0))
     causes += [
         _Uniform(

@@ -238,8 +238,9 @@ def print_explanation(scaled: ScaledBatch) -> None:
     notes = [
         "Lye demand = sum of fat mass x SV / 56.1053 (g x mg/g over g/mol: mmol); "
         "NaOH = demand x 39.9968 / 1000 x (1 - superfat / 100) / purity.",
-        "Superfat = 1 - lye / demand. Its low end takes every SV at its lowest and the lye at "
-        "its strongest; its high end the reverse.",
+        "Superfat = 1 - lye / demand, acids and the fat in milks among the demand. Its low end "
+        "takes every SV at its lowest, the lye at its strongest and every mass a step of the scale "
+        "off; its high end the reverse.",
     ]
     if scaled.peak is not None:
         notes.append(

@@ -148,7 +148,7 @@ def refuse_slips(judgement: PourJudgement, *, record_anyway: str, sure: bool) ->
         if record_anyway.strip():
             return
         raise RuleBroken(
-            f"this pour is refused: {judgement.verdict.reasons[0]}.{slip}",
+            f"this pour is refused: {'; '.join(judgement.verdict.reasons)}.{slip}",
             hint="weigh again before you mix; nothing was written. Raw lye burns: gloves, goggles, "
             "rinse splashes with plenty of water. If it already stands in the mould: "
             "--record-anyway REASON records it on hold",

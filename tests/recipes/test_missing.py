@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import pytest
 
+from soapstock.chemistry.fats import get_fat
 from soapstock.chemistry.interval import Interval
 from soapstock.chemistry.lye import FatPortion, Lye, Verdict
+from soapstock.errors import RuleBroken
 from soapstock.recipes.missing import fat_asked_g, with_missing_fat
+from soapstock.recipes.pour import judge_pour
+from soapstock.recipes.recipe import parse_recipe
+from soapstock.recipes.weighed import ActualMasses
+from soapstock.recipes.weighing import refuse_slips
 
 PURE = Interval.exact(100.0)
 OLIVE = FatPortion(fat="olive", mass_g=1000.0, sv=Interval.exact(190.0))
@@ -51,3 +59,15 @@ def test_only_much_too_much_lye_asks_for_a_fat(naoh_g: float, asked: bool) -> No
     """A slip of the scale (-11 %) is not asked about, a page without its fats (-25 %) is."""
     reasons = with_missing_fat(BURNS, [OLIVE], lye(naoh_g), 5.0).reasons
     assert any("is a fat missing here?" in reason for reason in reasons) is asked
+
+
+def test_a_refused_pour_asks_too(notebook_text: str) -> None:
+    """The page with its coconut left out, poured as it stands: the fat is asked for."""
+    recipe = parse_recipe(
+        notebook_text.replace('[[fats]]\nfat = "coconut"\nmass = "600 g"\n', ""), "page"
+    )
+    tallow = FatPortion(fat="beef-tallow", mass_g=900.0, sv=get_fat("beef-tallow").sv)
+    pot = ActualMasses(fats=(tallow,), naoh_g=226.0, koh_g=0.0, water_g=452.0)
+    judged = judge_pour(recipe, pot, None, scale_step_g=Decimal(1))
+    with pytest.raises(RuleBroken, match="burn skin; is a fat missing here"):
+        refuse_slips(judged, record_anyway="", sure=False)
