@@ -206,13 +206,21 @@ def get_fat(key: str) -> Fat:
 
 def _near_hint(key: str, fats: Mapping[str, Fat]) -> str:
     wanted = key.strip().lower().replace(" ", "-").replace("_", "-")
-    spoken = {
-        name.lower().replace(" ", "-"): fat.key for fat in fats.values() for name in _said(fat)
-    }
+    spoken = _spoken(fats)
     near = [fat for fat in fats if wanted and (wanted in fat or fat in wanted)]
     near += [spoken[name] for name in get_close_matches(wanted, spoken, n=4, cutoff=0.6)]
     unique = list(dict.fromkeys(near))[:4]
     return f"did you mean {', '.join(unique)}?" if unique else "see the list of fats: fat list"
+
+
+def fat_called(name: str) -> Fat | None:
+    """The fat that goes by this name in the trade, such as `shea-butter`, or None."""
+    fats = all_fats()
+    return fats.get(_spoken(fats).get(name, name))
+
+
+def _spoken(fats: Mapping[str, Fat]) -> dict[str, str]:
+    return {name.lower().replace(" ", "-"): fat.key for fat in fats.values() for name in _said(fat)}
 
 
 def _said(fat: Fat) -> tuple[str, ...]:

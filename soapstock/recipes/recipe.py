@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal, cast
 
-from soapstock.chemistry.fats import all_fats, get_fat
+from soapstock.chemistry.fats import fat_called, get_fat
 from soapstock.chemistry.interval import Interval
 from soapstock.chemistry.lye import default_assay
 from soapstock.chemistry.takers import takes_lye
@@ -343,8 +343,9 @@ def _ingredient(fields: Fields) -> str:
         raise fields.fail(
             "ingredient", f"'{key}' is not a plain key", 'small letters and hyphens: "sea-salt"'
         )
-    if key in all_fats():
-        hint = "write it under [[fats]], whenever it goes in"
+    fat = fat_called(key)
+    if fat is not None:
+        hint = f'write it under [[fats]], whenever it goes in: fat = "{fat.key}"'
         raise fields.fail("ingredient", f"'{key}' is a fat and takes lye", hint)
     return key
 

@@ -91,6 +91,8 @@ BAD_RULE = [
     ("unmeasured = true", "unmeasured = false", "is false"),
     ('"kaolin"', '"Kaolin clay"', "not a plain key"),
     ('"kaolin"', '"castor"', "'castor' is a fat and takes lye"),
+    ('"kaolin"', '"shea-butter"', "'shea-butter' is a fat and takes lye"),
+    ('"kaolin"', '"beeswax-flakes"', "is a fat and takes lye"),
     ('"chlorophyll"', '"citric-acid"', "unmeasured: this ingredient takes lye"),
     ("share_percent = 60", 'mass = "60 g"', "some fats have shares"),
     ("share_percent = 60", "", "needs either mass or share_percent"),
