@@ -12,7 +12,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Protocol
 
-from soapstock.errors import BadInput, RuleBroken
+from soapstock.errors import BadInput
 from soapstock.labelling.law import get_market
 from soapstock.labelling.netweight import NetWeight, enforced_g, net_weight
 from soapstock.labelling.tolerance import Tolerance, mav_g, tne_g
@@ -150,19 +150,3 @@ def _notes(market: str, at_pack: float, at_end: float | None, chance: float) -> 
         said = f"Kept up to best-before with a chance of {100 * at_end:.0f} % only"
         notes.append(f"{said}; {law}." if law else f"{said}.")
     return notes
-
-
-def refuse_unkept(advice: DeclaredAdvice, *, least_chance: float = 0.5) -> None:
-    """Refuse a declared weight that the average of the bars is not expected to keep.
-
-    Raises:
-        RuleBroken: the chance at pack is under least_chance.
-    """
-    if advice.chance_at_pack < least_chance:
-        most = f"at most {advice.largest_g} g" if advice.largest_g is not None else "less"
-        raise RuleBroken(
-            f"these bars are not expected to keep {advice.weight.text} at pack"
-            f" (chance {100 * advice.chance_at_pack:.0f} %)",
-            hint=f"declare {most}; the average may not fall below the label (16 CFR 500.25(c);"
-            " Directive 76/211/EEC Annex I)",
-        )

@@ -121,7 +121,7 @@ def _notes(
     found: tuple[AllergenAmount, ...],
     on: date | None,
 ) -> list[str]:
-    notes = [f"left off as incidental: {key} ({why})" for key, why in form.incidental.items()]
+    notes = []
     later = [one for one in found if one.exceeds and not one.due and one.due_from is not None]
     if later:
         first = min(one.due_from for one in later if one.due_from is not None)
@@ -191,7 +191,6 @@ def declare(
     scent: str | None = None,
     certificates: Certificates = MappingProxyType({}),
     language: str = "en",
-    incidental: Mapping[str, str] = MappingProxyType({}),
     poured_on: date | None = None,
 ) -> Declaration:
     """The ingredient declaration of a batch.
@@ -208,8 +207,6 @@ def declare(
         scent: `named` lists each essential oil, `grouped` prints Parfum or Fragrance.
         certificates: suppliers' allergen percentages by scent key.
         language: of the heading, where the market leaves it free.
-        incidental: keys left off as incidental ingredients, each with the maker's reason; where
-            the market has such a rule (lye fully used up is the usual case).
         poured_on: day of the masses, said in the notes.
 
     Raises:
@@ -224,8 +221,6 @@ def declare(
         convention=convention,
         style=style,
         scent=scent,
-        incidental=incidental,
-        day=on or place.as_of,
     )
     entries = gather(actual, composition, recipe, form)
     if not entries:

@@ -10,14 +10,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import date
 from typing import Literal
 
 from soapstock.chemistry.composition import Composition
 from soapstock.chemistry.fats import all_fats
 from soapstock.chemistry.takers import added_acids
 from soapstock.errors import BadInput, RuleBroken
-from soapstock.labelling.law import Market, find_rule
+from soapstock.labelling.law import Market
 from soapstock.labelling.names import find_fat, find_material, name_of
 from soapstock.recipes.pour import ActualMasses
 from soapstock.recipes.recipe import Addition, Recipe
@@ -44,16 +43,12 @@ class Entry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Form:
-    """How a list is to be written: market, convention, style of names, scents grouped or not.
-
-    `incidental` holds the keys left off as incidental, each with the reason.
-    """
+    """How a list is to be written: market, convention, style of names, scents grouped or not."""
 
     market: Market
     convention: Literal["poured", "finished"]
     style: str
     grouped_scents: bool
-    incidental: Mapping[str, str]
 
 
 def make_form(
@@ -62,8 +57,6 @@ def make_form(
     convention: str | None,
     style: str | None,
     scent: str | None,
-    incidental: Mapping[str, str],
-    day: date,
 ) -> Form:
     """The form of a list; None takes the market's own.
 
@@ -83,25 +76,12 @@ def make_form(
     scents = scent or market.default_scent
     if scents not in ("named", "grouped"):
         raise BadInput(f"scent '{scents}' is unknown", hint="one of named, grouped")
-    _check_incidental(market, incidental, day)
     return Form(
         market=market,
         convention="poured" if chosen == "poured" else "finished",
         style=names,
         grouped_scents=scents == "grouped",
-        incidental=incidental,
     )
-
-
-def _check_incidental(market: Market, incidental: Mapping[str, str], day: date) -> None:
-    if incidental and find_rule(market.key, "incidental", day) is None:
-        raise RuleBroken(
-            f"market '{market.key}' has no rule that lets an ingredient be left off the list",
-            hint="list it",
-        )
-    for key, reason in incidental.items():
-        if not reason.strip():
-            raise BadInput(f"'{key}' is left off the list without a reason", hint="say why")
 
 
 def smells(key: str, label_name: str = "") -> bool:
@@ -186,17 +166,6 @@ def _became(key: str, composition: Composition, form: Form) -> str:
     return salt if find_material(salt) is not None else key
 
 
-def _refuse_free_alkali(composition: Composition, form: Form) -> None:
-    free = {HYDROXIDES[0]: composition.free_naoh_g, HYDROXIDES[1]: composition.free_koh_g}
-    for key, mass_g in free.items():
-        if key in form.incidental and mass_g > 0.0:
-            raise RuleBroken(
-                f"{mass_g:.1f} g of {name_of(key, style='plain').lower()} are left over in this"
-                " batch, so it cannot be left off the list",
-                hint="a batch with free lye is not to be sold",
-            )
-
-
 def gather(
     actual: ActualMasses, composition: Composition, recipe: Recipe, form: Form
 ) -> dict[str, Entry]:
@@ -206,12 +175,11 @@ def gather(
         NotFound: an ingredient without a label name.
         RuleBroken: an unweighed scent where allergens are due, or lye left off that is still free.
     """
-    _refuse_free_alkali(composition, form)
     planned = planned_additions(recipe)
     entries: dict[str, Entry] = {}
 
     def add(name: str, mass_g: float, key: str, *, colour: bool = False) -> None:
-        if mass_g <= 0.0 or key in form.incidental:
+        if mass_g <= 0.0:
             return
         entry = entries.setdefault(name, Entry())
         entry.mass_g += mass_g
@@ -242,7 +210,7 @@ def _add_unmeasured(
 ) -> None:
     """Additions put in by eye: the recipe names them, no mass was taken."""
     for key, addition in planned.items():
-        if addition.basis != "unmeasured" or key in measured or key in form.incidental:
+        if addition.basis != "unmeasured" or key in measured:
             continue
         if smells(key, addition.label_name) and form.market.allergens:
             raise RuleBroken(

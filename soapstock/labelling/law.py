@@ -237,14 +237,3 @@ def rules_in_force(key: str, day: date) -> tuple[Rule, ...]:
 def find_rule(key: str, rule_id: str, day: date) -> Rule | None:
     """The rule of that id that holds on that day, or None if the market asks nothing then."""
     return next((rule for rule in rules_in_force(key, day) if rule.rule_id == rule_id), None)
-
-
-def get_rule(key: str, rule_id: str, day: date) -> Rule:
-    """The rule of that id that holds on that day. Raises NoRuleInForce when there is none."""
-    rule = find_rule(key, rule_id, day)
-    if rule is None:
-        raise NoRuleInForce(
-            f"market '{key}' has no rule '{rule_id}' in force on {day.isoformat()}",
-            hint=f"`soapstock rules {key}` lists the rules and their dates",
-        )
-    return rule

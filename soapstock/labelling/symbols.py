@@ -5,14 +5,12 @@ Each is described and drawn as paths in tables/law/symbols.toml; putting it on p
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 from typing import Literal
 
-from soapstock.errors import BadTable, RuleBroken
-from soapstock.labelling.law import NoRuleInForce, market_on
-from soapstock.labelling.netweight import NetWeight
+from soapstock.errors import BadTable
+from soapstock.labelling.law import market_on
 from soapstock.tables import read_toml
 
 TABLE = "law/symbols.toml"
@@ -43,7 +41,6 @@ class Symbol:
         stands_for: kind of the statement it stands beside or in for.
         meaning, draw: what it says, and how it looks.
         min_mm: least height, or None when the law names none.
-        least_g, most_g: net weights it may stand beside, or None.
         citation, confidence: where it stands, and how we know it.
         paths: its drawing on a square of 100 x 100, y upwards; empty when it is a character.
         stroke_width: of stroked paths, on the same scale.
@@ -56,8 +53,6 @@ class Symbol:
     meaning: str
     draw: str
     min_mm: float | None
-    least_g: Decimal | None
-    most_g: Decimal | None
     citation: str
     confidence: str
     paths: tuple[Drawn, ...] = ()
@@ -108,8 +103,6 @@ def symbols_for(market: str, on: date) -> tuple[Symbol, ...]:
             meaning=row["meaning"],
             draw=row["draw"],
             min_mm=float(row["min_mm"]) if "min_mm" in row else None,
-            least_g=Decimal(row["least_g"]) if "least_g" in row else None,
-            most_g=Decimal(row["most_g"]) if "most_g" in row else None,
             citation=row["citation"],
             confidence=row["confidence"],
             paths=tuple(parse_path(path["d"], path["paint"]) for path in row.get("paths", ())),
@@ -127,46 +120,6 @@ def _box(numbers: list[int] | None) -> tuple[float, float, float, float] | None:
         return None
     left, bottom, right, top = (float(number) for number in numbers)
     return left, bottom, right, top
-
-
-def get_symbol(key: str, market: str, on: date, nominal_g: Decimal | None = None) -> Symbol:
-    """The sign of that key, if it means something in that market and fits the weight.
-
-    Raises:
-        NoRuleInForce: the market does not know the sign on that day.
-        RuleBroken: the net weight is outside the range the sign is for.
-    """
-    found = next((one for one in symbols_for(market, on) if one.key == key), None)
-    if found is None:
-        raise NoRuleInForce(
-            f"the sign '{key}' means nothing in market '{market}' on {on.isoformat()}",
-            hint="write the words instead",
-        )
-    if nominal_g is not None and found.least_g is not None and found.most_g is not None:
-        if not found.least_g <= nominal_g <= found.most_g:
-            raise RuleBroken(
-                f"the {key} is for {found.least_g} g to {found.most_g} g, not {nominal_g} g"
-                f" ({found.citation})",
-                hint="leave it out",
-            )
-    return found
-
-
-def with_e_mark(weight: NetWeight, market: str, on: date) -> NetWeight:
-    """The net weight with the e-mark after it, where the market knows it and the weight allows it.
-
-    Putting it on promises the three packers' rules and checks with records: it is never a duty.
-
-    Raises:
-        NoRuleInForce: the market does not know the sign.
-        RuleBroken: the weight is outside 5 g to 10 kg.
-    """
-    mark = get_symbol("e-mark", market, on, weight.g)
-    return replace(
-        weight,
-        text=f"{weight.text} {mark.character}",
-        rule=f"{weight.rule}; e-mark: {mark.citation}",
-    )
 
 
 def opened_text(months: int) -> str:

@@ -196,20 +196,6 @@ def size_steps(market: str, on_date: date) -> tuple[SizeStep, ...]:
     )
 
 
-def min_type_height_mm(
-    market: str,
-    on_date: date,
-    *,
-    panel_area_cm2: float | None = None,
-    nominal_g: float | Decimal | None = None,
-    what: str = "net_weight",
-) -> float:
-    """Least letter height, mm; see type_rule for arguments and errors."""
-    return type_rule(
-        market, on_date, panel_area_cm2=panel_area_cm2, nominal_g=nominal_g, what=what
-    ).min_mm
-
-
 def net_weight_placement(market: str, on_date: date, panel_area_cm2: float) -> Placement:
     """Where the net weight stands. Raises BadInput (unknown market) or NoRuleInForce."""
     market_on(market, on_date)
@@ -259,8 +245,3 @@ def rectangle_panel_cm2(width_mm: float, height_mm: float) -> float:
 def cylinder_panel_cm2(height_mm: float, circumference_mm: float) -> float:
     """Panel area, cm2, of a cylinder: 0.40 x height x circumference (16 CFR 500.21(a)(2))."""
     return _panel_factor("cylinder") * height_mm * circumference_mm / 100.0
-
-
-def other_panel_cm2(surface_mm2: float) -> float:
-    """Panel area, cm2, of any other shape: 0.40 x its surface (16 CFR 500.21(a)(3))."""
-    return _panel_factor("other") * surface_mm2 / 100.0

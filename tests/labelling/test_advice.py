@@ -6,11 +6,10 @@ from decimal import Decimal
 import pytest
 
 from soapstock.cure.model import BatchStart, WeighIn, forecast
-from soapstock.errors import BadInput, RuleBroken
+from soapstock.errors import BadInput
 from soapstock.labelling.advice import (
     advise_declared,
     largest_kept_g,
-    refuse_unkept,
     tolerance_for,
 )
 from soapstock.recipes.bars import Brick
@@ -43,17 +42,6 @@ def test_a_promise_kept_at_pack_but_not_to_the_end_is_told() -> None:
     assert advice.chance_at_pack == 1.0
     assert advice.chance_at_best_before == 0.0
     assert any("500.25(b)" in note for note in advice.notes)
-    refuse_unkept(advice)
-
-
-def test_a_promise_the_bars_will_not_keep_is_refused_with_what_they_would() -> None:
-    """118 g is refused at pack, and 116 g is offered."""
-    advice = advise_declared(
-        Decimal(118), Falling(), market="eu", pack_day=35, best_before_day=None, top_g=130
-    )
-    with pytest.raises(RuleBroken) as caught:
-        refuse_unkept(advice)
-    assert "116 g" in caught.value.hint
 
 
 def test_the_tolerance_is_the_market_s() -> None:

@@ -11,7 +11,7 @@ from soapstock.chemistry.interval import Interval
 from soapstock.chemistry.lye import FatPortion
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.labelling.declaration import Declaration, declare
-from soapstock.labelling.law import get_rule, markets
+from soapstock.labelling.law import find_rule, markets
 from soapstock.recipes.pour import ActualMasses, composition_of
 from soapstock.recipes.recipe import Recipe, parse_recipe
 
@@ -376,8 +376,9 @@ def test_a_fat_stands_beside_its_salt_only_for_what_no_lye_was_left_for() -> Non
     heavy = declare(exact, composition_of(by, exact), by, market="eu", on=AUTUMN).text
     assert "Adeps Bovis" not in heavy
     assert "Adeps Bovis" in declared("eu").text
-    convention = get_rule("eu", "convention", AUTUMN).text
-    assert "beside its salt only for the part that no lye was left for" in convention
+    convention = find_rule("eu", "convention", AUTUMN)
+    assert convention is not None
+    assert "beside its salt only for the part that no lye was left for" in convention.text
 
 
 def test_allergens_the_uk_did_not_list_are_told() -> None:

@@ -1,4 +1,4 @@
-"""What a list names: scents we do not know, liquids with solids, incidental ingredients."""
+"""What a list names: scents we do not know, liquids with solids."""
 
 from datetime import date
 from decimal import Decimal
@@ -80,38 +80,6 @@ def test_milk_is_listed_as_added_in_a_finished_list_too() -> None:
     assert (listed["Caprae Lac"], listed["Aqua"]) == (100.0, actual.water_g)
 
 
-def test_lye_used_up_may_be_left_off_as_incidental_with_a_reason() -> None:
-    """21 CFR 701.3(l): where the market has the rule, and the reason is noted."""
-    by, actual = recipe(), masses()
-    found = declare(
-        actual, bar_at_pack(actual, by), by, market="us-cosmetic", on=AUTUMN,
-        incidental={"sodium-hydroxide": "used up in saponification"},
-    )  # fmt: skip
-    assert "Hydroxide" not in found.text
-    assert any("used up" in note for note in found.notes)
-
-
-def test_nothing_is_left_off_without_a_rule_or_a_reason() -> None:
-    """True soap has no such rule; a reason must be given."""
-    by, actual = recipe(), masses()
-    bar = bar_at_pack(actual, by)
-    with pytest.raises(RuleBroken):
-        declare(actual, bar, by, market="us-soap", on=AUTUMN, incidental={"sodium-hydroxide": "x"})
-    with pytest.raises(BadInput):
-        declare(actual, bar, by, market="eu", on=AUTUMN, incidental={"sodium-hydroxide": " "})
-
-
-def test_lye_that_is_still_free_cannot_be_left_off() -> None:
-    """A lye-heavy bar holds it, so the list must."""
-    by = recipe()
-    actual = ActualMasses(fats=(fat("beef-tallow", 1000),), naoh_g=160, koh_g=0, water_g=320)
-    with pytest.raises(RuleBroken, match="left over"):
-        declare(
-            actual, bar_at_pack(actual, by), by, market="us-cosmetic", on=AUTUMN,
-            incidental={"sodium-hydroxide": "used up"},
-        )  # fmt: skip
-
-
 def test_the_notes_say_of_which_day_the_masses_are() -> None:
     """Both ways list what was added that day."""
     by, actual = recipe(), masses()
@@ -147,17 +115,6 @@ def test_potash_and_soda_soaps_are_listed_apart_in_a_finished_bar() -> None:
     text = declare(actual, bar_at_pack(actual, by), by, market="eu", on=AUTUMN).text
     for name in ("Sodium Cocoate", "Potassium Cocoate", "Sodium Olivate", "Potassium Olivate"):
         assert name in text
-
-
-def test_additions_left_off_are_left_off_whole() -> None:
-    """A processing aid that the rule lets go is not printed."""
-    by = recipe()
-    actual = masses(Part(key="tetrasodium-edta", mass_g=3.0))
-    found = declare(
-        actual, bar_at_pack(actual, by), by, market="eu", on=AUTUMN,
-        incidental={"tetrasodium-edta": "processing aid of the oil, no effect in the bar"},
-    )  # fmt: skip
-    assert "Edta" not in found.text.title()
 
 
 def test_an_acid_is_listed_as_the_salt_it_became() -> None:

@@ -19,7 +19,7 @@ from soapstock.labelling.advice import tolerance_for
 from soapstock.labelling.allergens import allergens_in
 from soapstock.labelling.declaration import declare
 from soapstock.labelling.netweight import enforced_g, net_weight
-from soapstock.labelling.type_size import min_type_height_mm, net_weight_placement
+from soapstock.labelling.type_size import net_weight_placement, type_rule
 from soapstock.recipes.pour import ActualMasses, composition_of
 from soapstock.recipes.recipe import parse_recipe
 from soapstock.shop import load_shop
@@ -125,7 +125,7 @@ def test_an_invented_market_works_from_its_tables(islands: Path, tmp_path: Path)
     tolerance = tolerance_for(Decimal(113), "isles")
     assert tolerance is not None
     assert "Handbook 133" in tolerance.citation
-    assert min_type_height_mm("isles", day, nominal_g=113) == 3.0
+    assert type_rule("isles", day, nominal_g=113).min_mm == 3.0
     assert not net_weight_placement("isles", day, 50.0).parallel_to_base
     assert allergens_in({"lavender-oil": 1.0}, 1000.0, market="isles", on=day)
     (tmp_path / "shop.toml").write_text('maker = "M"\nmarket = "isles"\n', encoding="utf-8")

@@ -9,9 +9,7 @@ from soapstock.labelling.law import NoRuleInForce
 from soapstock.labelling.type_size import (
     bold_type,
     cylinder_panel_cm2,
-    min_type_height_mm,
     net_weight_placement,
-    other_panel_cm2,
     rectangle_panel_cm2,
     type_rule,
 )
@@ -23,15 +21,15 @@ SQ_IN = 6.4516
 def test_a_measure_that_is_needed_and_missing_is_refused() -> None:
     """No height is guessed without the panel's area or the nominal quantity."""
     with pytest.raises(BadInput, match="area"):
-        min_type_height_mm("us-soap", DAY)
+        type_rule("us-soap", DAY)
     with pytest.raises(BadInput, match="nominal"):
-        min_type_height_mm("eu", DAY)
+        type_rule("eu", DAY)
 
 
 def test_a_day_outside_the_table_is_refused() -> None:
     """A height for a day the market's table does not cover is an error."""
     with pytest.raises(NoRuleInForce):
-        min_type_height_mm("uk", date(2020, 1, 1), nominal_g=113)
+        type_rule("uk", date(2020, 1, 1), nominal_g=113)
 
 
 def test_where_the_law_names_no_figure_our_floor_says_so() -> None:
@@ -51,7 +49,7 @@ def test_a_rule_says_which_row_it_followed() -> None:
 
 def test_canada_s_small_print_has_a_height_of_its_own() -> None:
     """Statements without a row of their own take the market's row for others."""
-    assert min_type_height_mm("ca", DAY, what="ingredients") == 1.6
+    assert type_rule("ca", DAY, what="ingredients").min_mm == 1.6
 
 
 def test_a_statement_no_rule_asks_for_is_bound_by_our_floor_alone() -> None:
@@ -85,10 +83,9 @@ def test_the_eu_has_no_bottom_rule() -> None:
 
 
 def test_panel_areas_by_shape() -> None:
-    """A whole side; two fifths of a cylinder's side; two fifths of any other surface."""
+    """A whole side; two fifths of a cylinder's side."""
     assert rectangle_panel_cm2(90, 60) == 54.0
     assert cylinder_panel_cm2(76.2, 190.5) == pytest.approx(9.0 * SQ_IN)
-    assert other_panel_cm2(10000) == 40.0
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from soapstock.labelling.type_size import min_type_height_mm, type_rule
+from soapstock.labelling.type_size import type_rule
 
 DAY = date(2026, 11, 25)
 SQ_IN_CM2 = 6.4516  # 16 CFR 500.19, exact
@@ -20,7 +20,7 @@ US = [
 @pytest.mark.parametrize(("square_inches", "mm"), US)
 def test_us_heights_by_panel_area(market: str, square_inches: float, mm: float) -> None:
     """16 CFR 500.21(b); 21 CFR 701.13(i)."""
-    assert min_type_height_mm(market, DAY, panel_area_cm2=square_inches * SQ_IN_CM2) == mm
+    assert type_rule(market, DAY, panel_area_cm2=square_inches * SQ_IN_CM2).min_mm == mm
 
 
 @pytest.mark.parametrize(
@@ -39,7 +39,7 @@ EU = [(5, 2), (50, 2), (50.1, 3), (113, 3), (200, 3), (200.1, 4), (1000, 4), (10
 @pytest.mark.parametrize(("grams", "mm"), EU)
 def test_eu_figure_heights_by_nominal_quantity(market: str, grams: float, mm: float) -> None:
     """Directive 76/211/EEC Annex I 3.1."""
-    assert min_type_height_mm(market, DAY, nominal_g=grams) == mm
+    assert type_rule(market, DAY, nominal_g=grams).min_mm == mm
 
 
 # Consumer Packaging and Labelling Regulations C.R.C. c. 417 s. 14(2).
@@ -52,28 +52,28 @@ CA = [
 @pytest.mark.parametrize(("area_cm2", "mm"), CA)
 def test_canadian_heights_by_display_surface(area_cm2: float, mm: float) -> None:
     """C.R.C. c. 417 s. 14(2)."""
-    assert min_type_height_mm("ca", DAY, panel_area_cm2=area_cm2) == mm
+    assert type_rule("ca", DAY, panel_area_cm2=area_cm2).min_mm == mm
 
 
 @pytest.mark.parametrize(("square_inches", "mm"), [(11.99, 0.8), (12.0, 1.6), (12.01, 1.6)])
 def test_cosmetic_ingredient_letters_by_labelling_surface(square_inches: float, mm: float) -> None:
     """21 CFR 701.3(b): 1/32 in under 12 sq in of labelling surface, else 1/16 in."""
-    found = min_type_height_mm(
+    found = type_rule(
         "us-cosmetic", DAY, panel_area_cm2=square_inches * SQ_IN_CM2, what="ingredients"
-    )
+    ).min_mm
     assert found == mm
 
 
 def test_warnings_and_the_e_mark_have_one_height() -> None:
     """21 CFR 740.2(b): 1/16 in; Directive 76/211/EEC Annex I 3.3: 3 mm."""
-    assert min_type_height_mm("us-cosmetic", DAY, what="warnings") == 1.6
-    assert min_type_height_mm("eu", DAY, what="e_mark") == 3
+    assert type_rule("us-cosmetic", DAY, what="warnings").min_mm == 1.6
+    assert type_rule("eu", DAY, what="e_mark").min_mm == 3
 
 
 def test_the_worked_bar_wraps() -> None:
     """3.5 x 2.25 in is 7.875 sq in; a cylinder 3 in high, 7.5 in round is 9.0: both 1/8 in."""
     for square_inches in (3.5 * 2.25, 0.40 * 3 * 7.5):
-        assert min_type_height_mm("us-soap", DAY, panel_area_cm2=square_inches * SQ_IN_CM2) == 3.2
+        assert type_rule("us-soap", DAY, panel_area_cm2=square_inches * SQ_IN_CM2).min_mm == 3.2
 
 
 def test_the_recalled_rows_say_that_they_are_recalled() -> None:
