@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
@@ -11,9 +11,11 @@ from soapstock.cli.frame.output import emit, say, say_notes, table
 from soapstock.cli.frame.session import AsCsv, AsJson, day_or_none, session
 from soapstock.errors import BadInput
 
-if TYPE_CHECKING:
-    pass
-
+LISTS = {
+    "sizes": ("Least type heights", ["what", "goes_by", "up_to", "min_mm", "confidence"]),
+    "allergens": ("Allergens above 0.01 % of the bar", ["number", "name", "cas", "confidence"]),
+    "colours": ("Colours that may be used", ["name", "listed", "confidence"]),
+}
 KNOWN_BY = (
     "In brackets, how we know it: [read] in the law or an official text, [read-2] at second hand,"
     " [derived] worked out from what was read, [interpretation] our reading of it, [from memory]"
@@ -51,6 +53,9 @@ def rules(
     allergens: Annotated[
         bool, typer.Option("--allergens", help="List the allergens to be named instead.")
     ] = False,
+    colours: Annotated[
+        bool, typer.Option("--colours", help="List the colours that may be used instead.")
+    ] = False,
     as_json: AsJson = False,
     as_csv: AsCsv = False,
 ) -> None:
@@ -58,23 +63,15 @@ def rules(
     from soapstock.views import law
 
     day = day_or_none(on) or session(ctx).today
-    if sizes and allergens:
-        raise BadInput("--sizes and --allergens together", hint="give one of them")
+    asked = {"sizes": sizes, "allergens": allergens, "colours": colours}
+    chosen = [name for name, wanted in asked.items() if wanted]
+    if len(chosen) > 1:
+        raise BadInput("two lists at once", hint=f"give one of {', '.join(LISTS)}")
     if market is None:
-        listed = law.market_rows()
-        if not emit(listed, as_json=as_json, as_csv=as_csv):
-            cells = [[row["market"], row["title"], str(row["from"])] for row in listed]
-            table("Markets", ["market", "where", "rules known from"], cells)
+        _say_markets(law.market_rows(), as_json=as_json, as_csv=as_csv)
         return
-    if sizes:
-        rows, title = law.size_rows(market, day), "Least type heights"
-        columns = ["what", "goes_by", "up_to", "min_mm", "confidence"]
-    elif allergens:
-        rows, title = law.allergen_rows(market, day), "Allergens above 0.01 % of the bar"
-        columns = ["number", "name", "cas", "confidence"]
-    else:
-        rows, title = law.rule_rows(market, day), "Rules"
-        columns = []
+    title, columns = LISTS[chosen[0]] if chosen else ("Rules", [])
+    rows = law.LISTS[chosen[0] if chosen else "rules"](market, day)
     if emit(rows, as_json=as_json, as_csv=as_csv):
         return
     head = f"{title}, market {market}, on {day.isoformat()}"
@@ -83,7 +80,7 @@ def rules(
             head,
             [_cell(key) for key in columns],
             [[_cell(str(row[key])) for key in columns] for row in rows],
-            empty="none of that kind on that day",
+            empty="no list of that kind is known",
         )
         say_notes(dict.fromkeys(row["citation"] for row in rows))
         if sizes:
@@ -97,6 +94,12 @@ def rules(
         _say_rules(head, rows)
     say(f"\n{KNOWN_BY}")
     say("\nRules differ by place and change; the maker answers for the label.")
+
+
+def _say_markets(rows: list[dict[str, Any]], *, as_json: bool, as_csv: bool) -> None:
+    if not emit(rows, as_json=as_json, as_csv=as_csv):
+        cells = [[row["market"], row["title"], str(row["from"])] for row in rows]
+        table("Markets", ["market", "where", "rules known from"], cells)
 
 
 def _cell(text: str) -> str:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from soapstock.labelling.law import Market
-from soapstock.labelling.names import Material, find_material
+from soapstock.labelling.names import Material, all_materials, find_material
 from soapstock.tables import read_toml
 
 TABLE = "law/colours.toml"
@@ -51,6 +51,40 @@ def colour_section(tinted: Tinted, list_key: str) -> str | None:
 
 def _has_number(material: Material) -> bool:
     return material.colour_index or bool(material.as_colour)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Allowed:
+    """A colour that a market allows: its name, where it is listed, and how we know it."""
+
+    name: str
+    listed: str
+    citation: str
+    confidence: str
+
+
+def allowed_colours(market: Market) -> tuple[Allowed, ...]:
+    """The colours of a market's list by name; of a list by number those that we know.
+
+    Empty where the market has no list.
+    """
+    if not market.colour_list:
+        return ()
+    table: Mapping[str, Any] = read_toml(TABLE)[market.colour_list]
+    known = {"citation": str(table["citation"]), "confidence": str(table["confidence"])}
+    if table.get("colour_index"):
+        numbered = [one for one in all_materials().values() if _has_number(one)]
+        return tuple(
+            Allowed(name=one.plain, listed=one.as_colour or one.eu, **known) for one in numbered
+        )
+    return tuple(
+        Allowed(
+            name=row["name"],
+            listed=row["section"],
+            **(known | {"confidence": row.get("confidence", known["confidence"])}),
+        )
+        for row in table["allowed"]
+    )
 
 
 def colour_notes(found: Iterable[Tinted], market: Market) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -12,9 +13,10 @@ from soapstock.labelling.advice import advise_declared
 from soapstock.labelling.allergens import due_allergens
 from soapstock.labelling.claim_lists import languages_for
 from soapstock.labelling.claims import check_claims
+from soapstock.labelling.colours import allowed_colours
 from soapstock.labelling.explain import explain, placement_words
 from soapstock.labelling.front import front_of
-from soapstock.labelling.law import rules_in_force
+from soapstock.labelling.law import get_market, market_on, markets, rules_in_force
 from soapstock.labelling.netweight import net_weight
 from soapstock.labelling.symbols import symbols_for
 from soapstock.labelling.type_size import size_steps
@@ -27,8 +29,6 @@ if TYPE_CHECKING:
 
 def market_rows() -> list[dict[str, Any]]:
     """The markets whose rules are known, as rows for a listing."""
-    from soapstock.labelling.law import get_market, markets
-
     found = [get_market(key) for key in markets()]
     return [{"market": one.key, "title": one.title, "from": one.starts} for one in found]
 
@@ -102,6 +102,27 @@ def allergen_rows(market: str, on: date) -> list[dict[str, Any]]:
         }
         for allergen, starts, citation in due_allergens(market, on)
     ]
+
+
+def colour_rows(market: str, on: date) -> list[dict[str, Any]]:
+    """The colours a market allows, where it allows only those of a list, as rows for a listing."""
+    return [
+        {
+            "name": one.name,
+            "listed": one.listed,
+            "citation": one.citation,
+            "confidence": one.confidence,
+        }
+        for one in allowed_colours(market_on(market, on))
+    ]
+
+
+LISTS: Mapping[str, Callable[[str, date], list[dict[str, Any]]]] = {
+    "rules": rule_rows,
+    "sizes": size_rows,
+    "allergens": allergen_rows,
+    "colours": colour_rows,
+}
 
 
 def claims_in(text: str, market: str, language: str | None = None) -> tuple[ClaimHit, ...]:

@@ -190,3 +190,16 @@ def test_the_markets_are_listed_without_one(run: Any) -> None:
     told = run("rules", "--json")
     assert [row["market"] for row in json.loads(told.out)] == list(markets())
     assert "Great Britain" in run("rules").out
+
+
+def test_the_colours_a_market_allows_are_listed(run: Any) -> None:
+    """By name with their section in the United States, by number in the EU, nowhere else."""
+    us = json.loads(run("rules", "us-cosmetic", "--colours", "--json").out)
+    assert {"name": "Mica", "listed": "21 CFR 73.2496"}.items() <= next(
+        row for row in us if row["name"] == "Mica"
+    ).items()
+    assert not any("harcoal" in row["name"] for row in us)
+    eu = json.loads(run("rules", "eu", "--colours", "--json").out)
+    assert ("Charcoal", "CI 77268:1") in [(row["name"], row["listed"]) for row in eu]
+    assert "no list of that kind" in run("rules", "ca", "--colours").out
+    assert run("rules", "eu", "--colours", "--sizes").code == 2
