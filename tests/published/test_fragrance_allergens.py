@@ -5,11 +5,14 @@ ranges of the oils as the tables cite them.
 """
 
 from datetime import date
+from decimal import Decimal
 
 import pytest
 from stdnum import casrn
 
+from soapstock.errors import NotFound
 from soapstock.labelling.allergens import all_allergens, allergens_in
+from soapstock.labelling.names import all_materials, find_material, name_of
 
 LATE = date(2026, 11, 25)
 
@@ -74,3 +77,44 @@ def test_the_smallest_dose_that_triggers() -> None:
         found = allergens_in({"lavender-oil": dose}, 100.0, market="eu", on=LATE)
         linalool = next(one for one in found if one.allergen.name == "Linalool")
         assert linalool.due is due
+
+
+# Constituents that a monograph does not limit, and that a plain oil holds all the same: the least
+# upper end the table may have, %. FROM MEMORY but for eucalyptus (BP limits on a producer's page:
+# alpha-pinene 9, beta-pinene 1.5) and camphor in lavender (ISO 3515, read).
+@pytest.mark.parametrize(
+    ("oil", "name", "at_least"),
+    [
+        ("lavender-oil", "Beta-Caryophyllene", 5), ("lavender-oil", "Geranyl Acetate", 1),
+        ("lavender-oil", "Camphor", 1.5), ("lavender-oil", "Pinene", 0.3),
+        ("lavandin-oil", "Beta-Caryophyllene", 3), ("lavandin-oil", "Pinene", 0.5),
+        ("peppermint-oil", "Pinene", 2), ("peppermint-oil", "Beta-Caryophyllene", 2.5),
+        ("peppermint-oil", "Linalool", 0.3), ("peppermint-oil", "Terpineol", 0.3),
+        ("eucalyptus-oil", "Pinene", 10.5), ("eucalyptus-oil", "Terpineol", 1.5),
+        ("lemongrass-oil", "Geranyl Acetate", 4), ("lemongrass-oil", "Linalool", 1.5),
+        ("lemongrass-oil", "Beta-Caryophyllene", 2), ("lemongrass-oil", "Citronellol", 0.3),
+        ("west-indian-lemongrass-oil", "Geranyl Acetate", 2),
+        ("spearmint-oil", "Pinene", 1.5), ("spearmint-oil", "Beta-Caryophyllene", 2),
+        ("lemon-oil", "Pinene", 19), ("lemon-oil", "Terpinolene", 0.4),
+        ("rosemary-oil", "Beta-Caryophyllene", 3), ("rosemary-oil", "Terpinolene", 0.5),
+    ],
+)  # fmt: skip
+def test_what_no_monograph_limits_is_counted_too(oil: str, name: str, at_least: float) -> None:
+    """Each passes 0.01 % of a bar with 2 % of the oil, so a label without it would be wrong."""
+    material = find_material(oil)
+    assert material is not None
+    assert material.allergen_percent[name] >= Decimal(str(at_least))
+
+
+def test_no_oil_is_counted_as_more_than_itself() -> None:
+    """Upper ends may add to more than 100 %, but no single one may."""
+    for material in all_materials().values():
+        assert all(percent <= 100 for percent in material.allergen_percent.values()), material.key
+
+
+def test_a_name_that_means_two_oils_means_none() -> None:
+    """Cedarwood is Atlas to one seller and Virginia or Texas to the next: the maker says which."""
+    assert find_material("cedarwood") is None
+    assert find_material("cedarwood-oil") is None
+    with pytest.raises(NotFound, match="cedarwood"):
+        name_of("cedarwood-oil", style="eu")
