@@ -103,6 +103,15 @@ def _over_bars(label: LabelText, copies: int) -> list[str]:
     return [f"{lot}: {copies} labels for {bars} bar{'s' * (bars > 1)} in hand."]
 
 
+def _to_tell(label: LabelText, copies: int) -> list[str]:
+    """What is to be told of one lot in a run: its claims before all else."""
+    told = list(label.claims)
+    if label.item.readiness.state != "ready":
+        lot, state = format_code(label.item.facts.lot_code), label.item.readiness.state
+        told.append(f"{lot} is {state}: these labels may not go on sale yet.")
+    return [*told, *_over_bars(label, copies)]
+
+
 def _stop_claims(label: LabelText, sure: str) -> None:
     """Refuse words that make the bar a drug or a pesticide, unless a reason is given and kept."""
     found = stopping(label.wording.claims)
@@ -151,7 +160,7 @@ def print_run(
 
     if count:
         desk.stamp()  # refuses before anything is printed
-    early: dict[str, None] = {}
+    notes: dict[str, None] = {}
     printed: list[tuple[str, int]] = []
 
     def jobs() -> Iterator[LabelJob]:
@@ -165,10 +174,7 @@ def print_run(
                 if not where:
                     raise
                 raise err.within(f"{where}:{line.line}") from None
-            if label.item.readiness.state != "ready":
-                lot, state = format_code(label.item.facts.lot_code), label.item.readiness.state
-                early[f"{lot} is {state}: these labels may not go on sale yet."] = None
-            early.update(dict.fromkeys(_over_bars(label, job.copies)))
+            notes.update(dict.fromkeys(_to_tell(label, job.copies)))
             printed.append((job.wording.lot_code, job.copies))
             yield job
 
@@ -182,7 +188,7 @@ def print_run(
         title=f"Labels of {len(wanted)} lots" if len(wanted) > 1 else "Labels",
     )
     told = count(printed, face.name, sure) if count else []
-    return replace(result, warnings=(*told, *dict.fromkeys(early), *result.warnings))
+    return replace(result, warnings=(*notes, *told, *result.warnings))
 
 
 def print_labels(

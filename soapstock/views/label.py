@@ -29,13 +29,17 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LabelText:
-    """The wording of a lot's label, with what it was computed from and what to look at."""
+    """The wording of a lot's label, with what it was computed from and what to look at.
+
+    `claims` are what its own words claim and the ledger's answers; `notes` begins with them.
+    """
 
     item: BatchView
     market: str
     declaration: Declaration
     net: NetWeight
     wording: LabelWording
+    claims: tuple[str, ...]
     notes: tuple[str, ...]
 
 
@@ -118,21 +122,15 @@ def label_text(
         f"{format_code(code)} is {state}: these labels may not go on sale yet."
     ]  # fmt: skip
     why = [f"Best-before: {item.keeping_why}."]
+    claims = (*wording.must_fix, *herd_answers(desk, code, wording.claims))
     return LabelText(
         item=item,
         market=chosen,
         declaration=declaration,
         net=net,
         wording=wording,
-        notes=(
-            *wording.must_fix,
-            *herd_answers(desk, code, wording.claims),
-            *unready,
-            *weight_notes,
-            *ph_notes,
-            *declaration.notes,
-            *why,
-        ),
+        claims=claims,
+        notes=(*claims, *unready, *weight_notes, *ph_notes, *declaration.notes, *why),
     )
 
 

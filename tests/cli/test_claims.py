@@ -65,7 +65,9 @@ def test_a_list_of_lots_is_stopped_at_its_line(drug: tuple[Any, str], tmp_path: 
     assert told.code == 4
     assert "run.csv:2" in told.err
     assert not out.exists()
-    assert at("label-run", wanted, "--out", out, "--sure", REASON).code == 0
+    told = at("label-run", wanted, "--out", out, "--sure", REASON)
+    assert told.code == 0
+    assert "makes the bar a drug" in " ".join(told.out.split())
 
 
 def test_a_reason_prints_them_and_is_kept_with_the_count(
