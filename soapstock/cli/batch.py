@@ -12,16 +12,6 @@ from soapstock.cli.frame.session import Lot, Note, On, day_or_none, desk
 Why = Annotated[str, typer.Option("--why", help="The reason, kept with the entry.")]
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    app.command("unmould")(unmould)
-    app.command("weigh")(weigh)
-    app.command("test")(test)
-    app.command("release")(release)
-    app.command("hold")(hold)
-    app.command("reject")(reject)
-
-
 def unmould(
     ctx: typer.Context,
     lot: Lot,
@@ -35,7 +25,6 @@ def unmould(
     on: On = None,
     note: Note = "",
 ) -> None:
-    """Take a batch out of its mould: bars, rejects, and their mass."""
     from soapstock.enter import batch
 
     with desk(ctx) as opened:
@@ -67,7 +56,7 @@ def weigh(
     on: On = None,
     note: Note = "",
 ) -> None:
-    """Weigh a counted set of bars. More bars on the scale, surer answers."""
+    """More bars on the scale, surer answers."""
     from soapstock.enter import batch
     from soapstock.units import parse_temperature_c
 
@@ -96,7 +85,6 @@ def test(
     on: On = None,
     note: Note = "",
 ) -> None:
-    """Record a free-alkali test."""
     from soapstock.enter import batch
 
     with desk(ctx) as opened:
@@ -121,15 +109,12 @@ def _decide(
 
 
 def release(ctx: typer.Context, lot: Lot, why: Why = "", on: On = None) -> None:
-    """Release a batch for sale, when all its other gates are open."""
     _decide(ctx, lot, "release", why, on)
 
 
 def hold(ctx: typer.Context, lot: Lot, why: Why = "", on: On = None) -> None:
-    """Put a batch on hold: nothing of it may ship."""
     _decide(ctx, lot, "hold", why, on)
 
 
 def reject(ctx: typer.Context, lot: Lot, why: Why = "", on: On = None) -> None:
-    """Reject a batch for good."""
     _decide(ctx, lot, "reject", why, on)

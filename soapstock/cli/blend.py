@@ -8,18 +8,13 @@ import typer
 
 from soapstock.cli.frame.output import emit_record, say, say_cautions, say_notes, table
 from soapstock.cli.frame.session import AsJson, desk
-from soapstock.cli.recipe import Bars, Code, FatTotal, Have, Volume, group
+from soapstock.cli.recipe import Bars, Code, FatTotal, Have, Volume
 from soapstock.units import several
 
 ALKALIS = (("naoh", "NaOH"), ("koh", "KOH"))
 
 
-def register(app: typer.Typer) -> None:
-    """The commands of this file join the group of `recipe`; nothing to add to the app."""
-
-
-@group.command("practice")
-def practice(
+def recipe_practice(
     ctx: typer.Context,
     code: Code,
     by: Annotated[
@@ -31,7 +26,7 @@ def practice(
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Show what scaling the lye by one fat and pouring the others by hand really gives."""
+    """The other fats are poured by hand."""
     from soapstock.units import format_g
     from soapstock.views.blends import practice_record
 
@@ -71,8 +66,7 @@ def _print_lye(record: dict[str, Any]) -> None:
     say_notes(record["reasons"])
 
 
-@group.command("swap")
-def swap(
+def recipe_swap(
     ctx: typer.Context,
     code: Code,
     out: Annotated[str, typer.Option("--out", metavar="FAT", help="The fat that is missing.")],
@@ -83,7 +77,6 @@ def swap(
     volume: Volume = None,
     as_json: AsJson = False,
 ) -> None:
-    """Swap one fat for another so that the lye stays the same."""
     from soapstock.recipes.target import make_target
     from soapstock.views.blends import swap_record
 
@@ -123,8 +116,7 @@ def _print_blend(record: dict[str, Any], cautions: tuple[str, ...], *, as_json: 
     say_cautions(cautions)
 
 
-@group.command("composition")
-def composition(
+def recipe_composition(
     ctx: typer.Context,
     code: Code,
     have: Have = None,
@@ -136,7 +128,7 @@ def composition(
     ] = 0.0,
     as_json: AsJson = False,
 ) -> None:
-    """Show what a recipe's bar is made of, fresh or after drying: soaps, fat left, glycerol."""
+    """It lists soaps, fat left over, glycerol and water."""
     from soapstock.recipes.target import make_target
     from soapstock.units import format_g
     from soapstock.views.composition import composition_record
@@ -167,8 +159,7 @@ def composition(
     )
 
 
-@group.command("mould")
-def mould(
+def recipe_mould(
     ctx: typer.Context,
     code: Code,
     inside: Annotated[
@@ -177,7 +168,7 @@ def mould(
     count: Annotated[int, typer.Option("--count", help="How many moulds.")] = 1,
     as_json: AsJson = False,
 ) -> None:
-    """Say how much batter fills a mould, and how many bars that makes; two sizes are a cylinder."""
+    """Three sizes are a box, two are a cylinder."""
     from soapstock.views.blends import mould_record
 
     with desk(ctx) as opened:

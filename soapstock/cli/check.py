@@ -16,20 +16,10 @@ from soapstock.errors import BadInput, ExitCode, NotFound
 if TYPE_CHECKING:
     from soapstock.labelling.claims import ClaimHit
 
-group = typer.Typer(
-    rich_markup_mode=None,
-    no_args_is_help=True,
-    help="Check weights, words and labels against the law we know.",
-)
 Market = Annotated[
     str | None,
     typer.Option("--market", help="Whose rules hold; else the shop's own market."),
 ]
-
-
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    app.add_typer(group, name="check")
 
 
 def _market(ctx: typer.Context, market: str | None) -> str:
@@ -54,8 +44,7 @@ def _percent(text: str, what: str) -> Decimal:
     return value
 
 
-@group.command("net-weight")
-def net_weight(
+def check_net_weight(
     ctx: typer.Context,
     file: Annotated[Path, typer.Argument(metavar="FILE.csv", help="Weights; column net_g.")],
     declared: Annotated[str, typer.Option(metavar="MASS", help="Declared weight, as 113g.")],
@@ -72,7 +61,7 @@ def net_weight(
     out: Annotated[Path | None, typer.Option("--out", help="Write the record here too.")] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Check the weights of a sample of bars against the declared weight."""
+    """They are checked against the declared weight."""
     from soapstock.exchange.text_file import write_text_file
     from soapstock.papers.net_weight import record_text
     from soapstock.units import parse_mass_g
@@ -108,8 +97,7 @@ def net_weight(
         raise typer.Exit(int(ExitCode.REFUSED))
 
 
-@group.command("claims")
-def claims(
+def check_claims(
     ctx: typer.Context,
     file: Annotated[
         Path | None,
@@ -126,7 +114,7 @@ def claims(
     as_json: AsJson = False,
     as_csv: AsCsv = False,
 ) -> None:
-    """Find words that make soap a cosmetic or a drug, or that need proof."""
+    """They may make it a cosmetic, too."""
     from soapstock.exchange.html_words import looks_like_html, page_words
     from soapstock.labelling.claims import verdict
     from soapstock.views import law
@@ -190,8 +178,7 @@ def _say_hits(hits: tuple[ClaimHit, ...], market: str, languages: tuple[str, ...
     )
 
 
-@group.command("declared")
-def declared(
+def check_declared(
     ctx: typer.Context,
     lot: Lot,
     weight: Annotated[
@@ -203,7 +190,7 @@ def declared(
     market: Market = None,
     as_json: AsJson = False,
 ) -> None:
-    """Check a lot's declared weight against its drying, and find the largest it could be."""
+    """It also finds the largest weight that could be declared."""
     from soapstock.units import parse_mass_g
     from soapstock.views.law import check_declared
 
@@ -254,8 +241,7 @@ def _grams(value: Decimal | None) -> str:
     return "none" if value is None else f"{value} g"
 
 
-@group.command("label")
-def label(
+def check_label(
     ctx: typer.Context,
     lot: Lot,
     panel: Annotated[
@@ -264,7 +250,7 @@ def label(
     market: Market = None,
     as_json: AsJson = False,
 ) -> None:
-    """Explain a lot's label: the rule behind each statement, its size and its place."""
+    """It also tells each statement's size and place."""
     from soapstock.views.law import explain_label
 
     with desk(ctx) as opened:

@@ -12,11 +12,6 @@ from soapstock.cli.frame.session import AsJson, Lot, desk
 from soapstock.units import several
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    app.command("cost")(cost)
-
-
 def cost(
     ctx: typer.Context,
     lot: Lot,
@@ -24,7 +19,7 @@ def cost(
     labour: Annotated[str, typer.Option(help="Work on the whole batch, as 18.00.")] = "",
     as_json: AsJson = False,
 ) -> None:
-    """Tell what a batch cost, from the lots it used, and what a good bar of it cost."""
+    """It is counted from the lots the batch used."""
     from soapstock.enter.receive import cents
     from soapstock.recipes.cost import money
     from soapstock.units import format_g

@@ -17,14 +17,6 @@ if TYPE_CHECKING:
 COLUMNS, ROWS = 64, 15
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    app.command("cure")(cure)
-    app.command("rack")(rack)
-    app.command("calendar")(calendar)
-    app.command("room")(room)
-
-
 def cure(
     ctx: typer.Context,
     lot: Lot,
@@ -40,7 +32,7 @@ def cure(
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Tell how a batch dries: its curve, when it is ready, what to weigh and declare."""
+    """It shows the curve, and says what to weigh and what to declare."""
     from soapstock.papers import cure_chart
     from soapstock.views import cure as cure_views
 
@@ -169,7 +161,6 @@ def rack(
         bool, typer.Option("--all", help="Ready batches too, not only those waiting.")
     ] = False,
 ) -> None:
-    """Print the rack report: all curing batches on one page, each with its small chart."""
     from soapstock.papers import cure_chart
 
     with desk(ctx) as opened:
@@ -181,7 +172,7 @@ def calendar(
     ctx: typer.Context,
     file: Annotated[Path, typer.Argument(metavar="FILE", help="The .ics file to write.")],
 ) -> None:
-    """Write what is to be done (unmould, turn, weigh, test, ready) for your calendar."""
+    """Unmoulding, turning, weighing, testing, and the days batches are ready."""
     from soapstock.papers import calendar as calendar_papers
 
     with desk(ctx) as opened:
@@ -199,7 +190,7 @@ def room(
     ] = None,
     place: Annotated[str, typer.Option(help="Where the logger stands.")] = "rack",
 ) -> None:
-    """Take in a room logger's CSV, or tell what warmth and damp are seen to do here."""
+    """It tells what warmth and damp are seen to do here."""
     from soapstock.desk import room_log
     from soapstock.views import teachers
 

@@ -16,12 +16,6 @@ if TYPE_CHECKING:
     from soapstock.views.lists import ReadyLine
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    app.command("curing")(curing)
-    app.command("ready")(ready)
-
-
 def ready_text(ready_by: ReadyBy | None, today: date) -> str:
     """`5 Dec (1 to 12 Dec)`: the expected day and its interval."""
     if ready_by is None:
@@ -38,7 +32,7 @@ def ready_text(ready_by: ReadyBy | None, today: date) -> str:
 
 
 def curing(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
-    """List batches still curing: the day, weight, expected end, ready-by, and what is missing."""
+    """It gives the day, the weight, the expected end and the ready-by of each."""
     from soapstock.views import lists
 
     with desk(ctx) as opened:
@@ -111,7 +105,7 @@ def ready(
     as_json: AsJson = False,
     as_csv: AsCsv = False,
 ) -> None:
-    """List bars ready to ship: now, and by a day; earliest best-before first."""
+    """With a day, also those expected to be ready by then."""
     from soapstock.errors import BadInput
     from soapstock.views import lists
 

@@ -10,17 +10,11 @@ import typer
 from soapstock.cli.frame.output import say, say_notes
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    app.command("demo")(demo)
-
-
 def demo(
     folder: Annotated[
         Path, typer.Argument(metavar="DIR", help="Folder to build the demo shop in.")
     ] = Path("soapstock-demo"),
 ) -> None:
-    """Build an invented shop, show its curing and ready lists, scan a lot, and print PDFs."""
     from soapstock.cli.curing import print_curing, print_ready
     from soapstock.cli.scan import tell
     from soapstock.upkeep.demo import build_demo, open_demo, print_demo

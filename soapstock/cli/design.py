@@ -14,21 +14,11 @@ from soapstock.errors import NotFound
 if TYPE_CHECKING:
     pass
 
-group = typer.Typer(
-    rich_markup_mode=None,
-    no_args_is_help=True,
-    help="Label faces and sheets: list them, calibrate a printer, look at proofs.",
-)
 Out = Annotated[Path | None, typer.Option("--out", metavar="FILE.pdf", help="Where to.")]
 Offset = Annotated[
     str,
     typer.Option("--offset", metavar="MM,MM", help="Shift print right and down, such as 1.5,0."),
 ]
-
-
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    app.add_typer(group, name="design")
 
 
 def _folders(ctx: typer.Context) -> list[Path]:
@@ -42,9 +32,7 @@ def _folders(ctx: typer.Context) -> list[Path]:
         return folders_of(None)
 
 
-@group.command("faces")
-def faces(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
-    """List label faces: size, what stands on them, and the sheets they go on."""
+def design_faces(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
     from soapstock.papers.designs import face_rows
 
     rows = face_rows(_folders(ctx))
@@ -54,9 +42,7 @@ def faces(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) ->
     table("", ["Face", "mm", "What", "Sheets"], shown, whole=["Face", "mm"])
 
 
-@group.command("sheets")
-def sheets(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
-    """List label sheets and rolls: label size, labels a page, paper."""
+def design_sheets(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
     from soapstock.papers.designs import sheet_rows
 
     rows = sheet_rows(_folders(ctx))
@@ -67,14 +53,12 @@ def sheets(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -
     table("", heads, shown, right=["A page"], whole=["Sheet", "Label, mm"])
 
 
-@group.command("calibrate")
-def calibrate(
+def design_calibrate(
     ctx: typer.Context,
     sheet: Annotated[str, typer.Argument(metavar="SHEET", help="A sheet of: design sheets.")],
     out: Out = None,
     offset: Offset = "0,0",
 ) -> None:
-    """Print a page that shows by how much your printer misses a sheet's labels."""
     from soapstock.papers import designs
 
     path = out or Path(f"calibration-{sheet}.pdf")
@@ -82,13 +66,12 @@ def calibrate(
     say(f"Calibration page written to {path}; print it at 100 % on plain paper.")
 
 
-@group.command("proofs")
-def proofs(
+def design_proofs(
     ctx: typer.Context,
     lot: Lot,
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to write to.")],
 ) -> None:
-    """Write a picture and a text of a lot's label on every face (needs the camera extra)."""
+    """This needs the camera extra."""
     from soapstock.desk.finding import read_lot
     from soapstock.papers.proofs import write_proofs
 

@@ -10,19 +10,13 @@ from soapstock.cli.frame.output import cells, emit, say, table
 from soapstock.cli.frame.session import AsCsv, AsJson, On, day_or_none, desk
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    app.command("undo")(undo)
-    app.command("entries")(entries)
-
-
 def undo(
     ctx: typer.Context,
     entry: Annotated[int, typer.Argument(metavar="ENTRY", help="Number of the entry to undo.")],
     because: Annotated[str, typer.Option("--because", help="What was wrong with it.")] = "",
     on: On = None,
 ) -> None:
-    """Undo an entry by writing the entry that reverses it. Nothing is ever erased."""
+    """Nothing is ever erased."""
     from soapstock.enter import undo as enter_undo
 
     with desk(ctx) as opened:
@@ -36,7 +30,6 @@ def entries(
     as_json: AsJson = False,
     as_csv: AsCsv = False,
 ) -> None:
-    """List the ledger's entries, the newest last."""
     from soapstock.views import history
 
     with desk(ctx) as opened:

@@ -10,13 +10,6 @@ import typer
 from soapstock.cli.frame.output import cells, emit, emit_record, say, say_notes, table
 from soapstock.cli.frame.session import AsCsv, AsJson, shop_folder
 
-group = typer.Typer(rich_markup_mode=None, no_args_is_help=True, help="Fats: what is known.")
-
-
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    app.add_typer(group, name="fat")
-
 
 def shop_folder_or_none(ctx: typer.Context) -> Path | None:
     """The shop's folder if there is one: fats can be looked up without a shop."""
@@ -28,9 +21,8 @@ def shop_folder_or_none(ctx: typer.Context) -> Path | None:
         return None
 
 
-@group.command("list")
-def list_all(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
-    """List the fats with their saponification values; your own come from the shop's fats.toml."""
+def fat_list(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
+    """Your own come from the shop's fats.toml."""
     from soapstock.desk.own_fats_file import load_own_fats
     from soapstock.views.fats import list_fats
 
@@ -55,13 +47,12 @@ def list_all(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False)
     )
 
 
-@group.command("show")
-def show(
+def fat_show(
     ctx: typer.Context,
     key: Annotated[str, typer.Argument(metavar="FAT", help="Fat, such as beef-tallow.")],
     as_json: AsJson = False,
 ) -> None:
-    """Show all figures of a fat, each with its source, and which one is used and why."""
+    """It says which figure is used and why."""
     from soapstock.desk.own_fats_file import load_own_fats
     from soapstock.views.fats import fat_record
 

@@ -13,13 +13,8 @@ if TYPE_CHECKING:
     pass
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    app.command("follow")(follow)
-
-
 def follow(ctx: typer.Context, lot: Lot, as_json: AsJson = False) -> None:
-    """Follow a lot both ways: to suppliers and animals, and to bars, orders and customers."""
+    """It goes back to suppliers and animals, and on to bars, orders and customers."""
     from soapstock.codes.lot import format_code
     from soapstock.views import follow as follow_views
 

@@ -41,17 +41,6 @@ SureOfClaims = Annotated[
     ),
 ]
 CountRun = Annotated[bool, typer.Option("--count", help="Count them as printed: see labels check.")]
-labels = typer.Typer(no_args_is_help=True, help="Labels counted against bars.")
-
-
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    labels.command("count")(count_labels)
-    labels.command("check")(check_labels)
-    app.add_typer(labels, name="labels")
-    app.command("label")(label)
-    app.command("label-run")(label_run)
-    app.command("card")(card)
 
 
 def label(
@@ -82,7 +71,7 @@ def label(
     text: Annotated[bool, typer.Option("--text", help="Print the wording only, no PDF.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Print the labels of a batch: identity, weight, ingredients, maker, lot, dates."""
+    """They give identity, weight, ingredients, maker, lot and dates."""
     from soapstock.enter.stock import count_printed
     from soapstock.papers import cards, designs, labels
     from soapstock.units import parse_mass_g
@@ -166,7 +155,6 @@ def card(
     lots: Annotated[list[str], typer.Argument(metavar="LOT...", help="Lot codes.")],
     out: Annotated[Path | None, typer.Option("--out", metavar="FILE.pdf", help="Where to.")] = None,
 ) -> None:
-    """Print the rack cards of batches."""
     from soapstock.desk.finding import read_lot
     from soapstock.papers import cards
 
@@ -197,7 +185,6 @@ def label_run(
         bool, typer.Option("--explain", help="Say which rule bounds each type size.")
     ] = False,
 ) -> None:
-    """Print labels of several lots, mixed on the same sheets."""
     from soapstock.enter.stock import count_printed
     from soapstock.papers import designs, labels
 
@@ -243,14 +230,13 @@ def say_sizes(sizes: Sequence[SizeNote], codes: Sequence[str]) -> None:
         say(line)
 
 
-def count_labels(
+def labels_count(
     ctx: typer.Context,
     lot: Lot,
     printed: Annotated[int, typer.Option(help="Labels printed.")] = 0,
     spoiled: Annotated[int, typer.Option(help="Labels spoiled and thrown away.")] = 0,
     used: Annotated[int, typer.Option(help="Labels stuck on bars.")] = 0,
 ) -> None:
-    """Count labels of a lot: printed, spoiled, used."""
     from soapstock.enter import stock as enter_stock
 
     with desk(ctx) as opened:
@@ -258,8 +244,8 @@ def count_labels(
     say(f"{done.said} (entry {done.entry_id})")
 
 
-def check_labels(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
-    """Set labels against bars, lot by lot, and say what does not add up."""
+def labels_check(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
+    """It says what does not add up."""
     from soapstock.views import stock as stock_views
 
     with desk(ctx) as opened:

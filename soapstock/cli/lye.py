@@ -15,11 +15,6 @@ if TYPE_CHECKING:
     from soapstock.chemistry.heat_records import LossFactor
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    app.command("lye")(lye)
-
-
 def lye(
     ctx: typer.Context,
     water: Annotated[str, typer.Option("--water", metavar="MASS", help="Water, as 300g.")],
@@ -37,10 +32,7 @@ def lye(
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Show a lye solution before it is mixed: strength, volume, peak, boiling, crystals.
-
-    The peak is for no heat lost; recorded peaks of your own pours teach what your vessels lose.
-    """
+    """The peak is for no heat lost; recorded peaks of your pours teach what your vessels lose."""
     from soapstock.units import parse_mass_g, parse_temperature_c
     from soapstock.views.lye import Mix, lye_record
 

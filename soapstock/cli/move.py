@@ -13,15 +13,6 @@ BarCount = Annotated[int, typer.Argument(metavar="BARS", help="How many bars.")]
 Why = Annotated[str, typer.Option("--why", help="The reason, kept with the entry.")]
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    app.command("move")(move)
-    app.command("ship")(ship)
-    app.command("retain")(retain)
-    app.command("waste")(waste)
-    app.command("count")(count)
-
-
 def move(
     ctx: typer.Context,
     lot: Lot,
@@ -31,7 +22,7 @@ def move(
     on: On = None,
     note: Note = "",
 ) -> None:
-    """Move bars to another place; returned ones need a note that says why they may go back."""
+    """Returned bars need a note that says why they may go back."""
     from soapstock.enter import move as enter_move
 
     with desk(ctx) as opened:
@@ -52,7 +43,6 @@ def ship(
     on: On = None,
     note: Note = "",
 ) -> None:
-    """Ship released bars to a customer."""
     from soapstock.enter import move as enter_move
 
     with desk(ctx) as opened:
@@ -74,7 +64,6 @@ def ship(
 def retain(
     ctx: typer.Context, lot: Lot, bars: BarCount, from_place: From = None, on: On = None
 ) -> None:
-    """Keep bars back as retained samples."""
     from soapstock.enter import move as enter_move
 
     with desk(ctx) as opened:
@@ -91,7 +80,6 @@ def waste(
     from_place: From = None,
     on: On = None,
 ) -> None:
-    """Take bars, or a mass of an ingredient lot, out as waste."""
     from soapstock.enter import move as enter_move
 
     with desk(ctx) as opened:
@@ -108,7 +96,6 @@ def count(
     on: On = None,
     note: Note = "",
 ) -> None:
-    """Record a count; a difference to the book is posted openly."""
     from soapstock.enter import move as enter_move
 
     with desk(ctx) as opened:

@@ -18,22 +18,9 @@ Ref = Annotated[str, typer.Argument(metavar="ORDER", help="The order's reference
 OneLot = Annotated[
     bool, typer.Option("--one-lot", help="Prefer one lot a line to the first expired.")
 ]
-order = typer.Typer(no_args_is_help=True, help="Orders: take in, reserve, pack, ship.")
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    for name, command in (
-        ("add", add), ("import", take_in), ("list", listed), ("reserve", reserve), ("pack", pack),
-        ("ship", ship), ("cancel", cancel),
-    ):  # fmt: skip
-        order.command(name)(command)
-    app.add_typer(order, name="order")
-    app.command("promise")(promise)
-    app.command("take-back")(take_back)
-
-
-def add(
+def order_add(
     ctx: typer.Context,
     ref: Ref,
     lines: Annotated[list[str], typer.Argument(metavar="RECIPE=BARS", help="Such as DRF=6.")],
@@ -46,7 +33,6 @@ def add(
     on: On = None,
     note: Note = "",
 ) -> None:
-    """Take an order by hand."""
     from soapstock.enter import orders
 
     with desk(ctx) as opened:
@@ -57,14 +43,14 @@ def add(
     say(f"{done.said} (entry {done.entry_id})")
 
 
-def take_in(
+def order_import(
     ctx: typer.Context,
     path: Annotated[Path, typer.Argument(metavar="FILE.csv", help="Orders, one line an item.")],
     mapping: Annotated[
         Path | None, typer.Option(metavar="FILE.toml", help="Which column is which.")
     ] = None,
 ) -> None:
-    """Take orders in from a CSV, all of it or nothing; the same file twice counts once."""
+    """The same file twice counts once."""
     from soapstock.enter import orders
 
     with desk(ctx) as opened:
@@ -72,13 +58,12 @@ def take_in(
     say(f"Took in {several(len(done.taken), 'order')}; there already: {len(done.there_already)}.")
 
 
-def listed(
+def order_list(
     ctx: typer.Context,
     everything: Annotated[bool, typer.Option("--all", help="Closed ones too.")] = False,
     as_json: AsJson = False,
     as_csv: AsCsv = False,
 ) -> None:
-    """List open orders, the one wanted soonest first."""
     from soapstock.views import orders
 
     with desk(ctx) as opened:
@@ -115,8 +100,7 @@ def print_plan(plan: Plan) -> None:
         say(f"The bars weigh about {mass:.0f} g today; add the packaging.")
 
 
-def reserve(ctx: typer.Context, ref: Ref, one_lot: OneLot = False) -> None:
-    """Keep bars for an order, first expired first."""
+def order_reserve(ctx: typer.Context, ref: Ref, one_lot: OneLot = False) -> None:
     from soapstock.enter import orders
 
     with desk(ctx) as opened:
@@ -125,7 +109,7 @@ def reserve(ctx: typer.Context, ref: Ref, one_lot: OneLot = False) -> None:
     say(f"Kept (entry {entry})." if entry is not None else "Nothing more to keep.")
 
 
-def pack(
+def order_pack(
     ctx: typer.Context,
     ref: Ref,
     pick: Annotated[Path, typer.Option("--pick", metavar="FILE.pdf", help="The pick list.")],
@@ -134,7 +118,6 @@ def pack(
     ] = None,
     packaging: Annotated[str, typer.Option(help="Mass of the packaging, as 120g.")] = "0g",
 ) -> None:
-    """Print the pick list and packing slip of an order."""
     from soapstock.papers import packing
     from soapstock.units import parse_mass_g
 
@@ -147,7 +130,7 @@ def pack(
     say(f"Wrote {pick}" + (f" and {slip}" if slip else ""))
 
 
-def ship(
+def order_ship(
     ctx: typer.Context,
     ref: Ref,
     short: Annotated[bool, typer.Option("--short", help="Send what is there.")] = False,
@@ -155,7 +138,6 @@ def ship(
     one_lot: OneLot = False,
     on: On = None,
 ) -> None:
-    """Ship an order and close it; short only when you say so."""
     from soapstock.enter import orders
 
     with desk(ctx) as opened:
@@ -164,12 +146,11 @@ def ship(
     say(f"Order {ref} is shipped{' short' if plan.lacking else ''}.")
 
 
-def cancel(
+def order_cancel(
     ctx: typer.Context,
     ref: Ref,
     why: Annotated[str, typer.Option(help="Why, kept with the entry.")],
 ) -> None:
-    """Cancel an order and free what was kept for it."""
     from soapstock.enter import orders
 
     with desk(ctx) as opened:
@@ -185,7 +166,7 @@ def promise(
     as_json: AsJson = False,
     as_csv: AsCsv = False,
 ) -> None:
-    """Bars that may still be promised, by recipe and day, without breaking an older promise."""
+    """No older promise is broken by them."""
     from soapstock.views import orders
 
     with desk(ctx) as opened:
@@ -210,7 +191,7 @@ def take_back(
     on: On = None,
     as_json: AsJson = False,
 ) -> None:
-    """Take bars back from a customer; they are held apart until you decide."""
+    """They are held apart until you decide."""
     from soapstock.enter import orders
 
     with desk(ctx) as opened:

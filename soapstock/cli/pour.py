@@ -19,11 +19,6 @@ if TYPE_CHECKING:
     from soapstock.recipes.scaling import Target
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    app.command("pour")(pour)
-
-
 def pour(
     ctx: typer.Context,
     code: Code,
@@ -70,7 +65,7 @@ def pour(
     on: On = None,
     note: Note = "",
 ) -> None:
-    """Record a pour from the masses as weighed. Asks for each mass if none is given.
+    """Asks for each mass if none is given.
 
     Give --have, --fat, --bars or --volume to compare with the plan.
     """

@@ -15,11 +15,6 @@ if TYPE_CHECKING:
     from soapstock.views.follow import RecallDone
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    app.command("recall")(recall)
-
-
 def recall(
     ctx: typer.Context,
     lot: Lot,
@@ -33,7 +28,7 @@ def recall(
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """What a recall of a lot would reach: lots, bars by place, customers, share accounted for."""
+    """It lists lots, bars by place, customers, and the share of bars accounted for."""
     from soapstock.enter import recall as enter_recall
     from soapstock.papers import recall as recall_papers
     from soapstock.views import follow as follow_views

@@ -10,12 +10,6 @@ from soapstock.cli.frame.output import say, say_notes
 from soapstock.cli.frame.session import Note, On, day_or_none, desk
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    app.command("receive")(receive)
-    app.command("render")(render)
-
-
 def receive(
     ctx: typer.Context,
     ingredient: Annotated[str, typer.Argument(help="Such as beef-tallow, naoh, kaolin.")],
@@ -40,7 +34,6 @@ def receive(
     on: On = None,
     note: Note = "",
 ) -> None:
-    """Receive an ingredient lot, bought or rendered on the farm."""
     from soapstock.enter.receive import receive as receive_lot
 
     with desk(ctx) as opened:
@@ -84,10 +77,7 @@ def render(
     on: On = None,
     note: Note = "",
 ) -> None:
-    """Render raw fat: its lots go into the kettle, a lot of rendered fat comes out.
-
-    Receive the raw fat first, as raw- and the fat's name: receive raw-beef-tallow.
-    """
+    """Receive the raw fat first, as raw- and the fat's name: receive raw-beef-tallow."""
     from soapstock.enter.kettle import render as render_lot
 
     with desk(ctx) as opened:

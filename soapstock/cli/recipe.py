@@ -23,7 +23,6 @@ from soapstock.cli.frame.session import AsCsv, AsJson, day_or_none, desk
 if TYPE_CHECKING:
     from soapstock.recipes.scaling import ScaledBatch
 
-group = typer.Typer(rich_markup_mode=None, no_args_is_help=True, help="Recipes: add, list, scale.")
 
 Code = Annotated[str, typer.Argument(metavar="CODE", help="Recipe code, such as DRF.")]
 Have = Annotated[
@@ -36,16 +35,9 @@ Volume = Annotated[
 ]
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    app.add_typer(group, name="recipe")
-
-
-@group.command("add")
-def add(
+def recipe_add(
     ctx: typer.Context, file: Annotated[Path, typer.Argument(help="Recipe as a TOML file.")]
 ) -> None:
-    """Add a recipe file, or the next version of it, and judge its lye."""
     from soapstock.enter.recipe import add_recipe
     from soapstock.papers.designs import name_note
     from soapstock.recipes.scaled import cautions_of
@@ -63,9 +55,7 @@ def add(
         say_cautions(cautions_of(added.scaled))
 
 
-@group.command("list")
-def list_all(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
-    """List the recipes."""
+def recipe_list(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
     from soapstock.views.recipes import list_recipes
 
     with desk(ctx) as opened:
@@ -83,13 +73,11 @@ def list_all(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False)
     )
 
 
-@group.command("show")
-def show(
+def recipe_show(
     ctx: typer.Context,
     code: Code,
     version: Annotated[int | None, typer.Option(help="Version; the latest unless given.")] = None,
 ) -> None:
-    """Print a recipe as it is kept."""
     from soapstock.views.recipes import recipe_text
 
     with desk(ctx) as opened:
@@ -99,8 +87,7 @@ def show(
     typer.echo(f"# {caution_line()}")
 
 
-@group.command("scale")
-def scale(
+def recipe_scale(
     ctx: typer.Context,
     code: Code,
     have: Have = None,
@@ -123,7 +110,7 @@ def scale(
     as_json: AsJson = False,
     as_csv: AsCsv = False,
 ) -> None:
-    """Scale a recipe to what is in the pot: weigh list, lye, superfat, verdict and cautions."""
+    """It prints the weigh list, the lye, the superfat, the verdict and the cautions."""
     from soapstock.codes.lot import format_code
     from soapstock.papers.batch_sheet import print_batch_sheet
     from soapstock.recipes.scaled import cautions_of, scaled_record

@@ -15,17 +15,12 @@ if TYPE_CHECKING:
     pass
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    app.command("record")(record)
-
-
 def record(
     ctx: typer.Context,
     lot: Lot,
     out: Annotated[Path | None, typer.Option("--out", metavar="FILE.pdf", help="Where to.")] = None,
 ) -> None:
-    """Print a batch's record as PDF, from ledger facts only; gaps are shown as gaps."""
+    """Gaps are shown as gaps."""
     from soapstock.papers import batch_record
 
     with desk(ctx) as opened:

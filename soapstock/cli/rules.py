@@ -37,11 +37,6 @@ CELLS = {
 }
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    app.command("rules")(rules)
-
-
 def rules(
     ctx: typer.Context,
     market: Annotated[
@@ -59,7 +54,7 @@ def rules(
     as_json: AsJson = False,
     as_csv: AsCsv = False,
 ) -> None:
-    """List the label rules of a market, with their source and how we know each."""
+    """It also says how we know each rule."""
     from soapstock.views import law
 
     day = day_or_none(on) or session(ctx).today

@@ -22,11 +22,6 @@ if TYPE_CHECKING:
 CHART_COLUMNS = 30
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    app.command("scan")(scan)
-
-
 def scan(
     ctx: typer.Context,
     code: Annotated[
@@ -37,7 +32,7 @@ def scan(
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Tell the history of a lot. Without a code, read one code a line until Ctrl-D."""
+    """Without a code, read one code a line until Ctrl-D."""
     from soapstock.errors import BadInput
 
     if code is not None and picture is not None:

@@ -10,11 +10,6 @@ import typer
 from soapstock.cli.frame.output import say, say_notes
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    app.command("start")(start)
-
-
 def start(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to make the shop in.")],
     maker: Annotated[str, typer.Option(help="Maker's name as the label gives it.")],
@@ -31,7 +26,6 @@ def start(
     paper: Annotated[str, typer.Option(help="a4 or letter.")] = "letter",
     by: Annotated[str, typer.Option(help="Who usually enters facts.")] = "",
 ) -> None:
-    """Make a new shop: a folder with shop.toml and an empty ledger."""
     from soapstock.shop import Shop
     from soapstock.units import parse_mass_g
     from soapstock.upkeep.start import start_shop

@@ -11,23 +11,8 @@ import typer
 from soapstock.cli.frame.output import caution_line, emit, say, table, table_of
 from soapstock.cli.frame.session import AsCsv, AsJson, desk, session
 
-place = typer.Typer(no_args_is_help=True, help="Places where stock can be.")
-
-
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    place.command("add")(add_place)
-    place.command("list")(list_places)
-    app.add_typer(place, name="place")
-    app.command("stock")(stock)
-    app.command("lots")(lots)
-    app.command("level")(level)
-    app.command("warnings")(warnings)
-    app.command("samples")(samples)
-
 
 def stock(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
-    """Show what lies where."""
     from soapstock.views import stock as stock_views
 
     with desk(ctx) as opened:
@@ -52,7 +37,6 @@ def lots(
     as_json: AsJson = False,
     as_csv: AsCsv = False,
 ) -> None:
-    """List ingredient lots, first expired first."""
     from soapstock.views import stock as stock_views
 
     with desk(ctx) as opened:
@@ -94,13 +78,12 @@ def _until(day: date | None, today: date) -> str:
     return day.isoformat() + (" EXPIRED" if day < today else "")
 
 
-def add_place(
+def place_add(
     ctx: typer.Context,
     name: Annotated[str, typer.Argument(metavar="NAME", help="Such as rack-2.")],
     kind: Annotated[str, typer.Argument(metavar="KIND", help="rack, shelf or store.")],
     capacity: Annotated[int | None, typer.Option(help="How many bars it holds.")] = None,
 ) -> None:
-    """Add a place; with a capacity it takes no more bars than that."""
     from soapstock.enter import stock as enter_stock
 
     with desk(ctx) as opened:
@@ -108,8 +91,7 @@ def add_place(
     say(f"{done.said} (entry {done.entry_id})")
 
 
-def list_places(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
-    """List places with the bars there and the room left."""
+def place_list(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
     from soapstock.views import stock as stock_views
 
     with desk(ctx) as opened:
@@ -124,7 +106,6 @@ def level(
     item: Annotated[str, typer.Argument(metavar="ITEM", help="An ingredient or a recipe code.")],
     amount: Annotated[str, typer.Argument(metavar="AMOUNT", help="A mass, or bars; 0g ends it.")],
 ) -> None:
-    """Set how little of an ingredient or recipe calls for more."""
     from soapstock.enter import stock as enter_stock
 
     with desk(ctx) as opened:
@@ -138,7 +119,7 @@ def warnings(
     as_json: AsJson = False,
     as_csv: AsCsv = False,
 ) -> None:
-    """List what has expired or soon will, runs low, is short for orders, and full places."""
+    """It lists full places, too."""
     from soapstock.views import stock as stock_views
 
     with desk(ctx) as opened:
@@ -149,7 +130,6 @@ def warnings(
 
 
 def samples(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
-    """List retained samples, and batches that shipped without any."""
     from soapstock.views import stock as stock_views
 
     with desk(ctx) as opened:

@@ -13,15 +13,6 @@ from soapstock.cli.frame.session import AsCsv, AsJson, desk, shop_folder
 from soapstock.units import several
 
 
-def register(app: typer.Typer) -> None:
-    """Add the commands of this file."""
-    app.command("audit")(audit)
-    app.command("backup")(backup)
-    app.command("restore")(restore)
-    app.command("move-to")(move_to)
-    app.command("migrate")(migrate)
-
-
 def audit(
     ctx: typer.Context,
     expect: Annotated[
@@ -30,7 +21,7 @@ def audit(
     as_json: AsJson = False,
     as_csv: AsCsv = False,
 ) -> None:
-    """Check the whole ledger: file, balance, hash chain, stock, order of facts. Exit 4 if not."""
+    """Exit 4 if not."""
     from soapstock.errors import ExitCode
     from soapstock.upkeep import ledger
 
@@ -64,7 +55,6 @@ def backup(
     ] = None,
     listing: Annotated[bool, typer.Option("--list", help="List the backups instead.")] = False,
 ) -> None:
-    """Back the ledger up while it is in use, and read the backup back."""
     from soapstock.upkeep import ledger
 
     if listing:
@@ -86,7 +76,7 @@ def restore(
         bool, typer.Option("--force", help="Even over a ledger with newer entries.")
     ] = False,
 ) -> None:
-    """Put a backup in place of the shop's ledger; today's ledger is backed up first."""
+    """Today's ledger is backed up first."""
     from soapstock.upkeep import ledger
 
     done = ledger.restore(shop_folder(ctx), path, now=datetime.now(UTC), force=force)
@@ -99,7 +89,7 @@ def move_to(
     ctx: typer.Context,
     url: Annotated[str, typer.Argument(metavar="URL", help="Database that holds no ledger yet.")],
 ) -> None:
-    """Copy the ledger to another database and prove the copy equal. The old one stays."""
+    """The old one stays."""
     from soapstock.upkeep import ledger
 
     with desk(ctx) as opened:
@@ -116,7 +106,7 @@ def move_to(
 
 
 def migrate(ctx: typer.Context) -> None:
-    """Bring an older ledger to this program's schema, after a backup."""
+    """It is backed up first."""
     from soapstock.upkeep import ledger
 
     done = ledger.migrate(shop_folder(ctx), now=datetime.now(UTC))

@@ -16,7 +16,7 @@ import typer
 from typer.exceptions import TyperException
 
 from soapstock import __version__
-from soapstock.cli.frame.commands import LazyGroup
+from soapstock.cli.frame.commands import HEADINGS, LazyGroup
 from soapstock.cli.frame.mends import help_of
 from soapstock.cli.frame.session import Session, parse_day
 from soapstock.errors import AlreadyEntered, BadInput, ExitCode, SoapstockError
@@ -31,8 +31,11 @@ _HINTS = {
 }
 
 
-class Told(LazyGroup):
-    """A command group that tells our own errors in one clear line and exits with their code."""
+class ErrorReporting(LazyGroup):
+    """The group of all commands; an error becomes one clear line and its exit code."""
+
+    def __init__(self, **attrs: Any) -> None:
+        super().__init__(headings={h: names.split() for h, names in HEADINGS.items()}, **attrs)
 
     def invoke(self, ctx: Any) -> Any:
         """Run the command; a SoapstockError becomes one line and its exit code."""
@@ -105,7 +108,7 @@ def tell_version(asked: bool) -> None:
 
 
 app = typer.Typer(
-    cls=Told,
+    cls=ErrorReporting,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
     add_completion=False,

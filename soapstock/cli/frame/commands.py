@@ -1,175 +1,187 @@
-"""Every command by name: the file it stands in and the line that `soapstock --help` gives it.
+"""Every command by name: its file, the first sentence of its help, and where `--help` lists it.
 
-A command's file is imported only when the command runs: reading the signatures of all of them costs
-more than typer itself. So the names and lines stand here a second time, in the order of the list;
-tests/cli/frame/test_commands.py holds them to what the files register.
+Each sentence stands here and nowhere else; a command's docstring holds what its help says beyond
+it. The function of `recipe add` is `recipe_add` in its file. A file is imported only when one of
+its commands runs: reading the signatures of all of them costs more than typer itself.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from functools import cache
+import inspect
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from importlib import import_module
+from itertools import chain
 from typing import Any
 
 import typer
 from typer.core import TyperCommand, TyperGroup
 
-# name: (file, or files where several add to one group; first sentence of its help)
-COMMANDS = {
+# a command's name: its file in `cli`, and the first sentence of its help
+COMMANDS: Mapping[str, tuple[str, str]] = {
     "start": ("start", "Make a new shop: a folder with shop.toml and an empty ledger."),
+    "demo": ("demo", "Build an invented shop, show its lists, and print its PDFs."),
+    "fat list": ("fat", "List the fats with their saponification values."),
+    "fat show": ("fat", "Show the figures of a fat, each with its source."),
+    "place add": ("stock", "Add a place; with a capacity it takes no more bars than that."),
+    "place list": ("stock", "List places with the bars there and the room left."),
+    "level": ("stock", "Set how little of an ingredient or recipe calls for more."),
+    "design faces": ("design", "List label faces: size, what stands on them, their sheets."),
+    "design sheets": ("design", "List label sheets and rolls: label size, number, paper."),
+    "design calibrate": ("design", "Print a page that shows how far off a sheet you print."),
+    "design proofs": ("design", "Write pictures and texts of a lot's label, on every face."),
+    "recipe add": ("recipe", "Add a recipe file, or its next version, and judge its lye."),
+    "recipe list": ("recipe", "List the recipes."),
+    "recipe show": ("recipe", "Print a recipe as it is kept."),
+    "recipe scale": ("recipe", "Scale a recipe to what is at hand, and judge its lye."),
+    "recipe practice": ("blend", "Show what it gives to scale the lye by one fat alone."),
+    "recipe swap": ("blend", "Swap one fat for another so that the lye stays the same."),
+    "recipe composition": ("blend", "Show what a recipe's bar is made of, fresh or dried."),
+    "recipe mould": ("blend", "Say how much batter fills a mould and how many bars come."),
     "receive": ("receive", "Receive an ingredient lot, bought or rendered on the farm."),
-    "render": (
-        "receive",
-        "Render raw fat: its lots go into the kettle, a lot of rendered fat comes out.",
-    ),
+    "render": ("receive", "Render raw fat in the kettle into a lot of rendered fat."),
+    "lots": ("stock", "List ingredient lots, first expired first."),
+    "lye": ("lye", "Show a lye solution before it is mixed: strength, peak, volume."),
     "pour": ("pour", "Record a pour from the masses as weighed."),
     "unmould": ("batch", "Take a batch out of its mould: bars, rejects, and their mass."),
+    "cost": ("cost", "Tell what a batch cost, and what a good bar of it cost."),
+    "curing": ("curing", "List batches still curing, and what each still needs."),
+    "cure": ("cure", "Tell how a batch dries and when it is ready."),
     "weigh": ("batch", "Weigh a counted set of bars."),
     "test": ("batch", "Record a free-alkali test."),
+    "rack": ("cure", "Print all curing batches on one page, each with its chart."),
+    "card": ("labels", "Print the rack cards of batches."),
+    "calendar": ("cure", "Write what is to be done, and when, for your calendar."),
+    "room": ("cure", "Take in a room logger's CSV, or tell what a room does."),
+    "ready": ("curing", "List bars ready to ship, earliest best-before first."),
+    "check net-weight": ("check", "Check the weights of a sample of bars."),
+    "check claims": ("check", "Find words that make soap a drug, or that need proof."),
+    "check declared": ("check", "Check a lot's declared weight against its drying."),
+    "check label": ("check", "Explain a lot's label: the rule of each statement."),
+    "rules": ("rules", "List the label rules of a market, with their sources."),
     "release": ("batch", "Release a batch for sale, when all its other gates are open."),
     "hold": ("batch", "Put a batch on hold: nothing of it may ship."),
     "reject": ("batch", "Reject a batch for good."),
-    "move": (
-        "move",
-        "Move bars to another place; returned ones need a note that says why they may go back.",
-    ),
+    "label": ("labels", "Print the labels of a batch."),
+    "label-run": ("labels", "Print labels of several lots, mixed on the same sheets."),
+    "labels count": ("labels", "Count labels of a lot: printed, spoiled, used."),
+    "labels check": ("labels", "Set labels against bars, lot by lot."),
+    "order add": ("order", "Take an order by hand."),
+    "order import": ("order", "Take orders in from a CSV, all of it or nothing."),
+    "order list": ("order", "List open orders, the one wanted soonest first."),
+    "order reserve": ("order", "Keep bars for an order, first expired first."),
+    "order pack": ("order", "Print the pick list and packing slip of an order."),
+    "order ship": ("order", "Ship an order and close it; short only when you say so."),
+    "order cancel": ("order", "Cancel an order and free what was kept for it."),
+    "promise": ("order", "List bars that may still be promised, by recipe and day."),
     "ship": ("move", "Ship released bars to a customer."),
+    "take-back": ("order", "Take bars back from a customer."),
     "retain": ("move", "Keep bars back as retained samples."),
-    "waste": ("move", "Take bars, or a mass of an ingredient lot, out as waste."),
+    "scan": ("scan", "Tell the history of a lot."),
+    "stock": ("stock", "Show what lies where."),
+    "move": ("move", "Move bars to another place."),
     "count": ("move", "Record a count; a difference to the book is posted openly."),
+    "waste": ("move", "Take bars, or a mass of an ingredient lot, out as waste."),
+    "samples": ("stock", "List retained samples, and batches that shipped without any."),
+    "warnings": ("stock", "List what expires, runs low or is short for orders."),
     "undo": ("entries", "Undo an entry by writing the entry that reverses it."),
     "entries": ("entries", "List the ledger's entries, the newest last."),
-    "stock": ("stock", "Show what lies where."),
-    "lots": ("stock", "List ingredient lots, first expired first."),
-    "curing": (
-        "curing",
-        "List batches still curing: the day, weight, expected end, ready-by, and what is missing.",
-    ),
-    "ready": ("curing", "List bars ready to ship: now, and by a day; earliest best-before first."),
-    "scan": ("scan", "Tell the history of a lot."),
-    "label": (
-        "labels",
-        "Print the labels of a batch: identity, weight, ingredients, maker, lot, dates.",
-    ),
-    "card": ("labels", "Print the rack cards of batches."),
-    "label-run": ("labels", "Print labels of several lots, mixed on the same sheets."),
-    "rules": ("rules", "List the label rules of a market, with their source and how we know each."),
-    "demo": (
-        "demo",
-        "Build an invented shop, show its curing and ready lists, scan a lot, and print PDFs.",
-    ),
-    "audit": (
-        "upkeep",
-        "Check the whole ledger: file, balance, hash chain, stock, order of facts.",
-    ),
-    "backup": ("upkeep", "Back the ledger up while it is in use, and read the backup back."),
-    "restore": (
-        "upkeep",
-        "Put a backup in place of the shop's ledger; today's ledger is backed up first.",
-    ),
-    "move-to": ("upkeep", "Copy the ledger to another database and prove the copy equal."),
-    "migrate": ("upkeep", "Bring an older ledger to this program's schema, after a backup."),
-    "lye": (
-        "lye",
-        "Show a lye solution before it is mixed: strength, volume, peak, boiling, crystals.",
-    ),
-    "cure": (
-        "cure",
-        "Tell how a batch dries: its curve, when it is ready, what to weigh and declare.",
-    ),
-    "rack": (
-        "cure",
-        "Print the rack report: all curing batches on one page, each with its small chart.",
-    ),
-    "calendar": (
-        "cure",
-        "Write what is to be done (unmould, turn, weigh, test, ready) for your calendar.",
-    ),
-    "room": (
-        "cure",
-        "Take in a room logger's CSV, or tell what warmth and damp are seen to do here.",
-    ),
-    "promise": (
-        "order",
-        "Bars that may still be promised, by recipe and day, without breaking an older promise.",
-    ),
-    "take-back": (
-        "order",
-        "Take bars back from a customer; they are held apart until you decide.",
-    ),
-    "follow": (
-        "follow",
-        "Follow a lot both ways: to suppliers and animals, and to bars, orders and customers.",
-    ),
-    "recall": (
-        "recall",
-        "What a recall of a lot would reach: lots, bars by place, customers, share accounted for.",
-    ),
-    "record": (
-        "record",
-        "Print a batch's record as PDF, from ledger facts only; gaps are shown as gaps.",
-    ),
-    "level": ("stock", "Set how little of an ingredient or recipe calls for more."),
-    "warnings": (
-        "stock",
-        "List what has expired or soon will, runs low, is short for orders, and full places.",
-    ),
-    "samples": ("stock", "List retained samples, and batches that shipped without any."),
-    "cost": (
-        "cost",
-        "Tell what a batch cost, from the lots it used, and what a good bar of it cost.",
-    ),
-    "recipe": ("recipe blend", "Recipes: add, list, scale."),
-    "design": ("design", "Label faces and sheets: list them, calibrate a printer, look at proofs."),
-    "check": ("check", "Check weights, words and labels against the law we know."),
-    "fat": ("fat", "Fats: what is known."),
-    "order": ("order", "Orders: take in, reserve, pack, ship."),
-    "place": ("stock", "Places where stock can be."),
-    "labels": ("labels", "Labels counted against bars."),
+    "follow": ("follow", "Follow a lot both ways, to its sources and its customers."),
+    "recall": ("recall", "Tell what a recall of a lot would reach."),
+    "record": ("record", "Print a batch's record as PDF, from ledger facts alone."),
+    "audit": ("upkeep", "Check the whole ledger: file, balance, chain, stock, order."),
+    "backup": ("upkeep", "Back the ledger up while it is in use, and read it back."),
+    "restore": ("upkeep", "Put a backup in place of the shop's ledger."),
+    "move-to": ("upkeep", "Copy the ledger to another database and prove it equal."),
+    "migrate": ("upkeep", "Bring an older ledger to this program's schema."),
+}
+# a group's name: the sentence of its help
+GROUPS: Mapping[str, str] = {
+    "fat": "Fats: what is known.",
+    "place": "Places where stock can be.",
+    "design": "Label faces and sheets: lists, calibration, proofs.",
+    "recipe": "Recipes: add, list, scale, change.",
+    "check": "Check weights, words and labels against the law we know.",
+    "labels": "Labels counted against bars.",
+    "order": "Orders: take in, reserve, pack, ship.",
+}
+# when one needs them: what stands under each heading of `soapstock --help`
+HEADINGS: Mapping[str, str] = {
+    "To begin": "start demo fat place level design",
+    "At the pot": "recipe receive render lots lye pour unmould cost",
+    "While bars cure": "curing cure weigh test rack card calendar room",
+    "Before they are sold": "ready check rules release hold reject label label-run labels",
+    "Orders": "order promise ship take-back retain",
+    "What is where": "scan stock move count waste samples warnings",
+    "When something is wrong": "undo entries follow recall record",
+    "The ledger itself": "audit backup restore move-to migrate",
 }
 
 
-@cache
-def registered(files: str) -> dict[str, Any]:
-    """The commands and groups that files of `cli` register, by name."""
-    app = typer.Typer(rich_markup_mode=None)
-    for file in files.split():
-        import_module(f"soapstock.cli.{file}").register(app)
-    return dict(typer.main.get_group(app).commands)
+def made(name: str) -> Any:
+    """Make the command or group that typer runs; only here a command's file is imported."""
+    if name in GROUPS:
+        names = [inner for inner in COMMANDS if inner.startswith(f"{name} ")]
+        return LazyGroup(
+            name=name,
+            headings={"Commands": names},
+            help=GROUPS[name],
+            no_args_is_help=True,
+            rich_markup_mode=None,
+        )
+    file, line = COMMANDS[name]
+    function = getattr(import_module(f"soapstock.cli.{file}"), re.sub("[ -]", "_", name))
+    more = inspect.getdoc(function) or ""
+    alone = typer.Typer(rich_markup_mode=None, add_completion=False, pretty_exceptions_enable=False)
+    alone.command(name.rsplit(maxsplit=1)[-1], help=f"{line}\n\n{more}".rstrip())(function)
+    return typer.main.get_command(alone)
 
 
 class LazyCommands(Mapping[str, Any]):
-    """All commands by name; each is made when it is asked for."""
+    """Commands by their last word; each is made when it is first asked for."""
 
-    def __getitem__(self, name: str) -> Any:
-        files, _ = COMMANDS[name]
-        return registered(files)[name]
+    def __init__(self, names: Iterable[str]) -> None:
+        self._names = {name.split()[-1]: name for name in names}
+        self._made: dict[str, Any] = {}
+
+    def __getitem__(self, word: str) -> Any:
+        if word not in self._made:
+            self._made[word] = made(self._names[word])
+        return self._made[word]
 
     def __iter__(self) -> Iterator[str]:
-        return iter(COMMANDS)
+        return iter(self._names)
 
     def __len__(self) -> int:
-        return len(COMMANDS)
+        return len(self._names)
 
 
 class LazyGroup(TyperGroup):
-    """The group of all commands; listing them makes none."""
+    """A group of commands under headings; listing them makes none."""
 
-    def __init__(self, **attrs: Any) -> None:
+    def __init__(self, *, headings: Mapping[str, Sequence[str]], **attrs: Any) -> None:
         super().__init__(**attrs)
-        self.commands = LazyCommands()  # type: ignore[assignment]  # it is never added to
+        self.headings = headings
+        names = chain.from_iterable(headings.values())
+        self.commands = LazyCommands(names)  # type: ignore[assignment]  # it is never added to
 
     def list_commands(self, ctx: Any) -> list[str]:
         """Names in the order of the list."""
-        return list(COMMANDS)
+        return list(self.commands)
 
     def format_commands(self, ctx: Any, formatter: Any) -> None:
-        """Write the list of commands for people, each line cut as typer cuts it."""
-        limit = formatter.width - 6 - max(map(len, COMMANDS))
-        rows = [
-            (name, TyperCommand(name, help=line).get_short_help_str(limit))
-            for name, (_, line) in COMMANDS.items()
-        ]
-        with formatter.section("Commands"):
-            formatter.write_dl(rows)
+        """Write the commands for people under their headings, each on one line."""
+        widest = max(map(len, self.commands))
+        for heading, names in self.headings.items():
+            rows = [
+                (name.split()[-1].ljust(widest), short(name, formatter.width - 6 - widest))
+                for name in names
+            ]
+            with formatter.section(heading):
+                formatter.write_dl(rows)
+
+
+def short(name: str, limit: int) -> str:
+    """The sentence of a command or group, cut to so many characters as typer cuts it."""
+    line = GROUPS[name] if name in GROUPS else COMMANDS[name][1]
+    return TyperCommand(None, help=line).get_short_help_str(limit)
