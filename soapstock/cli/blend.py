@@ -108,9 +108,12 @@ def _print_blend(record: dict[str, Any], cautions: tuple[str, ...], *, as_json: 
     notes = [f"share of the fatty acids that is no longer the recipe's: {told}"]
     if record["order_before"] != record["order_after"]:
         notes.append(
-            "the label's order of fats changes: " + ", ".join(record["order_after"])
-            + " (was " + ", ".join(record["order_before"]) + ")"
-        )  # fmt: skip
+            "the label's order of fats changes: "
+            + ", ".join(record["order_after"])
+            + " (was "
+            + ", ".join(record["order_before"])
+            + ")"
+        )
     notes.append("a changed blend is another recipe: keep it as a new version before you pour it")
     say_notes(notes)
     say_cautions(cautions)

@@ -207,8 +207,10 @@ def check_declared(
         return
     say(f"{found['text']}: checked at {found['checked_g']} g")
     end = found["chance_at_best_before"]
-    lines = [f"at pack (day {found['pack_day']:.0f}) the average keeps it: "
-             f"{100 * found['chance_at_pack']:.0f} %"]  # fmt: skip
+    lines = [
+        f"at pack (day {found['pack_day']:.0f}) the average keeps it: "
+        f"{100 * found['chance_at_pack']:.0f} %"
+    ]
     if end is not None:
         lines.append(f"up to best-before: {100 * end:.0f} %")
     most, to_end = found["largest_g_at_pack"], found["largest_g_to_best_before"]

@@ -202,8 +202,10 @@ def room(
     if not found:
         say("Too few finished batches with room records to say what warmth and damp do here.")
     for slope in found:
-        effect = "drying rate (ln D) per 10 °C" if slope.name == "warmth" else (
-            "end moisture, points per 10 % RH"
-        )  # fmt: skip
+        effect = (
+            "drying rate (ln D) per 10 °C"
+            if slope.name == "warmth"
+            else ("end moisture, points per 10 % RH")
+        )
         verdict = "counts in forecasts" if slope.clear else "not clear yet, so left out"
         say(f"{slope.name}: {effect} {slope.mean:+.2f} ± {slope.sd:.2f}: {verdict}")

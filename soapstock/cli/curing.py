@@ -68,9 +68,11 @@ def _curing_row(item: BatchView, today: date) -> list[str]:
     weight = "in mould"
     if item.last_weight_g is not None and item.start_g:
         lost = round(100 * (item.last_weight_g / item.start_g - 1), 1) + 0.0
-        weight = f"{item.last_weight_g:.1f} {lost:+.1f}%" if item.facts.weigh_ins else (
-            f"{item.start_g:.1f} start"
-        )  # fmt: skip
+        weight = (
+            f"{item.last_weight_g:.1f} {lost:+.1f}%"
+            if item.facts.weigh_ins
+            else (f"{item.start_g:.1f} start")
+        )
     end = ""
     if item.forecast is not None:
         final = item.forecast.final_mass()

@@ -25,16 +25,32 @@ def follow(ctx: typer.Context, lot: Lot, as_json: AsJson = False) -> None:
         return
     for title, lots in (("Made from", found.back), ("Became", found.forward)):
         rows = [
-            [str(x.depth), format_code(x.lot_code), x.item, x.opened_on.isoformat(),
-             " ".join(filter(None, (x.origin, x.origin_lot and f"(lot {x.origin_lot})")))]
+            [
+                str(x.depth),
+                format_code(x.lot_code),
+                x.item,
+                x.opened_on.isoformat(),
+                " ".join(filter(None, (x.origin, x.origin_lot and f"(lot {x.origin_lot})"))),
+            ]
             for x in lots
             if x.depth
-        ]  # fmt: skip
-        table(title, ["Step", "Lot", "What", "On", "Origin"], rows, whole=["Lot", "On"],
-              empty="nothing")  # fmt: skip
+        ]
+        table(
+            title,
+            ["Step", "Lot", "What", "On", "Origin"],
+            rows,
+            whole=["Lot", "On"],
+            empty="nothing",
+        )
     rows = [
         [s.on.isoformat(), format_code(s.lot_code), str(s.bars), s.customer, s.order_ref]
         for s in found.shipments
     ]
-    table("Shipped", ["On", "Lot", "Bars", "Customer", "Order"], rows, right=["Bars"],
-          whole=["On", "Lot"], empty="to nobody")  # fmt: skip
+    table(
+        "Shipped",
+        ["On", "Lot", "Bars", "Customer", "Order"],
+        rows,
+        right=["Bars"],
+        whole=["On", "Lot"],
+        empty="to nobody",
+    )

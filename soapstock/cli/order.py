@@ -37,9 +37,16 @@ def order_add(
 
     with desk(ctx) as opened:
         done = orders.add(
-            opened, ref, customer, lines, contact=contact, destination=destination,
-            wanted_on=day_or_none(wanted, "--wanted-by"), on=day_or_none(on), note=note,
-        )  # fmt: skip
+            opened,
+            ref,
+            customer,
+            lines,
+            contact=contact,
+            destination=destination,
+            wanted_on=day_or_none(wanted, "--wanted-by"),
+            on=day_or_none(on),
+            note=note,
+        )
     say(f"{done.said} (entry {done.entry_id})")
 
 
@@ -71,14 +78,26 @@ def order_list(
     if emit(rows, as_json=as_json, as_csv=as_csv):
         return
     shown = [
-        [r["order"], r["customer"], str(r["wanted_by"] or ""),
-         ", ".join(f"{n} {code}" for code, n in r["lines"].items()),
-         str(sum(r["reserved"].values())), str(sum(r["shipped"].values())), r["outcome"]]
+        [
+            r["order"],
+            r["customer"],
+            str(r["wanted_by"] or ""),
+            ", ".join(f"{n} {code}" for code, n in r["lines"].items()),
+            str(sum(r["reserved"].values())),
+            str(sum(r["shipped"].values())),
+            r["outcome"],
+        ]
         for r in rows
-    ]  # fmt: skip
+    ]
     heads = ["Order", "Customer", "Wanted by", "Wants", "Kept", "Sent", "State"]
-    table("Orders", heads, shown, right=["Kept", "Sent"], whole=["Order", "Wanted by"],
-          empty="none open")  # fmt: skip
+    table(
+        "Orders",
+        heads,
+        shown,
+        right=["Kept", "Sent"],
+        whole=["Order", "Wanted by"],
+        empty="none open",
+    )
 
 
 def print_plan(plan: Plan) -> None:
@@ -87,12 +106,23 @@ def print_plan(plan: Plan) -> None:
     from soapstock.views.orders import parcel_g
 
     rows = [
-        [format_code(t.lot_code), t.recipe_code, t.place, str(t.bars),
-         t.best_before.isoformat() if t.best_before else ""]
+        [
+            format_code(t.lot_code),
+            t.recipe_code,
+            t.place,
+            str(t.bars),
+            t.best_before.isoformat() if t.best_before else "",
+        ]
         for t in plan.takes
-    ]  # fmt: skip
-    table("Take", ["Lot", "Recipe", "From", "Bars", "Best before"], rows, right=["Bars"],
-          whole=["Lot"], empty="no ready bars")  # fmt: skip
+    ]
+    table(
+        "Take",
+        ["Lot", "Recipe", "From", "Bars", "Best before"],
+        rows,
+        right=["Bars"],
+        whole=["Lot"],
+        empty="no ready bars",
+    )
     for code, bars in plan.lacking.items():
         say(f"Lacking: {several(bars, 'bar')} of {code}.")
     mass = parcel_g(plan.takes)
@@ -174,9 +204,14 @@ def promise(
     if emit(rows, as_json=as_json, as_csv=as_csv):
         return
     names = ["recipe", "from", "supply", "wanted", "free", "short"]
-    table("May be promised", [n.capitalize() for n in names], [cells(r, names) for r in rows],
-          right=["Supply", "Wanted", "Free", "Short"], whole=["From"],
-          empty="nothing is coming and nothing is wanted")  # fmt: skip
+    table(
+        "May be promised",
+        [n.capitalize() for n in names],
+        [cells(r, names) for r in rows],
+        right=["Supply", "Wanted", "Free", "Short"],
+        whole=["From"],
+        empty="nothing is coming and nothing is wanted",
+    )
     for code, bars in {r["recipe"]: r["undecided"] for r in rows if r["undecided"]}.items():
         say(f"{code}: {bars} of these bars have had their days but are not released yet")
 

@@ -104,9 +104,14 @@ def pour(
 
 
 def _conditions(
-    lye: str | None, fats: str | None, peak: str | None, room: str | None, rh: float | None,
-    trace: float | None, mould: str,
-) -> Conditions:  # fmt: skip
+    lye: str | None,
+    fats: str | None,
+    peak: str | None,
+    room: str | None,
+    rh: float | None,
+    trace: float | None,
+    mould: str,
+) -> Conditions:
     from soapstock.enter.pour import Conditions
     from soapstock.errors import BadInput
     from soapstock.units import parse_temperature_c

@@ -54,23 +54,48 @@ def _print_recall(done: RecallDone) -> None:
     from soapstock.codes.lot import format_code
 
     rows = [
-        [format_code(a.lot.lot_code), a.lot.item, str(a.made),
-         ", ".join(f"{n} {place}" for place, n in a.places.items()), str(a.rebatched),
-         str(a.unaccounted)]
+        [
+            format_code(a.lot.lot_code),
+            a.lot.item,
+            str(a.made),
+            ", ".join(f"{n} {place}" for place, n in a.places.items()),
+            str(a.rebatched),
+            str(a.unaccounted),
+        ]
         for a in done.found.affected
-    ]  # fmt: skip
+    ]
     heads = ["Lot", "Recipe", "Made", "Where the bars are", "Rebatched", "Unknown"]
-    table("Affected lots", heads, rows, right=["Made", "Rebatched", "Unknown"], whole=["Lot"],
-          empty="no soap was made from it")  # fmt: skip
+    table(
+        "Affected lots",
+        heads,
+        rows,
+        right=["Made", "Rebatched", "Unknown"],
+        whole=["Lot"],
+        empty="no soap was made from it",
+    )
     tell = [
-        [c["customer"], c["lot"], str(c["bars"]), c["shipped_on"].isoformat(), c["order"],
-         c["contact"] or c["destination"]]
+        [
+            c["customer"],
+            c["lot"],
+            str(c["bars"]),
+            c["shipped_on"].isoformat(),
+            c["order"],
+            c["contact"] or c["destination"],
+        ]
         for c in done.customers
-    ]  # fmt: skip
-    table("Customers to tell", ["Customer", "Lot", "Bars", "Shipped", "Order", "Reach"], tell,
-          right=["Bars"], whole=["Lot", "Shipped"], empty="nobody received any")  # fmt: skip
-    say(f"{done.found.accounted_percent:.1f} % of the bars made are accounted for. "
-        f"Found in {done.seconds:.2f} s.")  # fmt: skip
+    ]
+    table(
+        "Customers to tell",
+        ["Customer", "Lot", "Bars", "Shipped", "Order", "Reach"],
+        tell,
+        right=["Bars"],
+        whole=["Lot", "Shipped"],
+        empty="nobody received any",
+    )
+    say(
+        f"{done.found.accounted_percent:.1f} % of the bars made are accounted for. "
+        f"Found in {done.seconds:.2f} s."
+    )
     if done.held:
         say("Put on hold: " + ", ".join(format_code(code) for code in done.held))
     if done.entry_id is not None:

@@ -131,11 +131,15 @@ def print_batch(opened: Desk, found: BatchHistory) -> None:
             "Tests",
             ["Day", "Test", "Outcome", "By"],
             [
-                [t.on.isoformat(), f"{t.method} {t.value}".strip(),
-                 "passed" if t.passed else "FAILED", t.by]
+                [
+                    t.on.isoformat(),
+                    f"{t.method} {t.value}".strip(),
+                    "passed" if t.passed else "FAILED",
+                    t.by,
+                ]
                 for t in facts.tests
             ],
-        )  # fmt: skip
+        )
     if facts.decisions:
         table(
             "Decisions",
@@ -269,5 +273,11 @@ def print_ingredient(opened: Desk, found: IngredientHistory) -> None:
         say(caution_line())
     if found.rendered:
         say(f"Rendered into {', '.join(format_code(code) for code in found.rendered)}")
-    table("Used in", ["Batch", "Poured", "Mass", "Shipped to"], rows, right=["Mass"],
-          whole=["Batch", "Poured"], empty="no batch yet")  # fmt: skip
+    table(
+        "Used in",
+        ["Batch", "Poured", "Mass", "Shipped to"],
+        rows,
+        right=["Mass"],
+        whole=["Batch", "Poured"],
+        empty="no batch yet",
+    )

@@ -34,8 +34,12 @@ def audit(
     if not emit(rows, as_json=as_json, as_csv=as_csv):
         if rows:
             names = ["where", "severity", "rule", "message"]
-            table("Findings", [n.capitalize() for n in names], [cells(r, names) for r in rows],
-                  whole=["Where"])  # fmt: skip
+            table(
+                "Findings",
+                [n.capitalize() for n in names],
+                [cells(r, names) for r in rows],
+                whole=["Where"],
+            )
         else:
             say(f"{several(found.entries, 'entry')}, no findings.")
         if found.head_hash and not rows:

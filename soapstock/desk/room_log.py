@@ -99,9 +99,12 @@ def take_logger_file(desk: Desk, file: Path, place: str) -> int:
         warm = [r.room_c for r in records if r.room_c is not None]
         damp = [r.room_rh for r in records if r.room_rh is not None]
         new[(place, day)] = RoomDay(
-            place=place, day=day, readings=len(records),
-            room_c=fmean(warm) if warm else None, room_rh=fmean(damp) if damp else None,
-        )  # fmt: skip
+            place=place,
+            day=day,
+            readings=len(records),
+            room_c=fmean(warm) if warm else None,
+            room_rh=fmean(damp) if damp else None,
+        )
     kept = {(d.place, d.day): d for d in room_log(desk).days} | new
     write_text_file(desk.shop.folder / FILE, _text(kept[key] for key in sorted(kept)))
     return len(new)
@@ -113,7 +116,11 @@ def _text(days: Iterable[RoomDay]) -> str:
     writer.writerow(_HEAD)
     for d in days:
         writer.writerow(
-            [d.place, d.day.isoformat(), *("" if v is None else f"{v:.1f}" for v in
-             (d.room_c, d.room_rh)), d.readings]
-        )  # fmt: skip
+            [
+                d.place,
+                d.day.isoformat(),
+                *("" if v is None else f"{v:.1f}" for v in (d.room_c, d.room_rh)),
+                d.readings,
+            ]
+        )
     return out.getvalue()

@@ -195,8 +195,10 @@ def test(
             )
         passed = judged if passed is None else passed
         if method == "ph":
-            notes = ("A pH only catches gross error; the tested gate also needs a tongue, "
-                     "phenolphthalein or titration test.",)  # fmt: skip
+            notes = (
+                "A pH only catches gross error; the tested gate also needs a tongue, "
+                "phenolphthalein or titration test.",
+            )
     if passed is None:
         raise BadInput("did it pass?", mend=Mend("give_result"))
     stamp = desk.stamp(on, note)

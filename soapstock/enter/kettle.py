@@ -80,8 +80,11 @@ def render(
     from_lots = ", ".join(
         f"{format_g(g_from_mg(use.mass_mg))} of {format_code(use.lot_code or '')}" for use in uses
     )
-    return replace(done, said=done.said.replace("Received", "Rendered"),
-                   notes=(f"From {from_lots}.", *done.notes))  # fmt: skip
+    return replace(
+        done,
+        said=done.said.replace("Received", "Rendered"),
+        notes=(f"From {from_lots}.", *done.notes),
+    )
 
 
 def _sources(

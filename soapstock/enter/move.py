@@ -162,9 +162,14 @@ def _said(quantity: int, unit: str) -> str:
 
 
 def waste(
-    desk: Desk, lot: str, quantity: str, why: str, *, from_place: str | None = None,
+    desk: Desk,
+    lot: str,
+    quantity: str,
+    why: str,
+    *,
+    from_place: str | None = None,
     on: date | None = None,
-) -> Entered:  # fmt: skip
+) -> Entered:
     """Waste bars, or a mass of an ingredient lot, with the reason."""
     code, amount, unit = quantity_of(desk, lot, quantity)
     if amount <= 0:

@@ -28,9 +28,17 @@ class TakenIn:
 
 
 def add(
-    desk: Desk, order_ref: str, customer: str, lines: Sequence[str], *, contact: str = "",
-    destination: str = "", wanted_on: date | None = None, on: date | None = None, note: str = "",
-) -> Entered:  # fmt: skip
+    desk: Desk,
+    order_ref: str,
+    customer: str,
+    lines: Sequence[str],
+    *,
+    contact: str = "",
+    destination: str = "",
+    wanted_on: date | None = None,
+    on: date | None = None,
+    note: str = "",
+) -> Entered:
     """Take an order by hand; lines are written like `DRF=6`.
 
     Raises:
@@ -47,9 +55,13 @@ def add(
             recipe, _ = find_recipe(reader, code)
         wanted.append(OrderLineFacts(recipe_code=recipe.code, bars=int(bars)))
     facts = OrderFacts(
-        order_ref=order_ref.strip(), customer=customer, contact=contact, destination=destination,
-        wanted_on=wanted_on, lines=tuple(wanted),
-    )  # fmt: skip
+        order_ref=order_ref.strip(),
+        customer=customer,
+        contact=contact,
+        destination=destination,
+        wanted_on=wanted_on,
+        lines=tuple(wanted),
+    )
     with desk.ledger.write() as writer:
         entry = writer.add_order(desk.stamp(on, note), facts)
     bars_in_all = sum(line.bars for line in wanted)
@@ -78,10 +90,14 @@ def take_in(desk: Desk, path: Path, mapping: Path | None) -> TakenIn:
     with desk.ledger.write() as writer:
         for row in rows:
             lines = tuple(
-                OrderLineFacts(recipe_code=code, bars=bars, price_cents=cents,
-                               currency=desk.shop.currency if cents is not None else "")
+                OrderLineFacts(
+                    recipe_code=code,
+                    bars=bars,
+                    price_cents=cents,
+                    currency=desk.shop.currency if cents is not None else "",
+                )
                 for code, bars, cents in row.lines
-            )  # fmt: skip
+            )
             old = known.get(row.order_ref)
             if old is not None:
                 if (old.customer, old.wanted_on, old.lines) != (row.customer, row.wanted_on, lines):
@@ -91,10 +107,17 @@ def take_in(desk: Desk, path: Path, mapping: Path | None) -> TakenIn:
                     )
                 there.append(row.order_ref)
                 continue
-            writer.add_order(desk.stamp(row.ordered_on), OrderFacts(
-                order_ref=row.order_ref, customer=row.customer, contact=row.contact,
-                destination=row.destination, wanted_on=row.wanted_on, lines=lines,
-            ))  # fmt: skip
+            writer.add_order(
+                desk.stamp(row.ordered_on),
+                OrderFacts(
+                    order_ref=row.order_ref,
+                    customer=row.customer,
+                    contact=row.contact,
+                    destination=row.destination,
+                    wanted_on=row.wanted_on,
+                    lines=lines,
+                ),
+            )
             taken.append(row.order_ref)
     return TakenIn(taken=tuple(taken), there_already=tuple(there))
 
@@ -119,9 +142,14 @@ def reserve(desk: Desk, order_ref: str, *, one_lot: bool = False) -> tuple[Plan,
 
 
 def ship(
-    desk: Desk, order_ref: str, *, short: bool = False, why: str = "", one_lot: bool = False,
+    desk: Desk,
+    order_ref: str,
+    *,
+    short: bool = False,
+    why: str = "",
+    one_lot: bool = False,
     on: date | None = None,
-) -> Plan:  # fmt: skip
+) -> Plan:
     """Ship an order and close it, in one transaction.
 
     Only ready lots are taken. When bars lack, the maker decides: without `short` nothing ships.
@@ -148,9 +176,14 @@ def ship(
     with desk.ledger.write() as writer:
         for take in chosen.takes:
             writer.ship(
-                stamp, take.lot_code, take.bars, take.place, order.customer, order.order_ref,
+                stamp,
+                take.lot_code,
+                take.bars,
+                take.place,
+                order.customer,
+                order.order_ref,
                 order.destination,
-            )  # fmt: skip
+            )
         writer.close_order(stamp, order_ref, "short" if lacking else "shipped", why.strip())
     return chosen
 
@@ -162,9 +195,15 @@ def cancel(desk: Desk, order_ref: str, why: str) -> int:
 
 
 def take_back(
-    desk: Desk, lot: str, bars: int, customer: str, *, order_ref: str = "", why: str = "",
+    desk: Desk,
+    lot: str,
+    bars: int,
+    customer: str,
+    *,
+    order_ref: str = "",
+    why: str = "",
     on: date | None = None,
-) -> Entered:  # fmt: skip
+) -> Entered:
     """Take bars back from a customer; they are held apart at `returned`."""
     code = read_lot(desk, lot, kind="batch")
     with desk.ledger.write() as writer:

@@ -13,9 +13,14 @@ from soapstock.views.follow import RecallDone, customers_to_tell, recall_record
 
 
 def recall(
-    desk: Desk, lot: str, *, clock: Callable[[], float], practice: bool = False, hold: bool = False,
+    desk: Desk,
+    lot: str,
+    *,
+    clock: Callable[[], float],
+    practice: bool = False,
+    hold: bool = False,
     why: str = "",
-) -> RecallDone:  # fmt: skip
+) -> RecallDone:
     """Find what a recall reaches; record it when it is a practice or puts lots on hold.
 
     Args:
@@ -36,9 +41,10 @@ def recall(
     with desk.ledger.read() as reader:
         found = reader.recall(code)
         stopped = {
-            b.lot_code for b in reader.batches([a.lot.lot_code for a in found.affected])
+            b.lot_code
+            for b in reader.batches([a.lot.lot_code for a in found.affected])
             if b.decisions and b.decisions[-1].decision != "release"
-        }  # fmt: skip
+        }
     customers = tuple(customers_to_tell(desk, found))
     seconds = max(clock() - begun, 0.0)
     held: list[str] = []

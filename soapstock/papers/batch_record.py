@@ -1,8 +1,8 @@
-"""The batch record: everything the ledger holds of a batch, under the headings of ISO 22716.
+"""The batch record: everything the ledger holds of a batch.
 
-Headings follow ISO 22716:2007 (clause numbers beside them, as the facts file has them); the words
-are ours. Only facts of the ledger are printed. What is not on record is printed as a gap, so that
-whoever reads it sees what is missing.
+The headings are our own words; the number behind each is the clause of ISO 22716:2007 that asks for
+that record (7.2.5 is from memory). Only facts of the ledger are printed. What is not on record is
+printed as a gap, so that whoever reads it sees what is missing.
 """
 
 from __future__ import annotations
@@ -49,18 +49,29 @@ def write_record(desk: Desk, lot: str, out: Path | None) -> RecordDone:
         number, head = reader.head()
     gaps: list[str] = []
     sections = [
-        *_order(facts, gaps), *_materials(facts, gaps), *_process(facts, gaps),
-        *_controls(facts, gaps), *_release(facts, gaps), *_packaging(labels, gaps),
-        *_stock(facts, gaps), *_entries(entries),
-    ]  # fmt: skip
+        *_order(facts, gaps),
+        *_materials(facts, gaps),
+        *_process(facts, gaps),
+        *_controls(facts, gaps),
+        *_release(facts, gaps),
+        *_packaging(labels, gaps),
+        *_stock(facts, gaps),
+        *_entries(entries),
+    ]
     path = out or Path(f"{code}-record.pdf")
-    pages = write_paper(path, Paper(
-        title=f"Batch record {format_code(code)}", shop_name=desk.shop.maker, qr_text=code,
-        subtitle=f"{facts.recipe_code} version {facts.recipe_version}, poured "
-        f"{facts.poured_on.isoformat()}, printed {desk.today.isoformat()}",
-        sections=tuple(sections), paper=desk.shop.paper,
-        foot=f"From ledger entries 1 to {number}, hash {head[:16]}.",
-    ))  # fmt: skip
+    pages = write_paper(
+        path,
+        Paper(
+            title=f"Batch record {format_code(code)}",
+            shop_name=desk.shop.maker,
+            qr_text=code,
+            subtitle=f"{facts.recipe_code} version {facts.recipe_version}, poured "
+            f"{facts.poured_on.isoformat()}, printed {desk.today.isoformat()}",
+            sections=tuple(sections),
+            paper=desk.shop.paper,
+            foot=f"From ledger entries 1 to {number}, hash {head[:16]}.",
+        ),
+    )
     return RecordDone(path=path, pages=pages, gaps=tuple(gaps))
 
 
@@ -81,16 +92,21 @@ def _columns(*heads: str, right: tuple[str, ...] = ()) -> tuple[Column, ...]:
 def _order(facts: BatchFacts, gaps: list[str]) -> list[Section]:
     from soapstock.render.paper.plain import Section
 
-    return [Section(heading="Manufacturing order and batch number (7.2.1, 7.2.3)", facts=(
-        ("Batch number", format_code(facts.lot_code)),
-        ("Formula", f"{facts.recipe_code} version {facts.recipe_version}"),
-        ("Poured on", facts.poured_on.isoformat()),
-        ("By", facts.by),
-        ("Plan on record", "yes" if facts.pour.planned_json else GAP),
-        ("Safety verdict on record", "yes" if facts.pour.judgement_json else GAP),
-        _known(facts.pour.mould, "Mould", gaps),
-        ("Start-up check (7.2.2)", GAP),
-    ))]  # fmt: skip
+    return [
+        Section(
+            heading="What was poured, and when (7.2.1, 7.2.3)",
+            facts=(
+                ("Lot", format_code(facts.lot_code)),
+                ("Recipe", f"{facts.recipe_code} version {facts.recipe_version}"),
+                ("Poured on", facts.poured_on.isoformat()),
+                ("By", facts.by),
+                ("Plan on record", "yes" if facts.pour.planned_json else GAP),
+                ("Safety verdict on record", "yes" if facts.pour.judgement_json else GAP),
+                _known(facts.pour.mould, "Mould", gaps),
+                ("Bench looked over first (7.2.2)", GAP),
+            ),
+        )
+    ]
 
 
 def _materials(facts: BatchFacts, gaps: list[str]) -> list[Section]:
@@ -109,13 +125,19 @@ def _materials(facts: BatchFacts, gaps: list[str]) -> list[Section]:
         if lot is not None:
             until = f", best before {lot.best_before}" if lot.best_before else ""
             dates = f"received {lot.received_on}{until}"
-        rows.append((
-            use.ingredient, format_g(g_from_mg(use.mass_mg)) if use.mass_mg else "not weighed",
-            format_code(use.lot_code) if use.lot_code else GAP, origin or "-", dates or "-",
-        ))  # fmt: skip
-    columns = _columns("Material", "Weighed", "Lot", "Supplier and their lot", "Receipt",
-                       right=("Weighed",))  # fmt: skip
-    materials = Section(heading="Raw materials (6.4, 7.2.4)", columns=columns, rows=tuple(rows))
+        rows.append(
+            (
+                use.ingredient,
+                format_g(g_from_mg(use.mass_mg)) if use.mass_mg else "not weighed",
+                format_code(use.lot_code) if use.lot_code else GAP,
+                origin or "-",
+                dates or "-",
+            )
+        )
+    columns = _columns(
+        "Ingredient", "Weighed", "Lot", "Supplier and their lot", "Receipt", right=("Weighed",)
+    )
+    materials = Section(heading="What went in (6.4, 7.2.4)", columns=columns, rows=tuple(rows))
     return [materials, *_lye_cautions(facts)]
 
 
@@ -156,7 +178,7 @@ def _process(facts: BatchFacts, gaps: list[str]) -> list[Section]:
         _known(pour.trace_minutes, "Trace after", gaps, "min"),
         ("Batter in the mould", format_g(g_from_mg(pour.batter_mg))),
     )
-    return [Section(heading="Process (7.2.1.2)", facts=known)]
+    return [Section(heading="How it was poured (7.2.1.2)", facts=known)]
 
 
 def _controls(facts: BatchFacts, gaps: list[str]) -> list[Section]:
@@ -168,15 +190,23 @@ def _controls(facts: BatchFacts, gaps: list[str]) -> list[Section]:
         told: tuple[tuple[str, str], ...] = (("Unmoulding", GAP),)
     else:
         mass = format_g(g_from_mg(out.counted_mass_mg))
-        told = ((
-            "Unmoulding", f"{out.on.isoformat()} by {out.by}: {out.bars} bars, {out.rejects} "
-            f"rejected; {out.counted_bars} weighed {mass}",
-        ),)  # fmt: skip
+        told = (
+            (
+                "Unmoulding",
+                f"{out.on.isoformat()} by {out.by}: {out.bars} bars, {out.rejects} "
+                f"rejected; {out.counted_bars} weighed {mass}",
+            ),
+        )
     rows = tuple(
-        (w.on.isoformat(), str(w.bars), format_g(g_from_mg(w.mass_mg)),
-         f"{w.mass_mg / 1000 / w.bars:.1f} g", w.by)
+        (
+            w.on.isoformat(),
+            str(w.bars),
+            format_g(g_from_mg(w.mass_mg)),
+            f"{w.mass_mg / 1000 / w.bars:.1f} g",
+            w.by,
+        )
         for w in facts.weigh_ins
-    )  # fmt: skip
+    )
     if not rows:
         gaps.append("weigh-ins")
     columns = _columns("On", "Bars", "Mass", "A bar", "By", right=("Bars", "Mass", "A bar"))
@@ -187,11 +217,20 @@ def _controls(facts: BatchFacts, gaps: list[str]) -> list[Section]:
     if not tests:
         gaps.append("tests")
     return [
-        Section(heading="In-process control (7.2.5)", facts=told, columns=columns if rows else (),
-                rows=rows, text="" if rows else f"Weigh-ins: {GAP}"),
-        Section(heading="Tests (9)", rows=tests, text="" if tests else GAP,
-                columns=_columns("On", "Method", "Value", "Outcome", "By") if tests else ()),
-    ]  # fmt: skip
+        Section(
+            heading="Out of the mould, and weighed as it dried (7.2.5)",
+            facts=told,
+            columns=columns if rows else (),
+            rows=rows,
+            text="" if rows else f"Weigh-ins: {GAP}",
+        ),
+        Section(
+            heading="How it was tested (9)",
+            rows=tests,
+            text="" if tests else GAP,
+            columns=_columns("On", "Method", "Value", "Outcome", "By") if tests else (),
+        ),
+    ]
 
 
 def _release(facts: BatchFacts, gaps: list[str]) -> list[Section]:
@@ -200,9 +239,14 @@ def _release(facts: BatchFacts, gaps: list[str]) -> list[Section]:
     rows = tuple((d.on.isoformat(), d.decision, d.reason or "-", d.by) for d in facts.decisions)
     if not rows:
         gaps.append("release")
-    return [Section(heading="Release and status (8.2, 8.3.3)", rows=rows,
-                    columns=_columns("On", "Decision", "Reason", "By") if rows else (),
-                    text="" if rows else GAP)]  # fmt: skip
+    return [
+        Section(
+            heading="Who let it go, or kept it back (8.2, 8.3.3)",
+            rows=rows,
+            columns=_columns("On", "Decision", "Reason", "By") if rows else (),
+            text="" if rows else GAP,
+        )
+    ]
 
 
 def _packaging(labels: Any, gaps: list[str]) -> list[Section]:
@@ -210,11 +254,18 @@ def _packaging(labels: Any, gaps: list[str]) -> list[Section]:
 
     if labels is None:
         gaps.append("labels printed")
-        return [Section(heading="Packaging and labels (7.3)", text=GAP)]
-    return [Section(heading="Packaging and labels (7.3)", facts=(
-        ("Labels printed", str(labels.printed)), ("Spoiled", str(labels.spoiled)),
-        ("On bars", str(labels.used)), ("Left over", str(labels.left)),
-    ))]  # fmt: skip
+        return [Section(heading="Its labels (7.3)", text=GAP)]
+    return [
+        Section(
+            heading="Its labels (7.3)",
+            facts=(
+                ("Labels printed", str(labels.printed)),
+                ("Spoiled", str(labels.spoiled)),
+                ("On bars", str(labels.used)),
+                ("Left over", str(labels.left)),
+            ),
+        )
+    ]
 
 
 def _stock(facts: BatchFacts, gaps: list[str]) -> list[Section]:
@@ -228,25 +279,43 @@ def _stock(facts: BatchFacts, gaps: list[str]) -> list[Section]:
         for s in facts.shipments
     )
     return [
-        Section(heading="Where the bars are (8.3), retained samples (9.8)",
-                columns=_columns("Place", "Bars", right=("Bars",)) if places else (),
-                rows=tuple((place, str(n)) for place, n in places),
-                text="" if facts.places.get("retained") else f"Retained samples: {GAP}"),
-        Section(heading="Shipments (8.4)", rows=sent, text="" if sent else "None on record.",
-                columns=_columns("On", "Bars", "Customer", "Order", "Destination") if sent else ()),
-    ]  # fmt: skip
+        Section(
+            heading="Where the bars are (8.3), samples kept back (9.8)",
+            columns=_columns("Place", "Bars", right=("Bars",)) if places else (),
+            rows=tuple((place, str(n)) for place, n in places),
+            text="" if facts.places.get("retained") else f"Samples kept back: {GAP}",
+        ),
+        Section(
+            heading="Who received it (8.4)",
+            rows=sent,
+            text="" if sent else "None on record.",
+            columns=_columns("On", "Bars", "Customer", "Order", "Destination") if sent else (),
+        ),
+    ]
 
 
 def _entries(entries: list[EntryRecord]) -> list[Section]:
     from soapstock.render.paper.plain import Column, Section
 
     rows = tuple(
-        (str(e.id), e.happened_on.isoformat(), e.entered_at.strftime("%Y-%m-%d %H:%M UTC"), e.by,
-         e.summary + (f" (undone by entry {e.undone_by})" if e.undone_by else "")
-         + (f"; {e.note}" if e.note else ""))
+        (
+            str(e.id),
+            e.happened_on.isoformat(),
+            e.entered_at.strftime("%Y-%m-%d %H:%M UTC"),
+            e.by,
+            e.summary
+            + (f" (undone by entry {e.undone_by})" if e.undone_by else "")
+            + (f"; {e.note}" if e.note else ""),
+        )
         for e in entries
-    )  # fmt: skip
-    columns = (Column(head="No", share=0.4), Column(head="Happened", share=0.9),
-               Column(head="Entered", share=1.3), Column(head="By", share=0.9),
-               Column(head="What", share=3.5))  # fmt: skip
-    return [Section(heading="Entries and corrections (17.3.4)", columns=columns, rows=rows)]
+    )
+    columns = (
+        Column(head="No", share=0.4),
+        Column(head="Happened", share=0.9),
+        Column(head="Entered", share=1.3),
+        Column(head="By", share=0.9),
+        Column(head="What", share=3.5),
+    )
+    return [
+        Section(heading="All entries, and what was mended (17.3.4)", columns=columns, rows=rows)
+    ]

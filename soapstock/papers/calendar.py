@@ -60,8 +60,14 @@ def _events(desk: Desk, item: BatchView) -> Sequence[CalendarEvent]:
     while turns < today:
         turns += timedelta(days=TURN_EVERY_DAYS)
     if turns < cured:
-        add("turn", turns, "Turn", "Turn the bars and leave air between them.",
-            every_days=TURN_EVERY_DAYS, until=cured)  # fmt: skip
+        add(
+            "turn",
+            turns,
+            "Turn",
+            "Turn the bars and leave air between them.",
+            every_days=TURN_EVERY_DAYS,
+            until=cured,
+        )
     if item.forecast is not None:
         seen = cure_view(desk, item)
         if seen.next_weigh_in is not None:

@@ -84,9 +84,10 @@ def write_rack(desk: Desk, path: Path, *, everything: bool = False) -> tuple[int
     if everything:
         waiting = {item.facts.lot_code for item in items}
         items += [
-            item for item in views(desk)
+            item
+            for item in views(desk)
             if item.facts.lot_code not in waiting and item.readiness.state == "ready"
-        ]  # fmt: skip
+        ]
     rows = [
         RackRow(
             sheet=chart_sheet(desk, cure_view(desk, item)),

@@ -28,10 +28,16 @@ def packed_plan(desk: Desk, order: OrderRecord) -> Plan:
         recipe = {b.lot_code: b.recipe_code for b in reader.batches(list(order.shipped))}
         sent = reader.shipments(order.order_ref)
     takes = tuple(
-        Take(lot_code=s.lot_code, recipe_code=recipe[s.lot_code], place=s.from_place, bars=s.bars,
-             best_before=None, bar_g=None)
+        Take(
+            lot_code=s.lot_code,
+            recipe_code=recipe[s.lot_code],
+            place=s.from_place,
+            bars=s.bars,
+            best_before=None,
+            bar_g=None,
+        )
         for s in sent
-    )  # fmt: skip
+    )
     return Plan(takes=takes, lacking={})
 
 
@@ -43,26 +49,40 @@ def write_pick_list(desk: Desk, order_ref: str, path: Path, packaging_g: float =
     chosen = packed_plan(desk, order)
     rows = tuple(
         (
-            "[   ]", take.place, format_code(take.lot_code), take.recipe_code, str(take.bars),
+            "[   ]",
+            take.place,
+            format_code(take.lot_code),
+            take.recipe_code,
+            str(take.bars),
             take.best_before.isoformat() if take.best_before else "",
         )
         for take in sorted(chosen.takes, key=lambda t: (t.place, t.lot_code))
-    )  # fmt: skip
+    )
     columns = (
-        Column(head="", share=0.5), Column(head="Place"), Column(head="Lot", share=1.5),
-        Column(head="Recipe"), Column(head="Bars", share=0.6, right=True),
+        Column(head="", share=0.5),
+        Column(head="Place"),
+        Column(head="Lot", share=1.5),
+        Column(head="Recipe"),
+        Column(head="Bars", share=0.6, right=True),
         Column(head="Best before", share=1.2),
-    )  # fmt: skip
+    )
     lacking = "\n".join(f"LACKING: {n} bars of {code}" for code, n in chosen.lacking.items())
     mass = parcel_g(chosen.takes, packaging_g)
     weight = f"about {mass:.0f} g" if mass is not None else "not known"
     facts = (("Parcel mass today", weight), ("Packed by", ""), ("Checked by", ""))
-    write_paper(path, Paper(
-        title=f"Pick list {order.order_ref}", subtitle=_for(order), shop_name=desk.shop.maker,
-        paper=desk.shop.paper,
-        sections=(Section(heading="Take", columns=columns, rows=rows, text=lacking),
-                  Section(heading="Parcel", facts=facts)),
-    ))  # fmt: skip
+    write_paper(
+        path,
+        Paper(
+            title=f"Pick list {order.order_ref}",
+            subtitle=_for(order),
+            shop_name=desk.shop.maker,
+            paper=desk.shop.paper,
+            sections=(
+                Section(heading="Take", columns=columns, rows=rows, text=lacking),
+                Section(heading="Parcel", facts=facts),
+            ),
+        ),
+    )
     return chosen
 
 
@@ -79,17 +99,26 @@ def write_packing_slip(desk: Desk, order_ref: str, path: Path) -> Plan:
         key = (take.recipe_code, take.lot_code)
         bars[key] = bars.get(key, 0) + take.bars
     rows = tuple((names[code], format_code(lot), str(n)) for (code, lot), n in sorted(bars.items()))
-    columns = (Column(head="Soap", share=2), Column(head="Lot", share=1.5),
-               Column(head="Bars", share=0.6, right=True))  # fmt: skip
-    later = "\n".join(f"{n} bars of {code} are not in this parcel." for code, n in
-                      chosen.lacking.items())  # fmt: skip
+    columns = (
+        Column(head="Soap", share=2),
+        Column(head="Lot", share=1.5),
+        Column(head="Bars", share=0.6, right=True),
+    )
+    later = "\n".join(
+        f"{n} bars of {code} are not in this parcel." for code, n in chosen.lacking.items()
+    )
     facts = (("To", order.customer), ("Destination", order.destination))
     paper: Paper = Paper(
-        title=f"Packing slip {order.order_ref}", subtitle=", ".join(desk.shop.address),
-        shop_name=desk.shop.maker, paper=desk.shop.paper, foot=CARE,
-        sections=(Section(facts=tuple(f for f in facts if f[1])),
-                  Section(heading="In this parcel", columns=columns, rows=rows, text=later)),
-    )  # fmt: skip
+        title=f"Packing slip {order.order_ref}",
+        subtitle=", ".join(desk.shop.address),
+        shop_name=desk.shop.maker,
+        paper=desk.shop.paper,
+        foot=CARE,
+        sections=(
+            Section(facts=tuple(f for f in facts if f[1])),
+            Section(heading="In this parcel", columns=columns, rows=rows, text=later),
+        ),
+    )
     write_paper(path, paper)
     return chosen
 

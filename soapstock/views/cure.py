@@ -120,9 +120,11 @@ def on_day(desk: Desk, seen: CureView, day: date) -> dict[str, float]:
             f"{day.isoformat()} is before the pour on {seen.item.facts.poured_on.isoformat()}"
         )
     chance = chance_ready(
-        seen.forecast, float(age), cure_days=seen.item.cure_days,
+        seen.forecast,
+        float(age),
+        cure_days=seen.item.cure_days,
         week_loss_percent=desk.shop.dry_week_loss_percent,
-    )  # fmt: skip
+    )
     masses = seen.forecast.mass_at(float(age)).as_dict()
     return {k: round(v, 1) for k, v in masses.items()} | {"chance_ready": round(chance, 3)}
 
@@ -151,11 +153,15 @@ def cure_record(desk: Desk, seen: CureView, on: date | None = None) -> dict[str,
             {"day": r.day, "mass_g": round(r.mass_g, 2), "odd": r.odd} for r in seen.chart.readings
         ],
         "curve": [
-            {"day": round(p.day, 2), "low_g": round(p.low_g, 2), "mass_g": round(p.mass_g, 2),
-             "high_g": round(p.high_g, 2)}
+            {
+                "day": round(p.day, 2),
+                "low_g": round(p.low_g, 2),
+                "mass_g": round(p.mass_g, 2),
+                "high_g": round(p.high_g, 2),
+            }
             for p in seen.chart.curve
         ],
-    }  # fmt: skip
+    }
     if on is not None:
         found["on_day"] = {"on": on, **on_day(desk, seen, on)}
     return found
@@ -171,13 +177,15 @@ def facts_of(seen: CureView) -> list[tuple[str, str]]:
         ("Bar in the end", f"{end.nominal:.1f} g ({end.low:.1f} to {end.high:.1f})"),
         ("Lost so far", f"{seen.loss_so_far_percent:.1f} % of its start"),
         ("Still to lose", f"{seen.loss_to_come_percent:.1f} %"),
-        ("Water in it now", f"{100 * water.nominal:.0f} % ({100 * water.low:.0f} to "
-         f"{100 * water.high:.0f})"),
+        (
+            "Water in it now",
+            f"{100 * water.nominal:.0f} % ({100 * water.low:.0f} to {100 * water.high:.0f})",
+        ),
         ("Highest weight to declare", f"{seen.highest_declared_g} g, 95 % sure"),
         ("Under its label", _under_text(seen)),
         ("Next weigh-in", _next_text(seen)),
         ("Expected like", known.prior.basis),
-    ]  # fmt: skip
+    ]
     return rows
 
 

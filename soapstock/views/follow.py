@@ -47,26 +47,41 @@ def follow_record(found: Followed) -> dict[str, Any]:
 
     def row(lot: Any) -> dict[str, Any]:
         return {
-            "lot": format_code(lot.lot_code), "kind": lot.kind, "item": lot.item,
-            "on": lot.opened_on, "depth": lot.depth, "origin": lot.origin,
+            "lot": format_code(lot.lot_code),
+            "kind": lot.kind,
+            "item": lot.item,
+            "on": lot.opened_on,
+            "depth": lot.depth,
+            "origin": lot.origin,
             "origin_lot": lot.origin_lot,
-        }  # fmt: skip
+        }
 
     return {
         "lot": format_code(found.lot_code),
         "back": [row(lot) for lot in found.back if lot.depth],
         "forward": [row(lot) for lot in found.forward if lot.depth],
         "links": [
-            {"from": format_code(x.source), "to": format_code(x.made), "on": x.on,
-             "mass_g": g_from_mg(x.mass_mg), "bars": x.bars}
+            {
+                "from": format_code(x.source),
+                "to": format_code(x.made),
+                "on": x.on,
+                "mass_g": g_from_mg(x.mass_mg),
+                "bars": x.bars,
+            }
             for x in found.links
         ],
         "shipments": [
-            {"lot": format_code(s.lot_code), "on": s.on, "bars": s.bars, "customer": s.customer,
-             "order": s.order_ref, "destination": s.destination}
+            {
+                "lot": format_code(s.lot_code),
+                "on": s.on,
+                "bars": s.bars,
+                "customer": s.customer,
+                "order": s.order_ref,
+                "destination": s.destination,
+            }
             for s in found.shipments
         ],
-    }  # fmt: skip
+    }
 
 
 def customers_to_tell(desk: Desk, found: Recall) -> list[dict[str, Any]]:
@@ -75,12 +90,16 @@ def customers_to_tell(desk: Desk, found: Recall) -> list[dict[str, Any]]:
         contact = {o.order_ref: o.contact for o in reader.orders()} if found.shipments else {}
     return [
         {
-            "customer": s.customer, "contact": contact.get(s.order_ref, ""),
-            "destination": s.destination, "lot": format_code(s.lot_code), "bars": s.bars,
-            "shipped_on": s.on, "order": s.order_ref,
+            "customer": s.customer,
+            "contact": contact.get(s.order_ref, ""),
+            "destination": s.destination,
+            "lot": format_code(s.lot_code),
+            "bars": s.bars,
+            "shipped_on": s.on,
+            "order": s.order_ref,
         }
         for s in sorted(found.shipments, key=lambda s: (s.customer, s.on, s.lot_code))
-    ]  # fmt: skip
+    ]
 
 
 def recall_record(found: Recall, customers: tuple[dict[str, Any], ...]) -> dict[str, Any]:
@@ -89,10 +108,17 @@ def recall_record(found: Recall, customers: tuple[dict[str, Any], ...]) -> dict[
         "lot": format_code(found.lot_code),
         "accounted_percent": round(found.accounted_percent, 2),
         "affected": [
-            {"lot": format_code(a.lot.lot_code), "recipe": a.lot.item, "poured_on": a.lot.opened_on,
-             "depth": a.lot.depth, "bars_made": a.made, "places": dict(a.places),
-             "rebatched": a.rebatched, "unaccounted": a.unaccounted}
+            {
+                "lot": format_code(a.lot.lot_code),
+                "recipe": a.lot.item,
+                "poured_on": a.lot.opened_on,
+                "depth": a.lot.depth,
+                "bars_made": a.made,
+                "places": dict(a.places),
+                "rebatched": a.rebatched,
+                "unaccounted": a.unaccounted,
+            }
             for a in found.affected
         ],
         "customers": list(customers),
-    }  # fmt: skip
+    }

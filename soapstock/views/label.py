@@ -118,9 +118,11 @@ def label_text(
         )
     )
     state = item.readiness.state
-    unready = [] if state == "ready" else [
-        f"{format_code(code)} is {state}: these labels may not go on sale yet."
-    ]  # fmt: skip
+    unready = (
+        []
+        if state == "ready"
+        else [f"{format_code(code)} is {state}: these labels may not go on sale yet."]
+    )
     why = [f"Best-before: {item.keeping_why}."]
     claims = (*wording.must_fix, *herd_answers(desk, code, wording.claims))
     return LabelText(

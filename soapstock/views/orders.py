@@ -128,8 +128,15 @@ def _promise_rows(code: str, days: dict[date, list[int]], undecided: int) -> lis
     for day in sorted(days):
         supply += days[day][0]
         demand += days[day][1]
-        rows.append({"recipe": code, "from": day, "supply": supply, "wanted": demand,
-                     "undecided": undecided})  # fmt: skip
+        rows.append(
+            {
+                "recipe": code,
+                "from": day,
+                "supply": supply,
+                "wanted": demand,
+                "undecided": undecided,
+            }
+        )
     least = None
     for row in reversed(rows):
         over = row["supply"] - row["wanted"]
@@ -151,10 +158,11 @@ def plan(desk: Desk, order: OrderRecord, *, one_lot: bool = False) -> Plan:
     sound = [v for v in ready if v.best_before is None or v.best_before >= desk.today]
     recipe_of = {v.facts.lot_code: v.facts.recipe_code for v in sound}
     free = {
-        v.facts.lot_code: v.bars - kept.get(v.facts.lot_code, 0)
+        v.facts.lot_code: v.bars
+        - kept.get(v.facts.lot_code, 0)
         + order.reserved.get(v.facts.lot_code, 0)
         for v in sound
-    }  # fmt: skip
+    }
     wanted = _still_wanted(order, recipe_of | _recipes_of(desk, order.shipped))
     takes: list[Take] = []
     lacking: dict[str, int] = {}
@@ -196,10 +204,16 @@ def _from_places(item: BatchView, recipe_code: str, bars: int) -> list[Take]:
     for place, there in places:
         part = min(bars, there)
         if part > 0:
-            takes.append(Take(
-                lot_code=item.facts.lot_code, recipe_code=recipe_code, place=place, bars=part,
-                best_before=item.best_before, bar_g=mass_now_g(item),
-            ))  # fmt: skip
+            takes.append(
+                Take(
+                    lot_code=item.facts.lot_code,
+                    recipe_code=recipe_code,
+                    place=place,
+                    bars=part,
+                    best_before=item.best_before,
+                    bar_g=mass_now_g(item),
+                )
+            )
             bars -= part
     return takes
 

@@ -33,8 +33,15 @@ if TYPE_CHECKING:
 
 # Makers add only racks, shelves and stores, so these names are all there is beside those.
 NOT_FOR_SALE = (
-    "customer", "waste", "retained", "returned", "count-difference", "mould", "pot", "supplier",
-)  # fmt: skip
+    "customer",
+    "waste",
+    "retained",
+    "returned",
+    "count-difference",
+    "mould",
+    "pot",
+    "supplier",
+)
 
 
 def all_uses(facts: BatchFacts) -> tuple[Use, ...]:

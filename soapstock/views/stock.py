@@ -92,12 +92,15 @@ def places(desk: Desk) -> list[dict[str, Any]]:
         known = reader.places()
     return [
         {
-            "place": p.name, "kind": p.kind, "bars": there[p.name], "capacity": p.capacity_bars,
+            "place": p.name,
+            "kind": p.kind,
+            "bars": there[p.name],
+            "capacity": p.capacity_bars,
             "room": None if p.capacity_bars is None else p.capacity_bars - there[p.name],
         }
         for p in known
         if p.kind in (*HOLDING, "retained", "returned")
-    ]  # fmt: skip
+    ]
 
 
 def warnings(desk: Desk, days: int) -> list[dict[str, Any]]:
@@ -114,30 +117,53 @@ def warnings(desk: Desk, days: int) -> list[dict[str, Any]]:
         kept = reader.reserved_by_lot()
         batches = reader.batches(list(kept))
     rows: list[dict[str, Any]] = [
-        {"what": "expired" if lot.best_before < desk.today else "expires soon",
-         "item": lot.ingredient, "lot": format_code(lot.lot_code), "on": lot.best_before,
-         "left": format_g(g_from_mg(lot.left_mg)), "level": ""}
+        {
+            "what": "expired" if lot.best_before < desk.today else "expires soon",
+            "item": lot.ingredient,
+            "lot": format_code(lot.lot_code),
+            "on": lot.best_before,
+            "left": format_g(g_from_mg(lot.left_mg)),
+            "level": "",
+        }
         for lot in lots
         if lot.best_before is not None and lot.best_before <= _until(desk.today, days)
-    ]  # fmt: skip
+    ]
     for (item, unit), level in sorted(levels.items()):
         if held[item, unit] < level:
-            rows.append({
-                "what": "low", "item": item, "lot": "", "on": None,
-                "left": _amount(held[item, unit], unit), "level": _amount(level, unit),
-            })  # fmt: skip
+            rows.append(
+                {
+                    "what": "low",
+                    "item": item,
+                    "lot": "",
+                    "on": None,
+                    "left": _amount(held[item, unit], unit),
+                    "level": _amount(level, unit),
+                }
+            )
     rows += [
-        {"what": "short for orders", "item": b.recipe_code, "lot": format_code(b.lot_code),
-         "on": None, "left": f"{bars_in_hand(b)} bars", "level": f"{kept[b.lot_code]} bars kept"}
+        {
+            "what": "short for orders",
+            "item": b.recipe_code,
+            "lot": format_code(b.lot_code),
+            "on": None,
+            "left": f"{bars_in_hand(b)} bars",
+            "level": f"{kept[b.lot_code]} bars kept",
+        }
         for b in batches
         if bars_in_hand(b) < kept[b.lot_code]
-    ]  # fmt: skip
+    ]
     rows += [
-        {"what": "full", "item": p["place"], "lot": "", "on": None, "left": f"{p['bars']} bars",
-         "level": f"{p['capacity']} bars"}
+        {
+            "what": "full",
+            "item": p["place"],
+            "lot": "",
+            "on": None,
+            "left": f"{p['bars']} bars",
+            "level": f"{p['capacity']} bars",
+        }
         for p in places(desk)
         if p["room"] is not None and p["room"] <= 0
-    ]  # fmt: skip
+    ]
     worst = {"expired": 0, "short for orders": 1, "low": 2, "expires soon": 3, "full": 4}
     return sorted(rows, key=lambda r: (worst[r["what"]], r["on"] or date.max, r["item"]))
 
@@ -173,11 +199,18 @@ def reconcile(desk: Desk) -> list[dict[str, Any]]:
             finding = f"{count.used - good} more used than bars made"
         elif count.used < shipped:
             finding = f"{shipped - count.used} bars shipped without a label counted"
-        rows.append({
-            "lot": format_code(count.lot_code), "printed": count.printed,
-            "spoiled": count.spoiled, "used": count.used, "left": count.left, "bars_made": good,
-            "shipped": shipped, "finding": finding,
-        })  # fmt: skip
+        rows.append(
+            {
+                "lot": format_code(count.lot_code),
+                "printed": count.printed,
+                "spoiled": count.spoiled,
+                "used": count.used,
+                "left": count.left,
+                "bars_made": good,
+                "shipped": shipped,
+                "finding": finding,
+            }
+        )
     return rows
 
 
@@ -186,9 +219,13 @@ def samples(desk: Desk) -> list[dict[str, Any]]:
     with desk.ledger.read() as reader:
         batches = reader.batches()
     return [
-        {"lot": format_code(b.lot_code), "recipe": b.recipe_code, "poured_on": b.poured_on,
-         "retained": b.places.get("retained", 0),
-         "finding": "" if b.places.get("retained") else "shipped without a retained sample"}
+        {
+            "lot": format_code(b.lot_code),
+            "recipe": b.recipe_code,
+            "poured_on": b.poured_on,
+            "retained": b.places.get("retained", 0),
+            "finding": "" if b.places.get("retained") else "shipped without a retained sample",
+        }
         for b in batches
         if b.places.get("retained") or b.shipments
-    ]  # fmt: skip
+    ]

@@ -20,13 +20,24 @@ CASES: dict[str, tuple[tuple[str, ...], int, str]] = {
     "unknown ingredient": (("receive", "cocnut", "--mass", "5kg", "--supplier", "S"), 3, "coconut"),
     "future receipt": (
         ("receive", "coconut", "--mass", "1kg", "--supplier", "S", "--on", "2027-01-01"),
-        2, "future"),
+        2,
+        "future",
+    ),
     "bad cost": (
-        ("receive", "coconut", "--mass", "1kg", "--supplier", "S", "--cost", "ten"), 2, "24.50"),
+        ("receive", "coconut", "--mass", "1kg", "--supplier", "S", "--cost", "ten"),
+        2,
+        "24.50",
+    ),
     "bad certificate": (
-        ("receive", "coconut", "--mass", "1kg", "--supplier", "S", "--sv", "0.18"), 2, "194-198"),
+        ("receive", "coconut", "--mass", "1kg", "--supplier", "S", "--sv", "0.18"),
+        2,
+        "194-198",
+    ),
     "naoh certificate": (
-        ("receive", "coconut", "--mass", "1kg", "--supplier", "S", "--sv", "18"), 2, "mg KOH/g"),
+        ("receive", "coconut", "--mass", "1kg", "--supplier", "S", "--sv", "18"),
+        2,
+        "mg KOH/g",
+    ),
     "missing recipe file": (("recipe", "add", "nowhere.toml"), 3, "nowhere.toml"),
     "unknown recipe": (("recipe", "show", "XYZ"), 3, "DRF"),
     "no target": (("recipe", "scale", "DRF"), 2, "--have"),
@@ -38,14 +49,25 @@ CASES: dict[str, tuple[tuple[str, ...], int, str]] = {
     "pour short stock": (("pour", "DRF", "--have", "tallow=90kg", "--as-planned"), 4, "in store"),
     "pour in future": (
         ("pour", "DRF", "--have", "tallow=100g", "--as-planned", "--on", "2026-12-01"),
-        2, "future"),
+        2,
+        "future",
+    ),
     "pour bad humidity": (
-        ("pour", "DRF", "--have", "tallow=100g", "--as-planned", "--rh", "140"), 2, "--rh"),
+        ("pour", "DRF", "--have", "tallow=100g", "--as-planned", "--rh", "140"),
+        2,
+        "--rh",
+    ),
     "pour bad temperature": (
-        ("pour", "DRF", "--have", "tallow=100g", "--as-planned", "--lye-temp", "hot"), 2, "38C"),
+        ("pour", "DRF", "--have", "tallow=100g", "--as-planned", "--lye-temp", "hot"),
+        2,
+        "38C",
+    ),
     "unmould twice": (("unmould", LOT, "--bars", "9", "--mass", "1kg"), 4, ""),
     "unmould too heavy": (
-        ("unmould", "SAM-26323-AN", "--bars", "19", "--mass", "9kg"), 4, "poured"),
+        ("unmould", "SAM-26323-AN", "--bars", "19", "--mass", "9kg"),
+        4,
+        "poured",
+    ),
     "weigh unknown lot": (("weigh", "DRF-26240-AX", "1kg", "--bars", "9"), 2, ""),
     "weigh too heavy": (("weigh", LOT, "12kg", "--bars", "10"), 4, "tare"),
     "weigh in mould": (("weigh", "SAM-26323-AN", "1kg", "--bars", "9"), 4, "unmould"),
@@ -53,7 +75,10 @@ CASES: dict[str, tuple[tuple[str, ...], int, str]] = {
     "test unknown method": (("test", LOT, "--method", "sniff", "--pass"), 2, "tongue"),
     "test no outcome": (("test", LOT, "--method", "tongue"), 2, "--pass"),
     "test over limit": (
-        ("test", LOT, "--method", "titration", "--value", "0.3", "--pass"), 4, "0.1"),
+        ("test", LOT, "--method", "titration", "--value", "0.3", "--pass"),
+        4,
+        "0.1",
+    ),
     "release too early": (("release", RIPE, "--why", "now"), 4, "cured"),
     "release no reason": (("release", LOT, "--why", " "), 2, "--why"),
     "hold unknown": (("hold", "ZZZ", "--why", "x"), 2, ""),
@@ -84,7 +109,7 @@ CASES: dict[str, tuple[tuple[str, ...], int, str]] = {
     "stock json and csv": (("stock", "--json", "--csv"), 2, "together"),
     "lots json and csv": (("lots", "--json", "--csv"), 2, "together"),
     "recipe list both": (("recipe", "list", "--json", "--csv"), 2, "together"),
-}  # fmt: skip
+}
 
 
 def dump(shop: Path) -> list[str]:

@@ -21,8 +21,14 @@ def test_cure_shows_curve_answers_and_gates_in_eighty_columns(run: Any, at: Any)
     """The screen names all it should and is nowhere wider than a terminal."""
     told = run(*at, "cure", LOT)
     assert told.code == 0, told.err
-    for words in ("Ready by", "* expected", "Highest weight to declare", "Next weigh-in",
-                  "Chance to be cured and dry", "tested"):  # fmt: skip
+    for words in (
+        "Ready by",
+        "* expected",
+        "Highest weight to declare",
+        "Next weigh-in",
+        "Chance to be cured and dry",
+        "tested",
+    ):
         assert words in told.out
     assert max(len(line) for line in told.out.splitlines()) <= 80
 
@@ -31,9 +37,17 @@ def test_cure_as_json_keeps_its_keys(run: Any, at: Any) -> None:
     """Keys that others may build on."""
     found = json.loads(run(*at, "cure", LOT, "--json", "--on", "2026-12-25").out)
     assert found.keys() >= {
-        "lot", "ready_by", "loss_so_far_percent", "chance_ready", "next_weigh_in",
-        "highest_declared_g", "under_declared", "curve", "readings", "on_day",
-    }  # fmt: skip
+        "lot",
+        "ready_by",
+        "loss_so_far_percent",
+        "chance_ready",
+        "next_weigh_in",
+        "highest_declared_g",
+        "under_declared",
+        "curve",
+        "readings",
+        "on_day",
+    }
 
 
 def test_cure_prints_its_chart(run: Any, at: Any, tmp_path: Path) -> None:

@@ -55,9 +55,18 @@ def test_a_run_says_how_many_labels_and_which_rule_bounds_each_size(
     rows = json.loads(run("--shop", demo_shop, "--today", "2026-11-20", "ready", "--json").out)
     path.write_text(f"lot,copies\n{rows[0]['lot']},7\n", encoding="utf-8")
     told = run(
-        "--shop", demo_shop, "--today", "2026-11-20", "label-run", path, "--out", out,
-        "--start-at", "2", "--explain",
-    )  # fmt: skip
+        "--shop",
+        demo_shop,
+        "--today",
+        "2026-11-20",
+        "label-run",
+        path,
+        "--out",
+        out,
+        "--start-at",
+        "2",
+        "--explain",
+    )
     assert told.code == 0
     assert "7 labels on 2 pages" in told.out
     assert "16 CFR 500.21(b)" in told.out
@@ -78,9 +87,16 @@ def test_a_label_is_explained_with_its_sizes_and_the_level_of_its_code(
 ) -> None:
     """Rules of the statements, then the sizes they come to on the face, then the QR code."""
     told = run(
-        "--shop", demo_shop, "--today", "2026-11-20", "label", "DRF-26241-AZ", "--explain",
-        "--face", "tag",
-    )  # fmt: skip
+        "--shop",
+        demo_shop,
+        "--today",
+        "2026-11-20",
+        "label",
+        "DRF-26241-AZ",
+        "--explain",
+        "--face",
+        "tag",
+    )
     assert told.code == 0
     assert "On face tag, sheet" in told.out
     assert "16 CFR 500.21(b)" in told.out
@@ -90,9 +106,18 @@ def test_a_label_is_explained_with_its_sizes_and_the_level_of_its_code(
 def test_a_label_that_does_not_fit_is_explained_all_the_same(run: Run, demo_shop: Path) -> None:
     """The rules of its words stand; why it cannot be printed so is said with a cure."""
     told = run(
-        "--shop", demo_shop, "--today", "2026-11-20", "label", "DRF-26241-AZ", "--explain",
-        "--face", "band", "--sheet", "a4-2x4",
-    )  # fmt: skip
+        "--shop",
+        demo_shop,
+        "--today",
+        "2026-11-20",
+        "label",
+        "DRF-26241-AZ",
+        "--explain",
+        "--face",
+        "band",
+        "--sheet",
+        "a4-2x4",
+    )
     assert told.code == 0
     assert "16 CFR 500.5" in told.out
     assert "It cannot be printed so: face 'band'" in told.out

@@ -89,9 +89,17 @@ def test_bad_lye_input_is_one_clear_line(run: Any, words: list[str], says: str) 
 def test_practice_shows_the_superfat_it_really_gives(run: Any, demo_shop: Path) -> None:
     """Lye scaled by the tallow, the coconut poured short."""
     told = run(
-        "--shop", demo_shop, "recipe", "practice", "DRF",
-        "--by", "tallow=1320g", "--poured", "coconut=350g", "--json",
-    )  # fmt: skip
+        "--shop",
+        demo_shop,
+        "recipe",
+        "practice",
+        "DRF",
+        "--by",
+        "tallow=1320g",
+        "--poured",
+        "coconut=350g",
+        "--json",
+    )
     record = json.loads(told.out)
     assert record["verdict"] == "refuse"
     assert record["naoh_should_be_g"] < record["naoh_g"]

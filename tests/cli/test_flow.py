@@ -42,10 +42,22 @@ def shop(tmp_path: Path, run: Any) -> Path:
 def pour(run: Any, shop: Path, *more: str) -> Any:
     """Pour Ebb with masses a little off the plan."""
     return run(
-        "--shop", shop, "--today", "2026-09-01", "pour", "EBB",
-        "-w", "tallow=1010g", "-w", "coconut=390g", "-w", "naoh=200g", "-w", "water=328g",
+        "--shop",
+        shop,
+        "--today",
+        "2026-09-01",
+        "pour",
+        "EBB",
+        "-w",
+        "tallow=1010g",
+        "-w",
+        "coconut=390g",
+        "-w",
+        "naoh=200g",
+        "-w",
+        "water=328g",
         *more,
-    )  # fmt: skip
+    )
 
 
 def test_from_pour_to_shipping(shop: Path, run: Any, tmp_path: Path) -> None:
@@ -83,9 +95,21 @@ def test_from_pour_to_shipping(shop: Path, run: Any, tmp_path: Path) -> None:
 def test_a_mass_slip_is_refused_and_nothing_is_written(shop: Path, run: Any) -> None:
     """Lye of a far larger batch is refused before the entry, with the lye named."""
     told = run(
-        "--shop", shop, "--today", "2026-09-01", "pour", "EBB",
-        "-w", "tallow=1010g", "-w", "coconut=390g", "-w", "naoh=300g", "-w", "water=328g",
-    )  # fmt: skip
+        "--shop",
+        shop,
+        "--today",
+        "2026-09-01",
+        "pour",
+        "EBB",
+        "-w",
+        "tallow=1010g",
+        "-w",
+        "coconut=390g",
+        "-w",
+        "naoh=300g",
+        "-w",
+        "water=328g",
+    )
     assert told.code == 4
     assert "refused" in told.err
     assert json.loads(run("--shop", shop, "curing", "--json").out) == []
@@ -94,10 +118,23 @@ def test_a_mass_slip_is_refused_and_nothing_is_written(shop: Path, run: Any) -> 
 def test_a_refused_batch_can_be_recorded_on_hold(shop: Path, run: Any) -> None:
     """A refused pour already in the mould is recorded with a reason, on hold from the start."""
     told = run(
-        "--shop", shop, "--today", "2026-09-01", "pour", "EBB",
-        "-w", "tallow=1010g", "-w", "coconut=390g", "-w", "naoh=300g", "-w", "water=328g",
-        "--record-anyway", "already in the mould",
-    )  # fmt: skip
+        "--shop",
+        shop,
+        "--today",
+        "2026-09-01",
+        "pour",
+        "EBB",
+        "-w",
+        "tallow=1010g",
+        "-w",
+        "coconut=390g",
+        "-w",
+        "naoh=300g",
+        "-w",
+        "water=328g",
+        "--record-anyway",
+        "already in the mould",
+    )
     assert told.code == 0, told.err
     listed = json.loads(run("--shop", shop, "--today", "2026-09-02", "curing", "--json").out)
     assert listed[0]["state"] == "on hold"

@@ -21,16 +21,69 @@ WRITING = sorted(set(commands(typer.main.get_command(app))) - SKIPPED)
 EXAMPLES = int(os.environ.get("SOAPSTOCK_FUZZ_EXAMPLES", "6"))
 WORDS = st.one_of(
     st.sampled_from(
-        ["DRF-26241-AZ", "TAL-26230-AQ", "DRF", "olive", "5kg", "-5g", "1e9kg", "²", "9" * 30, "0",
-         "-1", "nan", "rack", "shelf", "--on", "2026-11-01", "9999-12-31", "--mass", "--bars",
-         "--why", "--by", "--to", "--from", "--json", "--csv", "../../etc/passwd", "=1+1", "\t",
-         "DRF=3", "--lot", "--method", "tongue", "--pass", "--text", "1", "12", "beef-tallow",
-         "--rebatch", "DRF-26241-AZ=3:350g", "TAL-26230-AQ=1kg", "EBB", "--as-planned", "--fat",
-         "--count", "--copies", "--out", "out.pdf", "--supplier", "--declared", "113g", "--force",
-         "HS-41", "--practice", "--because", "--undo", "\x1b[31m", "sqlite:///x.db", "."]
+        [
+            "DRF-26241-AZ",
+            "TAL-26230-AQ",
+            "DRF",
+            "olive",
+            "5kg",
+            "-5g",
+            "1e9kg",
+            "²",
+            "9" * 30,
+            "0",
+            "-1",
+            "nan",
+            "rack",
+            "shelf",
+            "--on",
+            "2026-11-01",
+            "9999-12-31",
+            "--mass",
+            "--bars",
+            "--why",
+            "--by",
+            "--to",
+            "--from",
+            "--json",
+            "--csv",
+            "../../etc/passwd",
+            "=1+1",
+            "\t",
+            "DRF=3",
+            "--lot",
+            "--method",
+            "tongue",
+            "--pass",
+            "--text",
+            "1",
+            "12",
+            "beef-tallow",
+            "--rebatch",
+            "DRF-26241-AZ=3:350g",
+            "TAL-26230-AQ=1kg",
+            "EBB",
+            "--as-planned",
+            "--fat",
+            "--count",
+            "--copies",
+            "--out",
+            "out.pdf",
+            "--supplier",
+            "--declared",
+            "113g",
+            "--force",
+            "HS-41",
+            "--practice",
+            "--because",
+            "--undo",
+            "\x1b[31m",
+            "sqlite:///x.db",
+            ".",
+        ]
     ),
     st.text(st.characters(exclude_categories=("Cs",), exclude_characters="\0"), max_size=12),
-)  # fmt: skip
+)
 
 
 def _rows(path):
@@ -54,9 +107,10 @@ def shop(demo_once, tmp_path_factory):
 
 @pytest.mark.parametrize("command", WRITING, ids=" ".join)
 @settings(
-    max_examples=EXAMPLES, deadline=None,
+    max_examples=EXAMPLES,
+    deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
-)  # fmt: skip
+)
 @given(words=st.lists(WORDS, max_size=6))
 def test_no_words_crash_a_command(run, shop, monkeypatch, tmp_path, command, words):
     """Exit codes only of the list, postings always balanced, ids without gaps."""

@@ -31,7 +31,7 @@ def test_rules_print_citations_and_confidence(run: Any) -> None:
         ([*WEIGHTS, "--declared", "113"], 2),
         ([*WEIGHTS, "--declared", "113g", "--allowance", "much"], 2),
     ],
-)  # fmt: skip
+)
 def test_bad_input_is_one_clear_line(run: Any, words: list[str], code: int) -> None:
     """The right exit code, one line and a hint, no traceback."""
     told = run("--today", "2026-11-25", *words)
@@ -74,9 +74,22 @@ def test_weights_that_fail_end_with_refused_and_a_record(run: Any, tmp_path: Pat
     file, out = tmp_path / "bars.csv", tmp_path / "record.txt"
     file.write_text("net_g\n" + "112.5\n" * 12, encoding="utf-8")
     told = run(
-        "--today", "2026-11-25", "--by", "Ann", "check", "net-weight", file, "--declared", "113g",
-        "--lot-size", "120", "--market", "us-soap", "--out", out,
-    )  # fmt: skip
+        "--today",
+        "2026-11-25",
+        "--by",
+        "Ann",
+        "check",
+        "net-weight",
+        file,
+        "--declared",
+        "113g",
+        "--lot-size",
+        "120",
+        "--market",
+        "us-soap",
+        "--out",
+        out,
+    )
     assert told.code == 4
     assert "RESULT: the lot FAILS." in told.out
     assert out.read_text(encoding="utf-8") == told.out
@@ -87,9 +100,17 @@ def test_a_passing_lot_as_json(run: Any, tmp_path: Path) -> None:
     file = tmp_path / "bars.csv"
     file.write_text("net_g\n" + "113.4\n" * 12, encoding="utf-8")
     told = run(
-        "check", "net-weight", file, "--declared", "113g", "--lot-size", "120", "--market",
-        "us-soap", "--json",
-    )  # fmt: skip
+        "check",
+        "net-weight",
+        file,
+        "--declared",
+        "113g",
+        "--lot-size",
+        "120",
+        "--market",
+        "us-soap",
+        "--json",
+    )
     record = json.loads(told.out)
     assert told.code == 0
     assert record["passes"] is True
@@ -100,9 +121,16 @@ def test_a_passing_lot_as_json(run: Any, tmp_path: Path) -> None:
 def test_a_label_is_explained_with_its_panel(run: Any, demo_shop: Path, panel: str) -> None:
     """The height asked for and the place of the weight are printed."""
     told = run(
-        "--shop", demo_shop, "--today", "2026-11-20", "check", "label", "DRF-26241-AZ", "--panel",
+        "--shop",
+        demo_shop,
+        "--today",
+        "2026-11-20",
+        "check",
+        "label",
+        "DRF-26241-AZ",
+        "--panel",
         panel,
-    )  # fmt: skip
+    )
     assert told.code == 0
     assert "3.2 mm" in told.out
     assert "lowest 30 %" in told.out
@@ -138,9 +166,15 @@ def test_sizes_come_with_the_place_of_the_weight_and_the_signs(run: Any) -> None
 def test_claims_are_read_in_the_language_asked_for(run: Any) -> None:
     """The hit, plainer words in that language, and which lists were used."""
     told = run(
-        "check", "claims", "--text", "Behandelt geen acne, maar geneest wonden",
-        "--market", "us-soap", "--language", "nl",
-    )  # fmt: skip
+        "check",
+        "claims",
+        "--text",
+        "Behandelt geen acne, maar geneest wonden",
+        "--market",
+        "us-soap",
+        "--language",
+        "nl",
+    )
     assert told.code == 4
     assert "denied" in told.out
     assert "waarvan de zeep is gemaakt" in told.out
@@ -157,9 +191,19 @@ def test_a_language_without_a_list_is_bad_input(run: Any) -> None:
 def test_a_german_label_is_checked_in_german(run: Any, demo_shop: Path) -> None:
     """The words of a lot's label in that language, against that language's list."""
     told = run(
-        "--shop", demo_shop, "--today", "2026-11-20", "check", "claims", "--lot", "DRF-26241-AZ",
-        "--market", "eu", "--language", "de",
-    )  # fmt: skip
+        "--shop",
+        demo_shop,
+        "--today",
+        "2026-11-20",
+        "check",
+        "claims",
+        "--lot",
+        "DRF-26241-AZ",
+        "--market",
+        "eu",
+        "--language",
+        "de",
+    )
     assert told.code == 0
     assert "used: de" in told.out
 

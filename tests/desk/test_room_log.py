@@ -28,8 +28,12 @@ def test_records_become_daily_means(desk: Desk, logger: Path) -> None:
     assert take_logger_file(desk, logger, "rack") == 1
     (day,) = room_log(desk).days
     assert (day.place, day.day, day.room_c, day.room_rh, day.readings) == (
-        "rack", date(2026, 11, 1), 12.0, 70.0, 2,
-    )  # fmt: skip
+        "rack",
+        date(2026, 11, 1),
+        12.0,
+        70.0,
+        2,
+    )
 
 
 def test_the_same_file_twice_counts_once(desk: Desk, logger: Path) -> None:

@@ -29,9 +29,12 @@ def test_a_trace_goes_from_the_animal_to_the_batch(desk: Desk, raw: list[Entered
     sources = [f"{raw[0].lot_code}=5.6kg", f"{raw[1].lot_code}=3kg"]
     fat = render(desk, "beef-tallow", "6.1kg", sources)
     done = pour(
-        desk, "EBB", [f"tallow=300g@{fat.lot_code}"], as_planned=True,
+        desk,
+        "EBB",
+        [f"tallow=300g@{fat.lot_code}"],
+        as_planned=True,
         target=make_target(have="beef-tallow=300g", fat=None, bars=None, volume=None),
-    )  # fmt: skip
+    )
     with desk.ledger.read() as reader:
         back = reader.follow(done.lot_code).back
         ahead = reader.follow(raw[0].lot_code).forward
@@ -45,9 +48,12 @@ def test_a_scan_of_the_raw_fat_names_the_batch_it_reached(desk: Desk, raw: list[
     """Through the lot it was rendered into, as a maker with one suspect animal must know."""
     fat = render(desk, "beef-tallow", "4kg", [f"{raw[0].lot_code}=5.6kg"])
     done = pour(
-        desk, "EBB", [f"tallow=300g@{fat.lot_code}"], as_planned=True,
+        desk,
+        "EBB",
+        [f"tallow=300g@{fat.lot_code}"],
+        as_planned=True,
         target=make_target(have="beef-tallow=300g", fat=None, bars=None, volume=None),
-    )  # fmt: skip
+    )
     found = scan(desk, raw[0].lot_code)
     assert isinstance(found, IngredientHistory)
     assert found.rendered == (fat.lot_code,)
@@ -108,9 +114,14 @@ def test_raw_fat_in_use_cannot_be_undone(desk: Desk, raw: list[Entered]) -> None
     ],
 )
 def test_what_cannot_be_a_rendering_is_refused(
-    desk: Desk, raw: list[Entered], fat: str, mass: str, source: str, error: type[Exception],
+    desk: Desk,
+    raw: list[Entered],
+    fat: str,
+    mass: str,
+    source: str,
+    error: type[Exception],
     words: str,
-) -> None:  # fmt: skip
+) -> None:
     """One clear line, and nothing is written."""
     with desk.ledger.read() as reader:
         before = reader.head()

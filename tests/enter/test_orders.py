@@ -53,10 +53,13 @@ def test_reserving_takes_the_first_expired_first(asked):
     taken = {take.lot_code for take in plan.takes}
     for take in plan.takes:
         sooner = [
-            v for v in views(asked)
-            if v.facts.recipe_code == take.recipe_code and v.readiness.state == "ready"
-            and v.best_before < take.best_before and v.bars > 0
-        ]  # fmt: skip
+            v
+            for v in views(asked)
+            if v.facts.recipe_code == take.recipe_code
+            and v.readiness.state == "ready"
+            and v.best_before < take.best_before
+            and v.bars > 0
+        ]
         assert {v.facts.lot_code for v in sooner} <= taken
     assert _reserved(asked, "HS-41") == 10
 
@@ -84,8 +87,14 @@ def test_late_bound_promises_no_sooner_than_the_expected_day(asked):
     """The cautious list has each bar on the same day or later."""
     late, middle = orders_views.promise(asked), orders_views.promise(asked, optimistic=True)
     for row in late:
-        by = max((m["supply"] for m in middle if m["recipe"] == row["recipe"]
-                  and m["from"] <= row["from"]), default=0)  # fmt: skip
+        by = max(
+            (
+                m["supply"]
+                for m in middle
+                if m["recipe"] == row["recipe"] and m["from"] <= row["from"]
+            ),
+            default=0,
+        )
         assert row["supply"] <= by
 
 
@@ -155,9 +164,11 @@ def test_bars_that_wait_for_a_release_are_told_apart_in_the_promise(asked):
     waiting = {
         v.facts.recipe_code
         for v in views(asked, in_stock=True)
-        if v.bars > 0 and v.readiness.state not in ("ready", "on hold", "rejected", "gone")
-        and v.readiness.ready_by is not None and v.readiness.ready_by.late <= asked.today
-    }  # fmt: skip
+        if v.bars > 0
+        and v.readiness.state not in ("ready", "on hold", "rejected", "gone")
+        and v.readiness.ready_by is not None
+        and v.readiness.ready_by.late <= asked.today
+    }
     rows = orders_views.promise(asked)
     assert {r["recipe"] for r in rows if r["undecided"] > 0} == waiting
 

@@ -185,5 +185,8 @@ def test_a_rebatch_may_name_its_place() -> None:
     """`@PLACE` says where the bars stood."""
     found = parse_rebatch("DRF-26241-AZ=3: 350g@shelf")
     assert (found.lot, found.bars, float(found.mass_g), found.place) == (
-        "DRF-26241-AZ", 3, 350.0, "shelf",
-    )  # fmt: skip
+        "DRF-26241-AZ",
+        3,
+        350.0,
+        "shelf",
+    )

@@ -70,3 +70,25 @@ def test_an_ingredient_lot_has_no_batch_record(desk, shipped, tmp_path):
     with pytest.raises((RuleBroken, NotFound), match="batch"):
         batch_record.write_record(desk, shipped.pour.uses[0].lot_code, tmp_path / "r.pdf")
     assert list(tmp_path.glob("*.pdf")) == []
+
+
+def test_each_heading_names_its_clause(desk, shipped, tmp_path):
+    """Clauses of ISO 22716:2007: 6.4 materials, 7.2 making, 7.3 packaging, 8.2 release, 9 tests.
+
+    7.2.5 and 9 are from memory; the words before them are ours.
+    """
+    batch_record.write_record(desk, shipped.lot_code, tmp_path / "r.pdf")
+    text = _text(tmp_path / "r.pdf")
+    for heading in (
+        "What was poured, and when (7.2.1, 7.2.3)",
+        "What went in (6.4, 7.2.4)",
+        "How it was poured (7.2.1.2)",
+        "Out of the mould, and weighed as it dried (7.2.5)",
+        "How it was tested (9)",
+        "Who let it go, or kept it back (8.2, 8.3.3)",
+        "Its labels (7.3)",
+        "Where the bars are (8.3), samples kept back (9.8)",
+        "Who received it (8.4)",
+        "All entries, and what was mended (17.3.4)",
+    ):
+        assert heading in text

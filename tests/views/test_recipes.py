@@ -18,9 +18,17 @@ from soapstock.views import recipes
 from tests.conftest import CHECKOUT
 
 KEYS = {
-    "scale_factor", "fats", "naoh_g", "koh_g", "water_g", "lye_concentration_percent",
-    "superfat_percent", "verdict", "lye_peak_c", "batch_mass_g",
-}  # fmt: skip
+    "scale_factor",
+    "fats",
+    "naoh_g",
+    "koh_g",
+    "water_g",
+    "lye_concentration_percent",
+    "superfat_percent",
+    "verdict",
+    "lye_peak_c",
+    "batch_mass_g",
+}
 
 
 def target(**given: object) -> object:

@@ -129,8 +129,11 @@ def test_a_print_run_is_counted_only_when_it_is_said(desk, shipped, tmp_path):
 
 def test_a_run_of_several_lots_counts_each_lot_once(desk, shipped, tmp_path):
     """Two lines of one lot make one entry."""
-    other = next(b.facts for b in views(desk) if b.readiness.state == "ready"
-                 and b.facts.lot_code != shipped.lot_code)  # fmt: skip
+    other = next(
+        b.facts
+        for b in views(desk)
+        if b.readiness.state == "ready" and b.facts.lot_code != shipped.lot_code
+    )
     runs = ((shipped.lot_code, 4), (other.lot_code, 3), (shipped.lot_code, 2))
     wanted = [labels.Wanted(lot=lot, copies=n, line=1) for lot, n in runs]
     face, sheet = designs.designs_for(desk, None, None)

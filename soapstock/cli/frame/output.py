@@ -81,8 +81,14 @@ def table(
     if not rows:
         say(f"{title}: {empty}." if title else empty)
         return
-    grid = Table(title=title or None, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False,
-                 padding=(0, 1, 0, 0), title_style="bold")  # fmt: skip
+    grid = Table(
+        title=title or None,
+        title_justify="left",
+        box=box.SIMPLE_HEAD,
+        pad_edge=False,
+        padding=(0, 1, 0, 0),
+        title_style="bold",
+    )
     for column in columns:
         grid.add_column(
             column,

@@ -51,8 +51,18 @@ def test_an_order_shipped_twice_under_one_key_ships_once(run, demo_shop):
 
 def test_the_key_holds_after_midnight(run, demo_shop):
     """Sent again on another day, the same words are still the same entry."""
-    words = ("--by", "tester", "--key", "form-1", "receive", "lard", "--mass", "1kg",
-             "--supplier", "S")  # fmt: skip
+    words = (
+        "--by",
+        "tester",
+        "--key",
+        "form-1",
+        "receive",
+        "lard",
+        "--mass",
+        "1kg",
+        "--supplier",
+        "S",
+    )
     run("--shop", demo_shop, "--today", "2026-11-20", *words)
     again = run("--shop", demo_shop, "--today", "2026-11-21", *words)
     assert "Recorded already" in again.out
