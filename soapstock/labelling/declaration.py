@@ -23,7 +23,7 @@ from soapstock.labelling.allergens import (
     conditions_on,
 )
 from soapstock.labelling.colours import Tinted, colour_notes
-from soapstock.labelling.gather import Entry, Form, gather, make_form, scents_of
+from soapstock.labelling.gather import Entry, Form, gather, make_form, scents_of, smells
 from soapstock.labelling.law import Market, find_rule, get_market, market_on
 from soapstock.labelling.names import find_fat, find_material
 from soapstock.labelling.words import label_language, words_of
@@ -137,6 +137,12 @@ def _notes(
         notes.append(
             f"above the threshold, but not on the list that market '{form.market.key}' had when"
             f" read: {', '.join(untold)}; check whether it was widened"
+        )
+    scents = [part.key for part in actual.additions if smells(part.key)]
+    if scents and form.market.default_scent == "grouped" and not form.grouped_scents:
+        notes.append(
+            f"named one by one: {', '.join(scents)}; market '{form.market.key}' calls what is there"
+            " to scent Parfum, and an oil by its own name only where it is there for more"
         )
     strange = [part.key for part in actual.additions if _is_strange(part.key)]
     if strange and form.market.allergens:

@@ -221,6 +221,14 @@ def test_scents_are_one_parfum_and_their_allergens_in_the_eu() -> None:
     ]  # fmt: skip
 
 
+def test_scents_named_one_by_one_are_told_where_parfum_is_the_word() -> None:
+    """Art. 19(1)(g): perfume and its raw materials are called parfum."""
+    oil = Part(key="lavender-oil", mass_g=15.0)
+    assert any("named one by one" in note for note in declared("eu", oil, scent="named").notes)
+    assert not any("one by one" in note for note in declared("eu", oil).notes)
+    assert not any("one by one" in note for note in declared("us-soap", oil).notes)
+
+
 def test_only_the_old_names_are_due_the_day_before_the_new_rule() -> None:
     """Goods placed on 31 July 2026 may follow the old list; the note says what comes."""
     lavender = Part(key="lavender-oil", mass_g=15.0)

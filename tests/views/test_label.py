@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
@@ -141,3 +142,15 @@ def test_a_face_too_small_for_canada_is_refused_with_mends(desk: Desk, tmp_path:
     with pytest.raises(RuleBroken, match="smallest type allowed") as caught:
         labels.print_labels(desk, made, tmp_path / "t.pdf", face="tag", sheet="a4-4x2", copies=1)
     assert "bigger face" in caught.value.hint
+
+
+def test_a_lot_has_one_ingredient_list_whatever_the_day(desk: Desk) -> None:
+    """Labels printed ahead and labels printed for the last bars: Art. 19(1)(g), when added."""
+    from dataclasses import replace
+
+    early = replace(desk, today=date(2026, 10, 1))
+    for lot in (READY, "MUD-26267-AZ", "EEL-26255-A6"):
+        for market in ("eu", "ca", "us-soap"):
+            lists = [label.label_text(at, lot, market=market).declaration for at in (early, desk)]
+            assert lists[0].text == lists[1].text
+            assert lists[0].lines == lists[1].lines
