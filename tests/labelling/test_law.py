@@ -108,7 +108,8 @@ def marks(value: object) -> list[str]:
 
 
 @pytest.mark.parametrize(
-    "path", sorted((FOLDER / "law").rglob("*.toml")) + sorted((FOLDER / "names").glob("*.toml")),
+    "path",
+    sorted(one for room in ("law", "names", "limits") for one in (FOLDER / room).rglob("*.toml")),
     ids=lambda path: path.name,
 )  # fmt: skip
 def test_every_mark_in_the_law_tables_is_one_we_know(path: Path) -> None:

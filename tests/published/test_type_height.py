@@ -64,6 +64,13 @@ def test_cosmetic_ingredient_letters_by_labelling_surface(square_inches: float, 
     assert found == mm
 
 
+def test_the_small_package_s_height_is_cited_by_its_own_paragraph() -> None:
+    """1/32 in stands in 21 CFR 701.3(p), which was read at second hand; 1/16 in stands in (b)."""
+    rule = type_rule("us-cosmetic", DAY, panel_area_cm2=50.0, what="ingredients")
+    assert rule.citation == "21 CFR 701.3(b), 701.3(p)"
+    assert rule.confidence == "read-2"
+
+
 def test_warnings_and_the_e_mark_have_one_height() -> None:
     """21 CFR 740.2(b): 1/16 in; Directive 76/211/EEC Annex I 3.3: 3 mm."""
     assert type_rule("us-cosmetic", DAY, what="warnings").min_mm == 1.6

@@ -6,11 +6,12 @@ rinse-off skin products other than hand wash; wintergreen oil holds 96-99 % of i
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 
 import pytest
 
-from soapstock.recipes.limits import over_limits, purity_notes
+from soapstock.recipes.limits import legal_limits, over_limits, purity_notes
 from soapstock.recipes.recipe import parse_recipe
 from soapstock.recipes.scaling import Target, scale
 
@@ -61,3 +62,41 @@ def test_oils_with_a_peroxide_limit_ask_for_the_certificate() -> None:
     assert "entry 88" in purity_notes(["lemon-oil"], "eu")[0]
     assert purity_notes(["lemon-oil"], "us-soap") == ()
     assert purity_notes(["kaolin"], "eu") == ()
+
+
+@pytest.mark.parametrize(
+    ("market", "binding", "cited"),
+    [
+        ("eu", True, "Annex III entry 324"),
+        ("uk", True, "S.I. 2025/413"),
+        ("ca", False, "not the law of this market"),
+        ("us-soap", False, "not the law of this market"),
+    ],
+)
+def test_the_pot_and_the_label_are_bound_by_one_table(
+    rule_text: str, market: str, binding: bool, cited: str
+) -> None:
+    """What binds the pour in a market refuses the label there, by the same citation."""
+    (over,) = over_limits(parse_recipe(rule_text, "r"), {"wintergreen-oil": 1.0}, 1000.0, market)
+    assert over.binding is binding
+    assert cited in over.sentence()
+    day = date(2026, 11, 25)
+    assert bool(legal_limits(market, day)) is binding
+    if market == "uk":
+        assert "children under 6" not in over.scope  # that is the EU's alone
+
+
+@pytest.mark.parametrize(
+    ("market", "key", "said"),
+    [
+        ("eu", "peanut", "0.5 ppm of peanut protein"),  # Annex III 306, (EU) 2017/2228, from memory
+        ("uk", "lemon-oil", "entry 88"),  # retained Annex III; it was the EU's alone before
+        ("uk", "tea-tree-oil", "131 and 133"),
+        ("ca", "peppermint-oil", "Hotlist"),
+        ("ca", "eucalyptus-oil", "not asked of solid bars"),  # Hotlist changes of August 2022
+    ],
+)
+def test_what_to_ask_of_a_material_by_market(market: str, key: str, said: str) -> None:
+    """By the fat or the addition, and nothing of it where no law asks."""
+    assert any(said in note for note in purity_notes([key], market))
+    assert purity_notes([key], "us-soap") == ()
