@@ -115,7 +115,7 @@ FOLDERS_OF = {
         "write": {"write", "base", "facts", "places"},
         "keep": {"keep", "write", "read", "base", "store", "facts", "places"},
         "store": {"write", "read", "base"},
-        "facts": set(),
+        "facts": {"places"},
         "places": set(),
     },
     "render": {"pdf": {"pdf"}, "label": {"label", "pdf"}, "paper": {"paper", "pdf"}},

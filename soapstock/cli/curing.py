@@ -148,10 +148,9 @@ def print_ready(lines: list[ReadyLine], today: date, until: date | None) -> None
 
 def _ready_row(line: ReadyLine, today: date) -> list[str]:
     from soapstock.views.lists import still_needs
-    from soapstock.views.poured import for_sale
 
     item = line.item
-    places = ", ".join(f"{n} {p}" for p, n in for_sale(item.facts).items())
+    places = ", ".join(f"{n} {p}" for p, n in item.facts.for_sale().items())
     when = "now"
     if not line.now:
         needs = ", ".join(still_needs(item))

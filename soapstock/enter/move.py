@@ -7,21 +7,20 @@ from datetime import date
 from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk, on_day
 from soapstock.desk.finding import read_lot
+from soapstock.enter.batch import batch_facts
 from soapstock.enter.entered import Entered, bar_count
 from soapstock.errors import BadInput, Mend, RuleBroken
+from soapstock.ledger.facts import BatchFacts
 from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g, several
-from soapstock.views.batch import BatchView, view
-from soapstock.views.poured import NOT_FOR_SALE, for_sale
-
-_BOOK = ("mould", "count-difference", "supplier", "pot")  # places that hold no real bars
+from soapstock.views.batch import view
 
 
-def _from_place(item: BatchView, bars: int, named: str | None) -> str:
+def _from_place(facts: BatchFacts, bars: int, named: str | None) -> str:
     """The place to take bars from: the named one, or the only one that has them."""
-    code = format_code(item.facts.lot_code)
-    places = for_sale(item.facts)
+    code = format_code(facts.lot_code)
+    places = facts.for_sale()
     if named is not None:
-        have = item.facts.places.get(named, 0)
+        have = facts.places.get(named, 0)
         if have < bars:
             where = ", ".join(f"{n} on {p}" for p, n in places.items()) or "none anywhere"
             raise RuleBroken(
@@ -31,7 +30,7 @@ def _from_place(item: BatchView, bars: int, named: str | None) -> str:
     fitting = [p for p, n in places.items() if n >= bars]
     if not fitting:
         where = ", ".join(f"{n} on {p}" for p, n in places.items()) or "none for sale"
-        back = item.facts.places.get("returned", 0)
+        back = facts.places.get("returned", 0)
         apart = f", and {back} held apart after their return" if back else ""
         raise RuleBroken(
             f"{code} does not have {several(bars, 'bar')} in one place",
@@ -39,7 +38,7 @@ def _from_place(item: BatchView, bars: int, named: str | None) -> str:
             mend=Mend("name_place", place="returned") if back else None,
         )
     if len(fitting) > 1:
-        shelf = [p for p in fitting if p.startswith("shelf")]
+        shelf = [p for p in fitting if p in facts.on_shelf()]
         if len(shelf) != 1:
             raise BadInput(
                 f"{code} stands in several places", mend=Mend("name_place", place=fitting[0])
@@ -61,15 +60,7 @@ def move(
     """Move bars from one place to another; returned bars only with a note that says why."""
     code = read_lot(desk, lot, kind="batch")
     bar_count(bars, "bars")
-    if to in NOT_FOR_SALE:
-        raise BadInput(f"bars are not moved to '{to}'", mend=Mend("take_out_otherwise"))
-    item = view(desk, code)
-    if item.readiness.state in ("rejected", "on hold") and to.startswith("shelf"):
-        raise RuleBroken(
-            f"{format_code(code)} is {item.readiness.state}: not onto the shelf",
-            hint="keep it apart on the rack; a rejected batch goes to waste",
-        )
-    source = _from_place(item, bars, from_place)
+    source = _from_place(batch_facts(desk, code), bars, from_place)
     with desk.ledger.write() as writer:
         entry = writer.move(
             desk.stamp(on, note),
@@ -117,7 +108,7 @@ def ship(
             f"{format_code(code)} was best before {item.best_before.isoformat()}: it may not ship",
             hint="waste it, or keep it for yourself",
         )
-    source = _from_place(item, bars, from_place)
+    source = _from_place(item.facts, bars, from_place)
     with desk.ledger.write() as writer:
         entry = writer.ship(
             desk.stamp(on, note),
@@ -138,7 +129,7 @@ def retain(
     """Keep bars back as retained samples."""
     code = read_lot(desk, lot, kind="batch")
     bar_count(bars, "bars")
-    source = _from_place(view(desk, code), bars, from_place)
+    source = _from_place(batch_facts(desk, code), bars, from_place)
     with desk.ledger.write() as writer:
         entry = writer.retain(desk.stamp(on), code, bars=bars, from_place=source)
     said = f"Retained {several(bars, 'bar')} of {format_code(code)} from {source}."
@@ -177,7 +168,7 @@ def waste(
     if not why.strip():
         raise BadInput("waste needs a reason", mend=Mend("give_reason", example="dropped"))
     source = from_place or (
-        "store" if unit == "mg" else _from_place(view(desk, code), amount, None)
+        "store" if unit == "mg" else _from_place(batch_facts(desk, code), amount, None)
     )
     with desk.ledger.write() as writer:
         entry = writer.waste(
@@ -198,8 +189,6 @@ def count(
             for line in reader.stock()
             if line.lot_code == code and line.place == place and line.unit == unit
         )
-    if unit == "bars":
-        _refuse_invented(view(desk, code), place, amount)
     with desk.ledger.write() as writer:
         entry = writer.count(desk.stamp(on, note), code, place=place, counted=amount)
     gap = amount - before
@@ -210,16 +199,3 @@ def count(
     )
     said = f"Counted {_said(amount, unit)} of {format_code(code)} on {place}: {words}."
     return Entered(entry_id=entry, lot_code=code, said=said)
-
-
-def _refuse_invented(item: BatchView, place: str, counted: int) -> None:
-    """Raise RuleBroken when a count would make more bars than the batch ever had."""
-    facts = item.facts
-    made = facts.unmould.bars + facts.unmould.rejects if facts.unmould else 0
-    elsewhere = sum(n for p, n in facts.places.items() if n > 0 and p not in (place, *_BOOK))
-    if counted + elsewhere > made:
-        raise RuleBroken(
-            f"{several(counted, 'bar')} on {place} and {elsewhere} elsewhere are more than the "
-            f"{made} that {format_code(facts.lot_code)} had",
-            hint="count again; is it another lot?",
-        )

@@ -21,7 +21,7 @@ from soapstock.desk.finding import read_lot
 from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.units import format_g, mg_from_g, parse_mass_g, several
 from soapstock.views.batch import view
-from soapstock.views.poured import for_sale, free_alkali, piece
+from soapstock.views.poured import free_alkali, piece
 
 if TYPE_CHECKING:
     from soapstock.ledger.facts import Use
@@ -125,7 +125,7 @@ def _check_mass(item: BatchView, wanted: Rebatch) -> None:
 
 def _place(item: BatchView, wanted: Rebatch) -> str:
     """Where the bars are taken from: the place named, else the one for sale that has most."""
-    places = for_sale(item.facts)
+    places = item.facts.for_sale()
     there = item.facts.places if wanted.place else places
     place = wanted.place or max(places, key=lambda p: places[p], default="rack")
     have = there.get(place, 0)

@@ -54,8 +54,7 @@ def recall(
         stamp = desk.stamp(note=why.strip())
         with desk.ledger.write() as writer:
             for item in found.affected if hold else ():
-                here = any(place not in ("customer", "waste") for place in item.places)
-                if (here or not item.made) and item.lot.lot_code not in stopped:
+                if (item.in_shop or not item.made) and item.lot.lot_code not in stopped:
                     reason = f"recall of {format_code(code)}: {why.strip()}"
                     writer.decide(stamp, item.lot.lot_code, "hold", reason)
                     held.append(item.lot.lot_code)

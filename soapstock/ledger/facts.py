@@ -19,6 +19,7 @@ from datetime import date, datetime
 from functools import cache
 from typing import Annotated, Any, ClassVar, Literal, Self, get_args, get_origin, get_type_hints
 
+from soapstock.ledger.places import KINDS, PlaceKind
 from soapstock.recipes.weighing import Role
 
 Unit = Literal["mg", "bars"]
@@ -309,13 +310,22 @@ class ShipmentRecord(LotFact):
     lot_code: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class Held:
+    """Bars of a lot at one place, and of what kind that place is."""
+
+    place: str
+    kind: PlaceKind
+    bars: int
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BatchFacts:
     """Everything on record about one pour's lot; undone entries are left out.
 
     Attributes:
         ingredient_lots: the lots of `pour.uses`, by lot code.
-        places: bars by place, zero places left out; not the pot, not the count difference.
+        held: bars by place, places without any left out; only places where bars really are.
         decisions: oldest first, so the last one stands.
     """
 
@@ -332,20 +342,38 @@ class BatchFacts:
     weigh_ins: tuple[WeighRecord, ...] = ()
     tests: tuple[TestRecord, ...] = ()
     decisions: tuple[DecisionRecord, ...] = ()
-    places: Mapping[str, int] = field(default_factory=dict)
+    held: tuple[Held, ...] = ()
     shipments: tuple[ShipmentRecord, ...] = ()
     note: str = ""
 
-    def as_of(self, day: date, places: Mapping[str, int]) -> Self:
-        """The batch as it stood at the end of a day, when its bars lay at `places`."""
+    @property
+    def places(self) -> dict[str, int]:
+        """Bars by the name of their place, customers and waste included."""
+        return {at.place: at.bars for at in self.held}
+
+    def for_sale(self) -> dict[str, int]:
+        """Bars by place that could be sold: not gone, retained, returned or in the mould."""
+        return {at.place: at.bars for at in self.held if at.bars > 0 and KINDS[at.kind].for_sale}
+
+    @property
+    def in_hand(self) -> int:
+        """How many bars could still be sold."""
+        return sum(self.for_sale().values())
+
+    def on_shelf(self) -> dict[str, int]:
+        """Bars by place that stand on a shelf of any name."""
+        return {at.place: at.bars for at in self.held if at.bars > 0 and at.kind == "shelf"}
+
+    def as_of(self, day: date, held: tuple[Held, ...]) -> Self:
+        """The batch as it stood at the end of a day, when its bars were `held` so."""
         then: dict[str, Any] = {}
         for name in (x.name for x in fields(self)):
             value = getattr(self, name)
             if isinstance(value, LotFact):
                 then[name] = value if value.on <= day else None
-            elif isinstance(value, tuple):
+            elif isinstance(value, tuple) and name != "held":
                 then[name] = tuple(x for x in value if x.on <= day)
-        return replace(self, places=places, **then)
+        return replace(self, held=held, **then)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -366,12 +394,16 @@ class EntryRecord:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockLine:
-    """How much of one lot lies at one place; `item` is the ingredient key or the recipe code."""
+    """How much of one lot lies at one place; `item` is the ingredient key or the recipe code.
+
+    `place_kind` says what the place is for (see places.KINDS).
+    """
 
     lot_code: str
     kind: LotKind
     item: str
     place: str
+    place_kind: PlaceKind
     unit: Unit
     quantity: int
 
@@ -381,7 +413,7 @@ class PlaceRecord:
     """A place stock can be; `capacity_bars` is None where nobody said."""
 
     name: str
-    kind: str
+    kind: PlaceKind
     capacity_bars: int | None = None
 
 

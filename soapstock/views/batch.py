@@ -18,7 +18,6 @@ from soapstock.views.on_a_day import as_of, is_now
 from soapstock.views.poured import (
     Poured,
     as_poured,
-    bars_in_hand,
     free_alkali,
     keeping_of,
     weigh_ins_of,
@@ -106,7 +105,7 @@ def assess_all(
     if not now:
         batches = as_of(reader, batches, desk.today)
     if in_stock:
-        batches = [facts for facts in batches if facts.unmould is None or bars_in_hand(facts) > 0]
+        batches = [facts for facts in batches if facts.unmould is None or facts.in_hand > 0]
     poured = [as_poured(desk, facts) for facts in batches]
     log = room_log(desk)
     kin = recent_kin(desk, reader, log, now=now)
@@ -130,7 +129,7 @@ def assess(desk: Desk, poured: Poured, outlook: Forecast | None) -> BatchView:
     until, why = keeping_of(desk, poured)
     passed, note = free_alkali(facts)
     decision = facts.decisions[-1] if facts.decisions else None
-    in_hand = bars_in_hand(facts)
+    in_hand = facts.in_hand
     readiness = read_gates(
         GateFacts(
             poured_on=facts.poured_on,

@@ -14,9 +14,6 @@ if TYPE_CHECKING:
     from soapstock.ledger.read.follow import Followed, Recall
 
 
-IN_SHOP = ("store", "rack", "shelf", "retained", "returned")
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecallDone:
     """A recall as it was run.

@@ -15,9 +15,9 @@ if TYPE_CHECKING:
 
 def as_of(reader: Reader, batches: Sequence[BatchFacts], day: date) -> list[BatchFacts]:
     """Batches as the book had them at the end of a day: later facts and movements left out."""
-    places = reader.bars_by_place(day)
+    held = reader.held_on(day)
     return [
-        facts.as_of(day, places.get(facts.lot_code, {}))
+        facts.as_of(day, held.get(facts.lot_code, ()))
         for facts in batches
         if facts.poured_on <= day
     ]

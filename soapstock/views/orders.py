@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any
 from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk
 from soapstock.views.batch import BatchView, mass_now_g, views
-from soapstock.views.poured import for_sale
 
 if TYPE_CHECKING:
     from soapstock.ledger.read.trade import OrderRecord
@@ -197,10 +196,8 @@ def _in_turn(
 
 def _from_places(item: BatchView, recipe_code: str, bars: int) -> list[Take]:
     takes = []
-    places = sorted(
-        for_sale(item.facts).items(),
-        key=lambda x: (not x[0].startswith("shelf"), -x[1]),
-    )
+    shelf = item.facts.on_shelf()
+    places = sorted(item.facts.for_sale().items(), key=lambda x: (x[0] not in shelf, -x[1]))
     for place, there in places:
         part = min(bars, there)
         if part > 0:

@@ -31,19 +31,6 @@ if TYPE_CHECKING:
     from soapstock.shop import Shop
 
 
-# Makers add only racks, shelves and stores, so these names are all there is beside those.
-NOT_FOR_SALE = (
-    "customer",
-    "waste",
-    "retained",
-    "returned",
-    "count-difference",
-    "mould",
-    "pot",
-    "supplier",
-)
-
-
 def all_uses(facts: BatchFacts) -> tuple[Use, ...]:
     """All that went into the pot: from lots, then from none (water)."""
     return (*facts.pour.uses, *facts.pour.unlotted)
@@ -204,16 +191,6 @@ def keeping_of(desk: Desk, poured: Poured) -> tuple[date | None, str]:
     if not capped and desk.shop.keeping_reason:
         why = f"{why}; ingredient lots do not shorten it: {desk.shop.keeping_reason}"
     return until, why
-
-
-def for_sale(facts: BatchFacts) -> dict[str, int]:
-    """Bars by place that could be sold: not gone, retained, returned or still in the mould."""
-    return {p: n for p, n in facts.places.items() if n > 0 and p not in NOT_FOR_SALE}
-
-
-def bars_in_hand(facts: BatchFacts) -> int:
-    """How many bars could still be sold."""
-    return sum(for_sale(facts).values())
 
 
 def free_alkali(facts: BatchFacts) -> tuple[bool | None, str]:

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Any
 from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk
 from soapstock.errors import BadInput, NotFound
+from soapstock.ledger.places import KINDS
 from soapstock.units import format_g, g_from_mg
 from soapstock.views.on_a_day import is_now
-from soapstock.views.poured import bars_in_hand
 
 if TYPE_CHECKING:
     from soapstock.ledger.facts import IngredientLot
@@ -23,8 +23,6 @@ if TYPE_CHECKING:
 def stock(desk: Desk) -> list[dict[str, Any]]:
     """What lies where on the desk's day: one row a lot and place, real places only."""
     from soapstock.ledger.facts import StockLine
-
-    hidden = ("supplier", "pot", "mould", "customer", "waste", "count-difference")
 
     def row(line: StockLine) -> dict[str, Any]:
         return {
@@ -37,7 +35,7 @@ def stock(desk: Desk) -> list[dict[str, Any]]:
 
     with desk.ledger.read() as reader:
         found = reader.stock() if is_now(desk, reader) else reader.stock_on(desk.today)
-    lines = [x for x in found if x.place not in hidden and x.quantity != 0]
+    lines = [x for x in found if KINDS[x.place_kind].holds]
     return [row(line) for line in lines]
 
 
@@ -74,12 +72,9 @@ def _as_they_were(reader: Reader, lots: Sequence[IngredientLot], day: date) -> l
     """Lots received by a day, with what was left of them then."""
     left: Counter[str] = Counter()
     for line in reader.stock_on(day):
-        if line.unit == "mg" and line.place != "retained":
+        if line.unit == "mg" and KINDS[line.place_kind].for_sale:
             left[line.lot_code] += line.quantity
     return [replace(lot, left_mg=left[lot.lot_code]) for lot in lots if lot.received_on <= day]
-
-
-HOLDING = ("store", "rack", "shelf")
 
 
 def places(desk: Desk) -> list[dict[str, Any]]:
@@ -99,7 +94,7 @@ def places(desk: Desk) -> list[dict[str, Any]]:
             "room": None if p.capacity_bars is None else p.capacity_bars - there[p.name],
         }
         for p in known
-        if p.kind in (*HOLDING, "retained", "returned")
+        if KINDS[p.kind].holds
     ]
 
 
@@ -111,7 +106,7 @@ def warnings(desk: Desk, days: int) -> list[dict[str, Any]]:
         lots = [lot for lot in reader.ingredient_lots() if lot.left_mg > 0]
         held: dict[tuple[str, str], int] = defaultdict(int)
         for line in reader.stock():
-            if line.place not in ("retained", "returned", "mould"):
+            if KINDS[line.place_kind].for_sale:
                 held[line.item, line.unit] += line.quantity
         levels = reader.reorder_levels()
         kept = reader.reserved_by_lot()
@@ -146,11 +141,11 @@ def warnings(desk: Desk, days: int) -> list[dict[str, Any]]:
             "item": b.recipe_code,
             "lot": format_code(b.lot_code),
             "on": None,
-            "left": f"{bars_in_hand(b)} bars",
+            "left": f"{b.in_hand} bars",
             "level": f"{kept[b.lot_code]} bars kept",
         }
         for b in batches
-        if bars_in_hand(b) < kept[b.lot_code]
+        if b.in_hand < kept[b.lot_code]
     ]
     rows += [
         {

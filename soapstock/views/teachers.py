@@ -32,7 +32,7 @@ def kind_of(facts: BatchFacts, log: RoomLog | None = None) -> Kind:
     from soapstock.cure.kin import Kind, season_of
 
     places = [w.place for w in facts.weigh_ins if w.place]
-    places += [place for place, bars in facts.places.items() if bars > 0 and "rack" in place]
+    places += [at.place for at in facts.held if at.bars > 0 and at.kind == "rack"]
     room = places[0] if places else "rack"
     warm = [w.room_c for w in facts.weigh_ins if w.room_c is not None]
     damp = [w.room_rh for w in facts.weigh_ins if w.room_rh is not None]

@@ -83,7 +83,7 @@ CASES: dict[str, tuple[tuple[str, ...], int, str]] = {
     "release no reason": (("release", LOT, "--why", " "), 2, "--why"),
     "hold unknown": (("hold", "ZZZ", "--why", "x"), 2, ""),
     "reject no reason": (("reject", LOT, "--why", ""), 2, "--why"),
-    "move to customer": (("move", LOT, "1", "--to", "customer"), 2, "ship"),
+    "move to customer": (("move", LOT, "1", "--to", "customer"), 4, "ship"),
     "move too many": (("move", LOT, "500", "--to", "shelf"), 4, "it has"),
     "ship unreleased": (("ship", RIPE, "1", "--to", "A"), 4, "may not ship"),
     "ship too many": (("ship", LOT, "500", "--to", "A"), 4, "it has"),

@@ -105,7 +105,7 @@ def test_a_count_cannot_invent_bars(desk: Desk) -> None:
 def test_rejected_bars_do_not_go_to_the_shelf(desk: Desk) -> None:
     """What may not be sold is kept off the shelf."""
     decide.decide(desk, READY, "reject", "rancid")
-    with pytest.raises(RuleBroken, match="not onto the shelf"):
+    with pytest.raises(RuleBroken, match="not onto a shelf"):
         move.move(desk, READY, 1, "shelf", from_place="rack")
 
 

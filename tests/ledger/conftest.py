@@ -65,7 +65,7 @@ class Maker:
         self.recipe(writer)
         self.receive(writer)
         self.pour(writer, lot)
-        writer.unmould(self.stamp(2), lot, bars, 1, bars, 1_100_000)
+        writer.unmould(self.stamp(2), lot, bars, 1, bars, min(1_100_000, 110_000 * bars))
 
     def released(self, writer: Any, lot: str = "DRF1", bars: int = 10) -> int:
         """Bars on the rack, released on day 30; the decision's entry."""

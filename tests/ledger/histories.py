@@ -45,6 +45,7 @@ class Model:
     fats: set[str] = field(default_factory=set)
     batches: set[str] = field(default_factory=set)
     out: set[str] = field(default_factory=set)
+    made: Counter[str] = field(default_factory=Counter)
     decision: dict[str, str] = field(default_factory=dict)
     sent: Counter[str] = field(default_factory=Counter)
     undoable: list[tuple[int, Spot, Spot, int]] = field(default_factory=list)
@@ -91,6 +92,7 @@ def _pour(m, lot, fat, n, place):
 def _unmould(m, lot, fat, n, place):
     def change(_):
         m.out.add(lot)
+        m.made[lot] = n + 1
         m.held[lot, "rack"] += n
         m.held[lot, "waste"] += 1
 
@@ -121,6 +123,9 @@ def _carry(source, target):
             m.undoable.append((entry, (lot, here), (lot, there), n))
 
         ok = lot in m.batches and here != there and m.held[lot, here] >= n
+        if target is None:  # moved about
+            ok = ok and there in SELLING
+            ok = ok and (there != "shelf" or m.decision.get(lot) != "hold")
         if there == "customer":
             ok = ok and here in SELLING and m.decision.get(lot) == "release"
         if here == "customer":
@@ -134,7 +139,8 @@ def _count(m, lot, fat, n, place):
     def change(_):
         m.held[lot, place] = n
 
-    return lot in m.batches, change
+    elsewhere = sum(m.held[lot, at] for at in (*HOLDING, "customer", "waste") if at != place)
+    return lot in m.batches and n + elsewhere <= m.made[lot], change
 
 
 def _undo(m, lot, fat, n, place):

@@ -19,7 +19,6 @@ from soapstock.views import label as label_views
 from soapstock.views import orders as orders_views
 from soapstock.views import stock as stock_views
 from soapstock.views.batch import view, views
-from soapstock.views.poured import for_sale
 
 
 @pytest.fixture
@@ -62,7 +61,7 @@ def test_bars_wasted_from_under_an_order_are_a_warning(desk):
     enter_orders.take_in(desk, shipped_dir("sample_data") / "orders.csv", None)
     enter_orders.reserve(desk, "HS-41")
     lot, kept = next(iter(orders_views.one(desk, "HS-41").reserved.items()))
-    places = for_sale(view(desk, lot).facts)
+    places = view(desk, lot).facts.for_sale()
     assert not any(w["what"] == "short for orders" for w in stock_views.warnings(desk, 0))
     for place, bars in places.items():
         move.waste(desk, lot, str(bars), "dropped the tray", from_place=place)

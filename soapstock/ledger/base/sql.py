@@ -29,6 +29,8 @@ from sqlalchemy import (
     text,
 )
 
+from soapstock.ledger.places import only
+
 
 class UtcDateTime(TypeDecorator[datetime]):
     """An aware instant, stored as UTC without a zone so that both databases hold the same."""
@@ -58,7 +60,8 @@ def query(sql: str) -> Any:
     """A query to execute, made once a text.
 
     `IN :name` takes a list as the parameter `name`, `:name` one value; `LIVE(column)` holds where
-    the entry of that number was not undone. Columns named in TYPES come back as their type.
+    the entry of that number was not undone, `AT(column, use)` where the place of that name has a
+    use of places.py, or one of several. Columns named in TYPES come back as their type.
     """
     return _bound(sql).columns(**TYPES)
 
@@ -82,6 +85,7 @@ def part(columns: str, rest: str, before: str = "") -> Any:
 
 def _bound(sql: str) -> TextClause:
     plain = re.sub(r"LIVE\(([\w.]+)\)", lambda found: _LIVE.format(found[1]), sql)
+    plain = re.sub(r"AT\(([\w.]+), ([\w ]+)\)", lambda at: only(at[1], *at[2].split()), plain)
     lists = {name: of for of, name in re.findall(r"(\w+) IN :(\w+)", plain)}
     given = [
         bindparam(name, type_=_list_type(lists[name]), expanding=True)

@@ -11,8 +11,9 @@ from soapstock.errors import Problem
 from soapstock.ledger.base.chain import FIRST_HASH, entry_hash
 from soapstock.ledger.base.tables import ENTRY, LOT, PLACE, POSTING, entry_column, fact_tables_in
 from soapstock.ledger.keep.audit_facts import check_facts
+from soapstock.ledger.places import kinds_that
 from soapstock.ledger.read.reader import Reader
-from soapstock.ledger.write.core import FREE_KINDS, quantity_words
+from soapstock.ledger.write.core import quantity_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,7 +84,7 @@ def _negative(db: Connection) -> list[Problem]:
         select(LOT.c.code, POSTING.c.unit, POSTING.c.place, func.sum(POSTING.c.quantity))
         .join(LOT, LOT.c.id == POSTING.c.lot_id)
         .join(PLACE, PLACE.c.name == POSTING.c.place)
-        .where(PLACE.c.kind.not_in(sorted(FREE_KINDS)))
+        .where(PLACE.c.kind.not_in(sorted(kinds_that("free"))))
         .group_by(POSTING.c.lot_id, LOT.c.code, POSTING.c.unit, POSTING.c.place)
         .having(func.sum(POSTING.c.quantity) < 0)
     )

@@ -30,7 +30,8 @@ from soapstock.ledger.base.tables import (
     live,
     not_undone,
 )
-from soapstock.ledger.write.core import FREE_KINDS, quantity_words
+from soapstock.ledger.places import kinds_that
+from soapstock.ledger.write.core import quantity_words
 
 
 def check_facts(db: Connection) -> list[Problem]:
@@ -74,7 +75,7 @@ def _dated_before_their_lot(db: Connection) -> list[Problem]:
 
 def _dated_before_unmoulding(db: Connection) -> list[Problem]:
     out: dict[int, tuple[date, int]] = {
-        row.lot_id: (row.happened_on, row.bars + row.rejects) for row in db.execute(live(UNMOULD))
+        row.lot_id: (row.happened_on, row.bars) for row in db.execute(live(UNMOULD))
     }
     problems = []
     for row in db.execute(live(WEIGH)):
@@ -82,7 +83,7 @@ def _dated_before_unmoulding(db: Connection) -> list[Problem]:
         if day is None or row.happened_on < day:
             problems.append(_finding(row.entry_id, "weighed before it was unmoulded", "order"))
         elif row.bars > bars:
-            what = f"{row.bars} bars weighed, but only {bars} came out of the mould"
+            what = f"{row.bars} bars weighed, but only {bars} good ones came out of the mould"
             problems.append(_finding(row.entry_id, what, "order"))
     return problems
 
@@ -189,7 +190,7 @@ def _short_on_a_day(db: Connection) -> list[Problem]:
         .join(ENTRY, ENTRY.c.id == POSTING.c.entry_id)
         .join(LOT, LOT.c.id == POSTING.c.lot_id)
         .join(PLACE, PLACE.c.name == POSTING.c.place)
-        .where(PLACE.c.kind.not_in(sorted(FREE_KINDS)), ENTRY.c.undoes.is_(None),
+        .where(PLACE.c.kind.not_in(sorted(kinds_that("free"))), ENTRY.c.undoes.is_(None),
                not_undone(ENTRY.c.id))
         .group_by(POSTING.c.lot_id, LOT.c.code, POSTING.c.unit, POSTING.c.place,
                   ENTRY.c.happened_on)

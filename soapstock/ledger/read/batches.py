@@ -12,6 +12,7 @@ from soapstock.errors import NotFound, RuleBroken
 from soapstock.ledger.base.sql import many_records, part, query
 from soapstock.ledger.facts import (
     BatchFacts,
+    Held,
     IngredientLot,
     Pour,
     PourFacts,
@@ -29,9 +30,7 @@ MANY = 400  # above it, lots are chosen in Python: a longer IN list costs more t
 RECEIPTS = """
     SELECT r.*, l.code, e.happened_on,
         (SELECT sum(p.quantity) FROM posting p
-         WHERE p.lot_id = r.entry_id AND p.unit = 'mg' AND p.place NOT IN (
-            'customer', 'waste', 'retained', 'returned', 'mould', 'pot', 'count-difference',
-            'supplier')) AS left_mg
+         WHERE p.lot_id = r.entry_id AND p.unit = 'mg' AND AT(p.place, for_sale)) AS left_mg
     FROM receipt r JOIN lot l ON l.id = r.entry_id JOIN entry e ON e.id = r.entry_id
     WHERE LIVE(r.entry_id) CHOSEN ORDER BY r.entry_id"""
 # Which receipts: all, or by ingredient, by lot code, or those that went into pots.
@@ -43,7 +42,7 @@ RECEIPTS_BY = {
 }
 IN_STOCK = """
     SELECT p.lot_id FROM posting p
-    WHERE p.place NOT IN ('customer', 'waste', 'retained', 'pot', 'count-difference', 'supplier')
+    WHERE AT(p.place, open)
         AND p.lot_id IN (SELECT l.id FROM lot l WHERE l.kind = 'batch')
     GROUP BY p.lot_id, p.unit HAVING sum(p.quantity) > 0"""
 
@@ -84,11 +83,11 @@ PARTS = {
         """FROM movement f JOIN entry e ON e.id = f.entry_id JOIN lot l ON l.id = f.lot_id
         WHERE f.to_place = 'customer' AND LIVE(f.entry_id) CHOSEN ORDER BY f.entry_id""",
     ),
-    "places": (
-        "f.lot_id f.place sum(f.quantity)",
-        """FROM posting f
-        WHERE f.unit = 'bars' AND f.place NOT IN ('pot', 'count-difference', 'supplier') CHOSEN
-        GROUP BY f.lot_id, f.place""",
+    "held": (
+        "f.lot_id f.place k.kind sum(f.quantity)",
+        """FROM posting f JOIN place k ON k.name = f.place
+        WHERE f.unit = 'bars' AND AT(f.place, real) CHOSEN
+        GROUP BY f.lot_id, f.place, k.kind""",
     ),
     **{name: _about_lots(record) for name, (record, _) in batch_facts().items()},
 }
@@ -238,7 +237,11 @@ def _batch(
         note=row.note,
         pour=_pour(row, recipe, uses),
         ingredient_lots={u.code: lots[u.lot_id] for u in uses if u.lot_id in lots},
-        places={place: int(held) for _, place, held in parts["places"].get(lot_id, ()) if held},
+        held=tuple(
+            Held(place, kind, int(bars))
+            for _, place, kind, bars in parts["held"].get(lot_id, ())
+            if bars
+        ),
         shipments=tuple(map(shipment, parts["shipments"].get(lot_id, ()))),
         **{
             name: _stated(record, parts[name].get(lot_id, []), many=many)

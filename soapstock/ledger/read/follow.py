@@ -16,12 +16,12 @@ from sqlalchemy import Connection
 
 from soapstock.errors import NotFound
 from soapstock.ledger.base.sql import many_records, part, query
-from soapstock.ledger.facts import ShipmentRecord
+from soapstock.ledger.facts import Held, ShipmentRecord
+from soapstock.ledger.places import KINDS
 from soapstock.ledger.read.batches import part_of, shipment
 from soapstock.ledger.read.snapshot import Snapshot
 
 CHUNK = 500
-PLACES_OUTSIDE = ("supplier", "pot", "mould", "count-difference")
 
 # `made`: the lot and all that was made from it; `source`: the lot and all that it was made from.
 WALK = """
@@ -51,8 +51,9 @@ UNMOULDED = """
     SELECT l.code, f.bars + f.rejects FROM unmould f JOIN lot l ON l.id = f.lot_id
     WHERE l.code IN :codes AND LIVE(f.entry_id) ORDER BY f.entry_id"""
 HELD = """
-    SELECT l.code, p.place, sum(p.quantity) FROM posting p JOIN lot l ON l.id = p.lot_id
-    WHERE l.code IN :codes AND p.unit = 'bars' GROUP BY l.code, p.place"""
+    SELECT l.code, p.place, k.kind, sum(p.quantity) FROM posting p JOIN lot l ON l.id = p.lot_id
+    JOIN place k ON k.name = p.place
+    WHERE l.code IN :codes AND p.unit = 'bars' GROUP BY l.code, p.place, k.kind"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,16 +110,26 @@ class AffectedLot:
 
     Attributes:
         made: bars out of the mould, rejects included.
-        places: bars by place, customers and waste included.
+        held: bars by place, customers and waste included, by name.
         rebatched: bars that went into another pot.
         unaccounted: bars that counts found missing or in excess.
     """
 
     lot: FollowedLot
     made: int
-    places: Mapping[str, int]
+    held: tuple[Held, ...]
     rebatched: int
     unaccounted: int
+
+    @property
+    def places(self) -> dict[str, int]:
+        """Bars by the name of their place."""
+        return {at.place: at.bars for at in self.held}
+
+    @property
+    def in_shop(self) -> bool:
+        """Whether any of its bars are still here."""
+        return any(KINDS[at.kind].holds for at in self.held)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -212,21 +223,24 @@ def _link(lots: Mapping[int, Any], row: Any) -> Link:
 def _affected(db: Connection, batches: list[FollowedLot]) -> list[AffectedLot]:
     codes = [lot.lot_code for lot in batches]
     made: dict[str, int] = {}
-    held: dict[str, dict[str, int]] = {code: {} for code in codes}
+    held: dict[str, list[Held]] = {code: [] for code in codes}
     for some in _chunks(codes):
         made |= {row[0]: row[1] for row in db.execute(query(UNMOULDED), {"codes": some})}
-        for code, place, quantity in db.execute(query(HELD), {"codes": some}):
-            held[code][place] = int(quantity)
+        for code, place, kind, bars in db.execute(query(HELD), {"codes": some}):
+            held[code].append(Held(place, kind, int(bars)))
     return [_affected_lot(lot, made.get(lot.lot_code, 0), held[lot.lot_code]) for lot in batches]
 
 
-def _affected_lot(lot: FollowedLot, made: int, held: Mapping[str, int]) -> AffectedLot:
+def _affected_lot(lot: FollowedLot, made: int, held: list[Held]) -> AffectedLot:
+    book = {at.kind: at.bars for at in held if not KINDS[at.kind].real}
     return AffectedLot(
         lot=lot,
         made=made,
-        places={p: n for p, n in sorted(held.items()) if n and p not in PLACES_OUTSIDE},
-        rebatched=held.get("pot", 0) + made,  # the pot gave `made` bars and took back the rest
-        unaccounted=abs(held.get("count-difference", 0)),
+        held=tuple(
+            sorted((at for at in held if at.bars and KINDS[at.kind].real), key=lambda at: at.place)
+        ),
+        rebatched=book.get("pot", 0) + made,  # the pot gave `made` bars and took back the rest
+        unaccounted=abs(book.get("count-difference", 0)),
     )
 
 

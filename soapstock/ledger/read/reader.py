@@ -33,11 +33,11 @@ OF_LOT = """
         OR e.id IN (SELECT y.entry_id FROM use_line y WHERE y.lot_id IN (
             SELECT x.id FROM lot x WHERE x.code = :lot))"""
 STOCK = """
-    SELECT l.code, l.kind, l.item, p.place, p.unit, p.held FROM (
+    SELECT l.code, l.kind, l.item, p.place, k.kind AS place_kind, p.unit, p.held FROM (
         SELECT q.lot_id, q.unit, q.place, sum(q.quantity) AS held FROM posting q
-        WHERE q.place NOT IN ('pot', 'count-difference', 'supplier', 'customer', 'waste') CHOSEN
+        WHERE AT(q.place, holds open) CHOSEN
         GROUP BY q.lot_id, q.unit, q.place HAVING sum(q.quantity) <> 0
-    ) p JOIN lot l ON l.id = p.lot_id"""
+    ) p JOIN lot l ON l.id = p.lot_id JOIN place k ON k.name = p.place"""
 
 
 class Reader(BatchReader, TradeReader, FollowReader, PastReader):
@@ -119,9 +119,15 @@ class Reader(BatchReader, TradeReader, FollowReader, PastReader):
         given = {} if lot is None else {"lot": lot}
         lines = [
             StockLine(
-                lot_code=code, kind=kind, item=item, place=place, unit=unit, quantity=int(held)
+                lot_code=code,
+                kind=kind,
+                item=item,
+                place=place,
+                place_kind=at,
+                unit=unit,
+                quantity=int(held),
             )
-            for code, kind, item, place, unit, held in self.db.execute(
+            for code, kind, item, place, at, unit, held in self.db.execute(
                 query(STOCK.replace("CHOSEN", chosen)), given
             )
         ]

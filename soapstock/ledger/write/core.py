@@ -7,7 +7,7 @@ import functools
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any, Concatenate, ParamSpec, TypeVar
+from typing import Any, Concatenate, ParamSpec, TypeVar, cast
 
 from sqlalchemy import Connection, Table, func, insert, select
 
@@ -16,11 +16,8 @@ from soapstock.ledger.base.chain import FIRST_HASH, entry_hash
 from soapstock.ledger.base.client_keys import already_entered, entry_of_key
 from soapstock.ledger.base.tables import ENTRY, LOT, PLACE, POSTING, not_undone
 from soapstock.ledger.facts import Stamp
+from soapstock.ledger.places import KINDS, PlaceKind, Use
 from soapstock.ledger.write import guards
-
-FREE_KINDS = {"supplier", "pot", "count-difference"}  # a lot may go below zero there
-HOLDING_KINDS = {"store", "rack", "shelf", "retained", "returned"}
-SELLING_KINDS = {"store", "rack", "shelf"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,7 +161,7 @@ class WriterCore:
         if any(totals.values()):
             raise AssertionError("an entry's postings must sum to zero per lot and unit")
         for (lot_id, unit, place), delta in change.items():
-            if delta < 0 and self.place_kind(place) not in FREE_KINDS:
+            if delta < 0 and not self.use_of(place).free:
                 held = 0 if lot_id == entry_id else self.held(lot_id, unit).get(place, 0)
                 if held + delta < 0:
                     self._refuse_short(lots[lot_id], unit, place, held, -delta)
@@ -207,13 +204,17 @@ class WriterCore:
         )
         return {place: int(quantity) for place, quantity in rows}
 
-    def place_kind(self, name: str) -> str:
+    def use_of(self, place: str) -> Use:
+        """What a place is for. Raises NotFound naming the places there are."""
+        return KINDS[self.place_kind(place)]
+
+    def place_kind(self, name: str) -> PlaceKind:
         """The kind of a place. Raises NotFound naming the places there are."""
         kind = self.db.execute(select(PLACE.c.kind).where(PLACE.c.name == name)).scalar()
         if kind is None:
             names = self.db.execute(select(PLACE.c.name).order_by(PLACE.c.name)).scalars()
             raise NotFound(f"no place '{name!s:.40}'", hint="places: " + ", ".join(names))
-        return str(kind)
+        return cast("PlaceKind", kind)
 
     def lot(self, code: str, kind: str | None = None) -> OpenLot:
         """The live lot of a code. Raises NotFound, or RuleBroken when it is of the other kind."""

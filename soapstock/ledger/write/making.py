@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from typing import get_args
+from typing import Any, get_args
 
 from sqlalchemy import select
 
@@ -31,8 +31,6 @@ from soapstock.ledger.facts import (
 )
 from soapstock.ledger.write import guards
 from soapstock.ledger.write.core import (
-    HOLDING_KINDS,
-    SELLING_KINDS,
     Move,
     OpenLot,
     Rows,
@@ -41,6 +39,8 @@ from soapstock.ledger.write.core import (
     quantity_words,
 )
 from soapstock.recipes.weighing import Role
+
+MOST_OF_POUR = 1.02  # bars may seem a little heavier than the pour: two scales, two roundings
 
 
 class BatchWriter(WriterCore):
@@ -88,7 +88,7 @@ class BatchWriter(WriterCore):
         """
         lot = self._new_lot(stamp, facts.lot_code, "ingredient", facts.ingredient)
         mass = guards.whole("mass received in mg", facts.mass_mg)
-        if self.place_kind(facts.place) not in HOLDING_KINDS:
+        if not self.use_of(facts.place).holds:
             raise RuleBroken(f"an ingredient cannot be received into {facts.place}")
         moves = [
             Move(lot=lot, unit="mg", place="supplier", quantity=-mass),
@@ -198,16 +198,17 @@ class BatchWriter(WriterCore):
         guards.whole("bars", bars, low=0, high=guards.MAX_BARS)
         guards.whole("rejects", rejects, low=0, high=guards.MAX_BARS)
         guards.whole("all bars", bars + rejects)
-        guards.whole("counted bars", counted_bars, high=max(bars + rejects, 1))
+        guards.whole("counted bars", counted_bars, high=bars or rejects)
         guards.whole("counted mass in mg", counted_mass_mg)
-        if self.place_kind(place) not in HOLDING_KINDS:
+        if not self.use_of(place).holds:
             raise RuleBroken(f"bars cannot be unmoulded into {place}", hint="give a rack or shelf")
         batter = self.held(batch.id, "mg").get("mould", 0)
-        if counted_mass_mg > batter * 1.02:
+        every = counted_mass_mg * (bars + rejects) // counted_bars
+        if every > batter * MOST_OF_POUR:
             raise RuleBroken(
-                f"{counted_bars} bars weigh {quantity_words(counted_mass_mg, 'mg')}, more than the "
+                f"{bars + rejects} such bars weigh {quantity_words(every, 'mg')}, more than the "
                 f"{quantity_words(batter, 'mg')} poured",
-                hint="check the mass and how many bars were on the scale",
+                hint="give the mass of the counted bars alone, without the tray",
             )
         moves = [
             Move(lot=batch, unit="mg", place="mould", quantity=-batter),
@@ -239,9 +240,9 @@ class BatchWriter(WriterCore):
         batch = self.lot(lot, "batch")
         out = self._unmoulded(stamp, batch, "weigh-in")
         guards.whole("bars weighed", bars, high=guards.MAX_BARS)
-        if bars > out.bars + out.rejects:
+        if bars > out.bars:
             raise RuleBroken(
-                f"{batch.code} has only {out.bars} bars; {bars} cannot be on the scale",
+                f"{batch.code} had only {out.bars} good bars; {bars} cannot be on the scale",
                 hint="check the count",
             )
         guards.whole("mass in mg", mass_mg)
@@ -298,7 +299,7 @@ class BatchWriter(WriterCore):
             summary=f"{decision} of {batch.code}" + (f": {why}" if why else ""),
         )  # fmt: skip
 
-    def _unmoulded(self, stamp: Stamp, batch: OpenLot, what: str) -> UnmouldRow:
+    def _unmoulded(self, stamp: Stamp, batch: OpenLot, what: str) -> Any:
         out = self.live_fact(UNMOULD, batch.id)
         if out is None:
             raise RuleBroken(
@@ -310,7 +311,7 @@ class BatchWriter(WriterCore):
                 f"on {out.happened_on}",
                 hint="check the date",
             )
-        return UnmouldRow(out.bars, out.rejects)
+        return out
 
     def _new_lot(self, stamp: Stamp, code: str, kind: str, item: str) -> OpenLot:
         code = guards.lot_code(code)
@@ -356,9 +357,8 @@ class BatchWriter(WriterCore):
                 f"lot {lot.code} is {lot.item}, not {use.ingredient}", hint="check the lot code"
             )
         held = self.held(lot.id, lot.unit)
-        kinds = {place: self.place_kind(place) for place in held}
         names = [use.place] if use.place else sorted(
-            (p for p in held if kinds[p] in HOLDING_KINDS), key=lambda p: (-held[p], p)
+            (p for p in held if self.use_of(p).holds), key=lambda p: (-held[p], p)
         )  # fmt: skip
         moves: list[Move] = []
         rest = wanted
@@ -376,18 +376,9 @@ class BatchWriter(WriterCore):
                 hint="take the rest from another lot, or count what is there",
             )
         if lot.kind == "batch":
-            for_sale = (-m.quantity for m in moves if self.place_kind(m.place) in SELLING_KINDS)
+            for_sale = (-m.quantity for m in moves if self.use_of(m.place).for_sale)
             self.refuse_reserved(lot, sum(for_sale))
         return [*moves, Move(lot=lot, unit=lot.unit, place="pot", quantity=wanted)]
-
-
-class UnmouldRow:
-    """Bars and rejects of an unmoulding."""
-
-    __slots__ = ("bars", "rejects")
-
-    def __init__(self, bars: int, rejects: int) -> None:
-        self.bars, self.rejects = bars, rejects
 
 
 def _lot_row(lot: OpenLot) -> dict[str, object]:

@@ -14,15 +14,14 @@ from soapstock.ledger.base.tables import (
     MOVEMENT,
     PLACE,
     POSTING,
+    UNMOULD,
     USE,
     not_undone,
 )
 from soapstock.ledger.facts import Stamp
+from soapstock.ledger.places import kinds_that
 from soapstock.ledger.write import guards
 from soapstock.ledger.write.core import (
-    FREE_KINDS,
-    HOLDING_KINDS,
-    SELLING_KINDS,
     Move,
     OpenLot,
     WriterCore,
@@ -30,12 +29,12 @@ from soapstock.ledger.write.core import (
     quantity_words,
 )
 
-PLACE_KINDS = ("rack", "shelf", "store")
 LASTING_KINDS = {"recipe", "place"}  # they stay; nothing is gained by undoing them
 PAST = {
     "move": "moved", "ship": "shipped", "return": "took back", "retain": "kept",
     "waste": "threw away",
 }  # fmt: skip
+STOPPED = {"hold": "on hold", "reject": "rejected"}
 OF_UNMOULDED = ("weigh", "release", "move", "ship", "return", "retain", "waste", "count", "labels")
 
 
@@ -53,16 +52,18 @@ class StockWriter(WriterCore):
         """
         held = self.lot(lot)
         self._check_unit(held, unit)
-        for place in (from_place, to_place):
-            kind = self.place_kind(place)
-            if kind not in HOLDING_KINDS:
+        for place, fit in ((from_place, "holds"), (to_place, "for_sale")):
+            if not getattr(self.use_of(place), fit):
                 raise RuleBroken(
-                    f"a move cannot use {place}", hint="use ship, return, waste or count for that"
+                    f"a move cannot use {place}",
+                    hint="use ship, return, retain, waste or count for that",
                 )
         if self.place_kind(from_place) == "returned" and not stamp.note:
             raise RuleBroken(
                 "returned bars are held apart", hint='add --note "why they may go back to stock"'
             )
+        if self.place_kind(to_place) == "shelf":
+            self._refuse_stopped(held)
         return self._carry(stamp, "move", held, quantity, from_place, to_place)
 
     @fact
@@ -77,7 +78,7 @@ class StockWriter(WriterCore):
         """
         batch = self.lot(lot, "batch")
         self._refuse_unreleased(stamp, batch)
-        if self.place_kind(from_place) not in SELLING_KINDS:
+        if not self.use_of(from_place).for_sale:
             raise RuleBroken(f"bars at {from_place} are not for sale", hint="ship from a shelf")
         self.refuse_reserved(batch, bars, order_ref)
         return self._carry(
@@ -113,7 +114,7 @@ class StockWriter(WriterCore):
         """Keep bars as samples. Raises RuleBroken when there are too few."""
         batch = self.lot(lot, "batch")
         self._refuse_odd_source(from_place)
-        if self.place_kind(from_place) in SELLING_KINDS:
+        if self.use_of(from_place).for_sale:
             self.refuse_reserved(batch, bars)
         return self._carry(stamp, "retain", batch, bars, from_place, "retained")
 
@@ -134,6 +135,8 @@ class StockWriter(WriterCore):
         self._refuse_odd_source(place)
         self.refuse_before(stamp, held, "count")
         guards.whole("counted", counted, low=0)
+        if held.unit == "bars":
+            self._refuse_invented(held, place, counted)
         booked = self.held(held.id, held.unit).get(place, 0)
         gap = counted - booked
         row = self._movement(held, abs(gap), "count-difference", place)
@@ -157,7 +160,7 @@ class StockWriter(WriterCore):
     ) -> int:
         """Add a named place, such as `rack-2`. Raises RuleBroken when it is there already."""
         name = guards.text("place", name, limit=40, required=True)
-        guards.one_of("kind of place", kind, PLACE_KINDS)
+        guards.one_of("kind of place", kind, tuple(sorted(kinds_that("added"))))
         if self.db.execute(select(PLACE.c.name).where(PLACE.c.name == name)).first():
             raise RuleBroken(f"place {name} is there already")
         if capacity_bars is not None:
@@ -255,7 +258,7 @@ class StockWriter(WriterCore):
     def _refuse_taken(self, entry: Any, moves: list[Move]) -> None:
         """Refuse, naming the newest taker, when the reversal would leave a place below zero."""
         for move in moves:
-            if move.quantity >= 0 or self.place_kind(move.place) in FREE_KINDS:
+            if move.quantity >= 0 or self.use_of(move.place).free:
                 continue
             if self.held(move.lot.id, move.unit).get(move.place, 0) + move.quantity >= 0:
                 continue
@@ -279,15 +282,38 @@ class StockWriter(WriterCore):
             raise RuleBroken(f"{lot.code} is counted in {lot.unit}, not {unit}")
 
     def _refuse_odd_source(self, place: str) -> None:
-        if self.place_kind(place) not in HOLDING_KINDS:
+        if not self.use_of(place).holds:
             raise RuleBroken(f"nothing lies at {place} to take or count")
+
+    def _refuse_stopped(self, lot: OpenLot) -> None:
+        """Bars on hold or rejected stand where no customer takes them for sold."""
+        last = self.live_fact(DECISION, lot.id)
+        if last is not None and last.decision != "release":
+            raise RuleBroken(
+                f"{lot.code} is {STOPPED[last.decision]}: not onto a shelf",
+                hint="keep it apart on the rack; a rejected batch goes to waste",
+            )
+
+    def _refuse_invented(self, lot: OpenLot, place: str, counted: int) -> None:
+        """A count finds no more bars than ever came out of the mould."""
+        out = self.live_fact(UNMOULD, lot.id)
+        made = out.bars + out.rejects if out is not None else 0
+        elsewhere = sum(
+            bars
+            for name, bars in self.held(lot.id, "bars").items()
+            if name != place and self.use_of(name).real
+        )
+        if counted + elsewhere > made:
+            raise RuleBroken(
+                f"{quantity_words(counted, 'bars')} of {lot.code} at {place} and {elsewhere} "
+                f"elsewhere are more than the {made} it had",
+                hint="count again; is it another lot?",
+            )
 
     def _refuse_unreleased(self, stamp: Stamp, batch: OpenLot) -> None:
         last = self.live_fact(DECISION, batch.id)
         if last is None or last.decision != "release":
-            now = {"hold": "on hold", "reject": "rejected"}.get(
-                last.decision if last else "", "not released"
-            )
+            now = STOPPED[last.decision] if last else "not released"
             raise RuleBroken(
                 f"{batch.code} is {now}; it cannot ship",
                 hint=f"decide first: soapstock release {batch.code}",

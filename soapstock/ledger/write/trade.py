@@ -23,7 +23,7 @@ from soapstock.ledger.base.tables import (
 )
 from soapstock.ledger.facts import OrderFacts, Outcome, Stamp
 from soapstock.ledger.write import guards
-from soapstock.ledger.write.core import SELLING_KINDS, OpenLot, fact, quantity_words
+from soapstock.ledger.write.core import OpenLot, fact, quantity_words
 from soapstock.ledger.write.stock import StockWriter
 
 
@@ -197,7 +197,7 @@ class TradeWriter(StockWriter):
     def sellable(self, lot_id: int) -> int:
         """Bars of a lot at places one may ship from."""
         held = self.held(lot_id, "bars")
-        return sum(n for place, n in held.items() if self.place_kind(place) in SELLING_KINDS)
+        return sum(n for place, n in held.items() if self.use_of(place).for_sale)
 
     def _check_free(self, lot: OpenLot, order_id: int, bars: int) -> None:
         kept = self.reserved(lot.id)

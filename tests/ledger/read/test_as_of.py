@@ -21,8 +21,8 @@ def test_bars_stand_where_they_stood_that_day(ledger: Ledger, maker: Any) -> Non
         maker.released(writer)
         writer.move(maker.stamp(40), "DRF1", 4, "bars", "rack", "shelf")
     with ledger.read() as reader:
-        before = reader.bars_by_place(DAY_ONE + timedelta(days=39))["DRF1"]
-        after = reader.bars_by_place(DAY_ONE + timedelta(days=40))["DRF1"]
+        before = {at.place: at.bars for at in reader.held_on(DAY_ONE + timedelta(days=39))["DRF1"]}
+        after = {at.place: at.bars for at in reader.held_on(DAY_ONE + timedelta(days=40))["DRF1"]}
         assert reader.latest_day() == DAY_ONE + timedelta(days=40)
     assert "shelf" not in before
     assert (after["rack"], after["shelf"]) == (before["rack"] - 4, 4)
@@ -36,7 +36,9 @@ def test_an_undone_move_never_happened(ledger: Ledger, maker: Any) -> None:
     with ledger.write() as writer:
         writer.undo(maker.stamp(45), entry, "wrong rack")
     with ledger.read() as reader:
-        assert "shelf" not in reader.bars_by_place(DAY_ONE + timedelta(days=41))["DRF1"]
+        assert "shelf" not in {
+            at.place: at.bars for at in reader.held_on(DAY_ONE + timedelta(days=41))["DRF1"]
+        }
 
 
 def test_an_undone_lots_code_counts_as_used(ledger: Ledger, maker: Any) -> None:
