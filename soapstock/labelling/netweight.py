@@ -12,7 +12,7 @@ from datetime import date
 from decimal import ROUND_DOWN, Decimal
 from typing import Any
 
-from soapstock.errors import BadInput
+from soapstock.errors import BadInput, BadTable
 from soapstock.labelling.law import get_market, market_on
 from soapstock.tables import read_toml
 
@@ -111,11 +111,14 @@ def net_weight(declared_g: Decimal, market: str, on: date | None = None) -> NetW
     Raises:
         BadInput: unknown market, or a mass that is not above zero.
         NoRuleInForce: the market is not covered on that day.
+        BadTable: the tables have no form for the market.
     """
     key = (get_market(market) if on is None else market_on(market, on)).key
     if not declared_g.is_finite() or declared_g <= 0:
         raise BadInput(f"declared weight {declared_g} g is not above zero")
-    form = read_toml("law/net_weight.toml")["forms"][key]
+    form = read_toml("law/net_weight.toml")["forms"].get(key)
+    if form is None:
+        raise BadTable(f"tables/law/net_weight.toml: [forms.{key}] is missing")
     ounces = ounces_down(declared_g)
     if form["dual"]:
         shown_g = _down(declared_g, read_toml("law/net_weight.toml")["rounding"]["si_figures"])

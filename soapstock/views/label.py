@@ -14,6 +14,7 @@ from soapstock.desk.finding import find_recipe, read_lot
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.labelling.alkalinity import PhReading, check_ph
 from soapstock.labelling.declaration import declare
+from soapstock.labelling.law import Rule, find_rule
 from soapstock.labelling.netweight import net_weight
 from soapstock.labelling.wording import LabelFacts, word_label
 from soapstock.units import format_g
@@ -79,7 +80,7 @@ def label_text(
     ph = [PhReading(on=t.on, value=t.value) for t in item.facts.tests if t.method == "ph"]
     ph_notes = check_ph(ph, chosen, desk.today)
     weight = declared_weight(item, declared_g)
-    weight_notes = _weight_notes(item, weight)
+    weight_notes = _weight_notes(item, weight, find_rule(chosen, "average", desk.today))
     declaration = declare(
         item.actual,
         item.composition,
@@ -163,7 +164,7 @@ def pack_day(item: BatchView) -> float:
     return days
 
 
-def _weight_notes(item: BatchView, declared_g: Decimal) -> list[str]:
+def _weight_notes(item: BatchView, declared_g: Decimal, rule: Rule | None) -> list[str]:
     if item.forecast is None:
         return ["Not yet unmoulded: the declared weight is not checked against any bar."]
     day = pack_day(item)
@@ -175,11 +176,11 @@ def _weight_notes(item: BatchView, declared_g: Decimal) -> list[str]:
         f"{format_g(declared_g, 1)}."
     )
     if chance < 0.5:
+        cited = f" ({rule.citation})" if rule is not None else ""
         raise RuleBroken(
             f"declared {format_g(declared_g, 1)} is more than these bars will likely weigh at pack "
             f"({mass.nominal:.1f} g)",
-            hint="declare less with --declared; the average may not fall below the label "
-            "(16 CFR 500.25(c))",
+            hint=f"declare less with --declared; the average may not fall below the label{cited}",
         )
     return [said]
 

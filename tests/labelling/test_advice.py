@@ -44,6 +44,15 @@ def test_a_promise_kept_at_pack_but_not_to_the_end_is_told() -> None:
     assert any("500.25(b)" in note for note in advice.notes)
 
 
+def test_a_cosmetic_s_loss_after_sale_is_fda_s_matter() -> None:
+    """16 CFR 500 is the FTC's and does not bind cosmetics: 21 CFR 701.13(s) does (from memory)."""
+    advice = advise_declared(
+        Decimal(113), Falling(), market="us-cosmetic", pack_day=35, best_before_day=365, top_g=130
+    )
+    assert any("21 CFR 701.13(s)" in note for note in advice.notes)
+    assert not any("16 CFR" in note for note in advice.notes)
+
+
 def test_the_tolerance_is_the_market_s() -> None:
     """MAV in the United States, TNE in Europe, none known for Canada."""
     mav, tne = tolerance_for(Decimal(113), "us-soap"), tolerance_for(Decimal(113), "uk")

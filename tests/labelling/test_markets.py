@@ -132,6 +132,16 @@ def test_an_invented_market_works_from_its_tables(islands: Path, tmp_path: Path)
     assert load_shop(tmp_path).market == "isles"
 
 
+def test_a_market_without_a_form_of_its_weight_is_a_bad_table(islands: Path) -> None:
+    """Forgetting the one table that every market needs is told, not a crash."""
+    path = islands / "law/net_weight.toml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text[: text.index("\n[forms.isles]")], encoding="utf-8")
+    forget()
+    with pytest.raises(BadTable, match=r"\[forms\.isles\] is missing"):
+        net_weight(Decimal(113), "isles")
+
+
 def test_a_setting_that_is_none_of_its_choices_is_a_bad_table(islands: Path) -> None:
     """A misspelt method must not pass for none."""
     path = islands / "law/markets/isles.toml"

@@ -47,6 +47,26 @@ def test_an_overstated_weight_is_refused(desk: Desk) -> None:
         label.label_text(desk, READY, declared_g=Decimal(140))
 
 
+@pytest.mark.parametrize(
+    ("market", "cited"),
+    [
+        ("us-soap", "16 CFR 500.25"),
+        ("us-cosmetic", "21 CFR 701.13(s)"),
+        ("eu", "76/211/EEC"),
+        ("uk", "S.I. 2006/659"),
+        ("ca", "label"),
+    ],
+)
+def test_an_overstated_weight_is_refused_by_the_market_s_own_law(
+    desk: Desk, market: str, cited: str
+) -> None:
+    """Not by the United States' in Europe, nor by any where our tables know none."""
+    with pytest.raises(RuleBroken) as caught:
+        label.label_text(desk, READY, market=market, declared_g=Decimal(140))
+    assert cited in caught.value.hint
+    assert ("16 CFR" in caught.value.hint) is (market == "us-soap")
+
+
 def test_a_batch_still_curing_says_so(desk: Desk) -> None:
     """Labels may be printed ahead, but the maker is told they may not go on sale."""
     made = label.label_text(desk, "DRF-26316-AN")
