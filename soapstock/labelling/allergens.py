@@ -106,10 +106,10 @@ def find_allergen(text: str) -> str:
     raise BadInput(f"'{text}' is not on the allergen list", hint=hint)
 
 
-def threshold_percent(*, rinse_off: bool = True) -> Decimal:
+def threshold_percent() -> Decimal:
     """The share of the product, %, above which an allergen is named."""
     table = read_toml("law/allergens.toml")["threshold"]
-    return Decimal(table["rinse_off_percent" if rinse_off else "leave_on_percent"])
+    return Decimal(table["rinse_off_percent"])
 
 
 def _duty(market: str, status: str) -> dict[str, Any] | None:
@@ -207,7 +207,6 @@ def allergens_in(
     *,
     market: str,
     on: date | None = None,
-    rinse_off: bool = True,
     certificates: Certificates = MappingProxyType({}),
 ) -> tuple[AllergenAmount, ...]:
     """Every listed allergen in a batch, largest share first.
@@ -218,7 +217,6 @@ def allergens_in(
             the careful one: a bar's scent grows stronger while water leaves.
         market: market key; markets without the duty give nothing due.
         on: day the goods are placed on the market; None takes every entry as due.
-        rinse_off: soap is; a leave-on product has a tenth of the threshold.
         certificates: % of each allergen by scent key, from the supplier; beats the tables.
 
     Raises:
@@ -231,7 +229,7 @@ def allergens_in(
     masses, sources, unknown = _sum_up(scents_g, certificates)
     _refuse_banned(market, masses, on)
     _refuse_over_limit(market, masses, cured_g, on)
-    limit = float(threshold_percent(rinse_off=rinse_off))
+    limit = float(threshold_percent())
     if get_market(market).allergens:
         _refuse_unknown_scents(market, scents_g, unknown, cured_g, limit)
     found = []

@@ -185,6 +185,13 @@ def _basis(form: Form, poured_on: date | None) -> str:
     )
 
 
+def _text(lines: tuple[Line, ...], market: Market, language: str) -> str:
+    """The list as printed, under the heading that the market asks for."""
+    words = words_of(label_language(market.languages, language))
+    heading = words["ingredients" if market.ingredients_required else "ingredients_own"]
+    return f"{heading}: {', '.join(line.name for line in lines)}"
+
+
 def declare(
     actual: ActualMasses,
     composition: Composition,
@@ -203,8 +210,7 @@ def declare(
 
     Args:
         actual: masses weighed into the pot, by lot; lots of one ingredient are merged.
-        composition: the bar as poured; its dry matter is the basis of allergen percentages, as no
-            bar grows stronger than that.
+        composition: the bar; allergens count on its dry matter, the strongest it can grow.
         recipe: names and colours of its additions, and those put in unmeasured.
         market: market key; gives the defaults, the order rule and the allergen duty.
         convention: `poured` or `finished`; None takes the market's.
@@ -222,32 +228,20 @@ def declare(
         NoRuleInForce: the market is not covered on that day.
     """
     place = get_market(market) if on is None else market_on(market, on)
-    form = make_form(
-        place,
-        convention=convention,
-        style=style,
-        scent=scent,
-    )
+    form = make_form(place, convention=convention, style=style, scent=scent)
     entries = gather(actual, composition, recipe, form)
     if not entries:
         raise BadInput("there is nothing to declare: every mass is zero")
-    found = allergens_in(
-        scents_of(actual, recipe, certificates),
-        composition.dry_g,
-        market=market,
-        on=on,
-        certificates=certificates,
-    )
+    scents = scents_of(actual, recipe, certificates)
+    found = allergens_in(scents, composition.dry_g, market=market, on=on, certificates=certificates)
     _add_allergens(entries, found)
     lines = _lines(entries, place)
     rule = find_rule(market, "order", on or place.as_of)
-    words = words_of(label_language(place.languages, language))
-    heading = words["ingredients" if place.ingredients_required else "ingredients_own"]
     return Declaration(
         convention=form.convention,
         names=form.style,
         lines=lines,
-        text=f"{heading}: {', '.join(line.name for line in lines)}",
+        text=_text(lines, place, language),
         notes=(
             *colour_notes(_tinted(entries), place),
             _basis(form, poured_on),

@@ -10,7 +10,6 @@ from soapstock.labelling.allergens import (
     all_allergens,
     allergens_in,
     find_allergen,
-    threshold_percent,
 )
 from soapstock.labelling.names import all_materials
 
@@ -138,11 +137,6 @@ def test_every_oil_s_entry_and_constituents_are_on_the_list() -> None:
     for material in all_materials().values():
         named = [*material.allergen_percent, *filter(None, [material.allergen_entry])]
         assert set(named) <= set(all_allergens()), material.key
-
-
-def test_leave_on_goods_have_a_tenth_of_the_threshold() -> None:
-    """0.001 % for leave-on, 0.01 % for rinse-off."""
-    assert threshold_percent(rinse_off=False) * 10 == threshold_percent()
 
 
 @pytest.mark.parametrize("written", ["linalool", " LINALOOL ", "78-70-6", "Linalool"])
