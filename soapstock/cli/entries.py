@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from soapstock.cli.frame.output import cells, emit, say, table
-from soapstock.cli.frame.session import AsCsv, AsJson, On, day_or_none, desk
+from soapstock.cli.frame.session import AsCsv, AsJson, On, day_or_none, desk, offer_lots
 
 
 def undo(
@@ -25,7 +25,10 @@ def undo(
 
 def entries(
     ctx: typer.Context,
-    lot: Annotated[str | None, typer.Argument(metavar="LOT", help="Of one lot only.")] = None,
+    lot: Annotated[
+        str | None,
+        typer.Argument(metavar="LOT", help="Of one lot only.", autocompletion=offer_lots),
+    ] = None,
     last: Annotated[int, typer.Option(min=1, help="How many at the most.")] = 30,
     as_json: AsJson = False,
     as_csv: AsCsv = False,

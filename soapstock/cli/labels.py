@@ -18,7 +18,7 @@ from soapstock.cli.frame.output import (
     table,
     table_of,
 )
-from soapstock.cli.frame.session import AsCsv, AsJson, Lot, desk
+from soapstock.cli.frame.session import AsCsv, AsJson, Lot, desk, offer_lots
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.units import several
 
@@ -152,7 +152,9 @@ def _print_sizes(opened: Desk, made: LabelText, face: str | None, sheet: str | N
 
 def card(
     ctx: typer.Context,
-    lots: Annotated[list[str], typer.Argument(metavar="LOT...", help="Lot codes.")],
+    lots: Annotated[
+        list[str], typer.Argument(metavar="LOT...", help="Lot codes.", autocompletion=offer_lots)
+    ],
     out: Annotated[Path | None, typer.Option("--out", metavar="FILE.pdf", help="Where to.")] = None,
 ) -> None:
     from soapstock.desk.finding import read_lot

@@ -18,13 +18,16 @@ from soapstock.cli.frame.output import (
     say_notes,
     table,
 )
-from soapstock.cli.frame.session import AsCsv, AsJson, day_or_none, desk
+from soapstock.cli.frame.session import AsCsv, AsJson, day_or_none, desk, offer_recipes
 
 if TYPE_CHECKING:
     from soapstock.recipes.scaling import ScaledBatch
 
 
-Code = Annotated[str, typer.Argument(metavar="CODE", help="Recipe code, such as DRF.")]
+Code = Annotated[
+    str,
+    typer.Argument(metavar="CODE", help="Recipe code, such as DRF.", autocompletion=offer_recipes),
+]
 Have = Annotated[
     str | None, typer.Option("--have", metavar="NAME=MASS", help="Scale to this much of one fat.")
 ]

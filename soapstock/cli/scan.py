@@ -10,7 +10,7 @@ import typer
 
 from soapstock.cli.frame.mends import help_of
 from soapstock.cli.frame.output import caution_line, day_text, emit_record, say, say_notes, table
-from soapstock.cli.frame.session import AsJson, desk
+from soapstock.cli.frame.session import AsJson, desk, offer_lots
 from soapstock.errors import SoapstockError
 
 if TYPE_CHECKING:
@@ -25,7 +25,8 @@ CHART_COLUMNS = 30
 def scan(
     ctx: typer.Context,
     code: Annotated[
-        str | None, typer.Argument(metavar="CODE", help="Lot code or scanned link.")
+        str | None,
+        typer.Argument(metavar="CODE", help="Lot code or scanned link.", autocompletion=offer_lots),
     ] = None,
     picture: Annotated[
         Path | None, typer.Option("--picture", metavar="FILE", help="Read the code from a picture.")

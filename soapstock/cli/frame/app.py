@@ -8,7 +8,6 @@ from __future__ import annotations
 import errno
 import sys
 import textwrap
-from datetime import date, datetime
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -18,7 +17,7 @@ from typer.exceptions import TyperException
 from soapstock import __version__
 from soapstock.cli.frame.commands import HEADINGS, LazyGroup
 from soapstock.cli.frame.mends import help_of
-from soapstock.cli.frame.session import Session, parse_day
+from soapstock.cli.frame.session import Session, local_today, parse_day
 from soapstock.errors import AlreadyEntered, BadInput, ExitCode, SoapstockError
 
 _HINTS = {
@@ -111,7 +110,6 @@ app = typer.Typer(
     cls=ErrorReporting,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
-    add_completion=False,
     no_args_is_help=True,
     help="Batch ledger, cure tracking, stock and labels for farm-made bar soap.",
 )
@@ -141,13 +139,9 @@ def frame(
     ] = False,
 ) -> None:
     """Set the shop, the day and the person for the command that follows."""
-    day = parse_day(today, "--today") if today is not None else _local_today()
+    day = parse_day(today, "--today") if today is not None else local_today()
     if key is not None and not key.strip():
         raise BadInput("--key is empty", hint="give each new fact its own key, or leave it out")
     ctx.obj = Session(
         shop=shop, today=day, by=by, debug=debug, key=key.strip() if key is not None else None
     )
-
-
-def _local_today() -> date:
-    return datetime.now().astimezone().date()

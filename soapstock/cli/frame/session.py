@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
@@ -35,6 +35,11 @@ def parse_day(text: str, what: str = "date") -> date:
         return date.fromisoformat(text.strip())
     except ValueError:
         raise BadInput(f"{what} '{text}' is not a day", hint="write it like 2026-11-25") from None
+
+
+def local_today() -> date:
+    """The day it is where the maker works."""
+    return datetime.now().astimezone().date()
 
 
 def session(ctx: typer.Context) -> Session:
@@ -95,13 +100,58 @@ def what_was_said(ctx: typer.Context) -> str:
     return hashlib.sha256(repr(words).encode("utf-8", "replace")).hexdigest()
 
 
+def _offers(codes_in: Callable[[Desk], list[str]]) -> Callable[..., list[str]]:
+    """What the shell offers for a code that is being typed; on any error it offers nothing."""
+
+    def offers(ctx: typer.Context, incomplete: str) -> list[str]:
+        root = ctx.find_root()
+        root.obj = Session(shop=root.params.get("shop"), today=local_today(), by="")
+        try:
+            with desk(ctx) as opened:
+                codes = codes_in(opened)
+        except Exception:
+            return []
+        return [offer for code in codes if (offer := _ending(code, incomplete)) is not None]
+
+    return offers
+
+
+def _ending(code: str, typed: str) -> str | None:
+    """The typed beginning of a code with its end, as a shell offers only what begins as typed."""
+    from soapstock.codes.lot import compact
+
+    for length in range(len(code) + 1):
+        if compact(code[:length]) == compact(typed):
+            rest = code[length:]
+            return typed + (rest.lstrip("-") if typed.endswith("-") else rest)
+    return None
+
+
+def _lots_in(opened: Desk) -> list[str]:
+    from soapstock.codes.lot import format_code
+
+    with opened.ledger.read() as reader:
+        return [format_code(code) for code in reader.all_lot_codes()]
+
+
+def _recipes_in(opened: Desk) -> list[str]:
+    with opened.ledger.read() as reader:
+        return [recipe.code for recipe in reader.recipes()]
+
+
+offer_lots = _offers(_lots_in)
+offer_recipes = _offers(_recipes_in)
+
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of a table.")]
 AsCsv = Annotated[bool, typer.Option("--csv", help="Print CSV instead of a table.")]
 On = Annotated[
     str | None, typer.Option("--on", metavar="DATE", help="Day it happened; today unless given.")
 ]
 Note = Annotated[str, typer.Option("--note", help="A remark kept with the entry.")]
-Lot = Annotated[str, typer.Argument(metavar="LOT", help="Lot code, typed or scanned.")]
+Lot = Annotated[
+    str,
+    typer.Argument(metavar="LOT", help="Lot code, typed or scanned.", autocompletion=offer_lots),
+]
 From = Annotated[
     str | None, typer.Option("--from", metavar="PLACE", help="Place the quantity is taken from.")
 ]
