@@ -8,6 +8,7 @@ import typer
 
 from soapstock.cli.frame.output import tell_entered
 from soapstock.cli.frame.session import Lot, Note, On, day_or_none, desk
+from soapstock.units import parse_temperature_c
 
 Why = Annotated[str, typer.Option("--why", help="The reason, kept with the entry.")]
 
@@ -58,7 +59,6 @@ def weigh(
 ) -> None:
     """More bars on the scale, surer answers."""
     from soapstock.enter import batch
-    from soapstock.units import parse_temperature_c
 
     with desk(ctx) as opened:
         tell_entered(

@@ -9,7 +9,7 @@ import typer
 from soapstock.cli.frame.output import emit_record, say, say_cautions, say_notes, table
 from soapstock.cli.frame.session import AsJson, desk
 from soapstock.cli.recipe import Bars, Code, FatTotal, Have, Volume
-from soapstock.units import several
+from soapstock.units import format_g, several
 
 ALKALIS = (("naoh", "NaOH"), ("koh", "KOH"))
 
@@ -27,7 +27,6 @@ def recipe_practice(
     as_json: AsJson = False,
 ) -> None:
     """The other fats are poured by hand."""
-    from soapstock.units import format_g
     from soapstock.views.blends import practice_record
 
     with desk(ctx) as opened:
@@ -55,7 +54,6 @@ def recipe_practice(
 def _print_lye(record: dict[str, Any]) -> None:
     from soapstock.chemistry.interval import Interval
     from soapstock.chemistry.lye import span_text
-    from soapstock.units import format_g
 
     lye = " and ".join(
         f"{format_g(record[f'{key}_g'])} {name}" for key, name in ALKALIS if record[f"{key}_g"]
@@ -87,7 +85,6 @@ def recipe_swap(
 
 
 def _print_blend(record: dict[str, Any], cautions: tuple[str, ...], *, as_json: bool) -> None:
-    from soapstock.units import format_g
 
     if as_json:
         emit_record(record | {"cautions": list(cautions)})
@@ -133,7 +130,6 @@ def recipe_composition(
 ) -> None:
     """It lists soaps, fat left over, glycerol and water."""
     from soapstock.recipes.target import make_target
-    from soapstock.units import format_g
     from soapstock.views.composition import composition_record
 
     target = make_target(have=have, fat=fat, bars=bars, volume=volume)

@@ -12,6 +12,7 @@ import typer
 from soapstock.cli.frame.output import emit, emit_record, say, say_notes
 from soapstock.cli.frame.session import AsCsv, AsJson, Lot, desk, session, shop_folder
 from soapstock.errors import BadInput, ExitCode, NotFound
+from soapstock.units import parse_length_mm, parse_mass_g
 
 if TYPE_CHECKING:
     from soapstock.labelling.claims import ClaimHit
@@ -64,7 +65,6 @@ def check_net_weight(
     """They are checked against the declared weight."""
     from soapstock.exchange.text_file import write_text_file
     from soapstock.papers.net_weight import record_text
-    from soapstock.units import parse_mass_g
     from soapstock.views.net_weight import check_net_weight
 
     made = check_net_weight(
@@ -191,7 +191,6 @@ def check_declared(
     as_json: AsJson = False,
 ) -> None:
     """It also finds the largest weight that could be declared."""
-    from soapstock.units import parse_mass_g
     from soapstock.views.law import check_declared
 
     with desk(ctx) as opened:
@@ -281,7 +280,6 @@ def check_label(
 def _panel_cm2(text: str) -> float:
     """Square centimetres of a panel written as 90x60mm or 3.5inx2.25in."""
     from soapstock.labelling.type_size import rectangle_panel_cm2
-    from soapstock.units import parse_length_mm
 
     width, cross, height = text.lower().replace("×", "x").partition("x")
     unit = height.strip().lstrip("0123456789. ")

@@ -9,7 +9,7 @@ import typer
 
 from soapstock.cli.frame.output import caution_line, emit_record, say, say_notes, table
 from soapstock.cli.frame.session import AsJson, Lot, desk
-from soapstock.units import several
+from soapstock.units import format_g, several
 
 
 def cost(
@@ -22,7 +22,6 @@ def cost(
     """It is counted from the lots the batch used."""
     from soapstock.enter.receive import cents
     from soapstock.recipes.cost import money
-    from soapstock.units import format_g
     from soapstock.views.cost import cost_of, cost_record
 
     def amount(text: str) -> Decimal:

@@ -9,6 +9,8 @@ import typer
 
 from soapstock.cli.frame.output import emit_record, say, say_notes, table
 from soapstock.cli.frame.session import AsJson, Lot, day_or_none, desk
+from soapstock.codes.lot import format_code
+from soapstock.errors import BadInput
 from soapstock.units import several
 
 if TYPE_CHECKING:
@@ -60,7 +62,6 @@ def cure(
 
 
 def _named(path: Path, ending: str) -> Path:
-    from soapstock.errors import BadInput
 
     if path.suffix.lower() != ending:
         raise BadInput(f"{path} does not end in {ending}", hint=f"name the file like cure{ending}")
@@ -70,7 +71,6 @@ def _named(path: Path, ending: str) -> Path:
 def print_cure(seen: CureView) -> None:
     """Print a batch's curve, answers, gates and alarms."""
     from soapstock.cli.curing import ready_text
-    from soapstock.codes.lot import format_code
     from soapstock.views.cure import facts_of
 
     item = seen.item

@@ -9,6 +9,8 @@ import typer
 
 from soapstock.cli.frame.output import day_text, emit, say, say_notes, table
 from soapstock.cli.frame.session import AsCsv, AsJson, desk, parse_day
+from soapstock.codes.lot import format_code
+from soapstock.errors import BadInput
 
 if TYPE_CHECKING:
     from soapstock.cure.gates import ReadyBy
@@ -59,7 +61,6 @@ def print_curing(items: list[BatchView], today: date) -> None:
 
 
 def _lot(item: BatchView) -> str:
-    from soapstock.codes.lot import format_code
 
     return format_code(item.facts.lot_code)
 
@@ -108,7 +109,6 @@ def ready(
     as_csv: AsCsv = False,
 ) -> None:
     """With a day, also those expected to be ready by then."""
-    from soapstock.errors import BadInput
     from soapstock.views import lists
 
     if week and by:

@@ -9,12 +9,11 @@ import typer
 
 from soapstock.cli.frame.output import cells, emit, emit_record, say, say_notes, table
 from soapstock.cli.frame.session import AsCsv, AsJson, shop_folder
+from soapstock.errors import NotFound
 
 
 def shop_folder_or_none(ctx: typer.Context) -> Path | None:
     """The shop's folder if there is one: fats can be looked up without a shop."""
-    from soapstock.errors import NotFound
-
     try:
         return shop_folder(ctx)
     except NotFound:

@@ -8,6 +8,7 @@ import typer
 
 from soapstock.cli.frame.output import emit_record, table
 from soapstock.cli.frame.session import AsJson, Lot, desk
+from soapstock.codes.lot import format_code
 
 if TYPE_CHECKING:
     pass
@@ -15,7 +16,6 @@ if TYPE_CHECKING:
 
 def follow(ctx: typer.Context, lot: Lot, as_json: AsJson = False) -> None:
     """It goes back to suppliers and animals, and on to bars, orders and customers."""
-    from soapstock.codes.lot import format_code
     from soapstock.views import follow as follow_views
 
     with desk(ctx) as opened:

@@ -20,7 +20,7 @@ from soapstock.cli.frame.output import (
 )
 from soapstock.cli.frame.session import AsCsv, AsJson, Lot, desk, offer_lots
 from soapstock.errors import BadInput, RuleBroken
-from soapstock.units import several
+from soapstock.units import parse_mass_g, several
 
 if TYPE_CHECKING:
     from soapstock.desk.desk import Desk
@@ -74,7 +74,6 @@ def label(
     """They give identity, weight, ingredients, maker, lot and dates."""
     from soapstock.enter.stock import count_printed
     from soapstock.papers import cards, designs, labels
-    from soapstock.units import parse_mass_g
     from soapstock.views import label as label_views
 
     with desk(ctx) as opened:
@@ -97,14 +96,13 @@ def label(
         if as_json:
             emit_record(label_views.label_record(made))
             return
-        if explain:
-            print_rules(made)
-            _print_sizes(opened, made, face, sheet)
-            say_notes([*made.notes, *made.wording.cautions])
-            return
-        if text:
-            for statement in made.wording.statements:
-                say(statement.text)
+        if explain or text:
+            if explain:
+                print_rules(made)
+                _print_sizes(opened, made, face, sheet)
+            else:
+                for statement in made.wording.statements:
+                    say(statement.text)
             say_notes([*made.notes, *made.wording.cautions])
             return
         path = out or cards.default_name("labels", made.item.facts.lot_code, opened.today)

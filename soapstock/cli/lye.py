@@ -10,6 +10,7 @@ import typer
 from soapstock.cli.fat import shop_folder_or_none
 from soapstock.cli.frame.output import emit_record, say_cautions, say_notes, table
 from soapstock.cli.frame.session import AsJson, desk
+from soapstock.units import parse_mass_g, parse_temperature_c
 
 if TYPE_CHECKING:
     from soapstock.chemistry.heat_records import LossFactor
@@ -33,7 +34,6 @@ def lye(
     as_json: AsJson = False,
 ) -> None:
     """The peak is for no heat lost; recorded peaks of your pours teach what your vessels lose."""
-    from soapstock.units import parse_mass_g, parse_temperature_c
     from soapstock.views.lye import Mix, lye_record
 
     def grams(text: str, what: str) -> Decimal:

@@ -9,7 +9,8 @@ import typer
 
 from soapstock.cli.frame.output import cells, emit, emit_record, say, table
 from soapstock.cli.frame.session import AsCsv, AsJson, Lot, Note, On, day_or_none, desk
-from soapstock.units import several
+from soapstock.codes.lot import format_code
+from soapstock.units import parse_mass_g, several
 
 if TYPE_CHECKING:
     from soapstock.views.orders import Plan
@@ -102,7 +103,6 @@ def order_list(
 
 def print_plan(plan: Plan) -> None:
     """Print which bars fill an order, and what lacks."""
-    from soapstock.codes.lot import format_code
     from soapstock.views.orders import parcel_g
 
     rows = [
@@ -149,7 +149,6 @@ def order_pack(
     packaging: Annotated[str, typer.Option(help="Mass of the packaging, as 120g.")] = "0g",
 ) -> None:
     from soapstock.papers import packing
-    from soapstock.units import parse_mass_g
 
     packaging_g = float(parse_mass_g(packaging, "packaging"))
     with desk(ctx) as opened:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -12,6 +11,9 @@ from soapstock.cli.frame.mends import help_of
 from soapstock.cli.frame.output import say, say_cautions, say_notes, table
 from soapstock.cli.frame.session import Note, On, day_or_none, desk
 from soapstock.cli.recipe import Bars, Code, FatTotal, Have, Volume
+from soapstock.codes.lot import format_code
+from soapstock.errors import BadInput
+from soapstock.units import format_g, g_from_mg, parse_mass_g, parse_temperature_c
 
 if TYPE_CHECKING:
     from soapstock.desk.desk import Desk
@@ -70,23 +72,13 @@ def pour(
     Give --have, --fat, --bars or --volume to compare with the plan.
     """
     from soapstock.enter.pour import pour as record_pour
-    from soapstock.errors import BadInput
     from soapstock.recipes.target import make_target
 
     planned = any(value is not None for value in (have, fat, bars, volume))
     target = make_target(have=have, fat=fat, bars=bars, volume=volume) if planned else None
-    conditions = replace(
-        _conditions(lye_temp, fats_temp, peak, room, rh, trace, mould),
-        cooled_minutes=_minutes(cooled, "--cooled"),
-    )
+    conditions = _conditions(lye_temp, fats_temp, peak, room, rh, cooled, trace, mould)
     with desk(ctx) as opened:
-        masses = list(weighed or [])
-        if not masses and not as_planned:
-            if not sys.stdin.isatty():
-                raise BadInput(
-                    "no masses given", hint="add --weighed NAME=MASS for each, or --as-planned"
-                )
-            masses = ask_masses(opened, code, target)
+        masses = weighed or ([] if as_planned else ask_masses(opened, code, target))
         poured = record_pour(
             opened,
             code,
@@ -109,31 +101,30 @@ def _conditions(
     peak: str | None,
     room: str | None,
     rh: float | None,
+    cooled: float | None,
     trace: float | None,
     mould: str,
 ) -> Conditions:
     from soapstock.enter.pour import Conditions
-    from soapstock.errors import BadInput
-    from soapstock.units import parse_temperature_c
 
     def degrees(text: str | None, what: str) -> float | None:
         return parse_temperature_c(text, what) if text is not None else None
 
     if rh is not None and not 0 <= rh <= 100:
-        raise BadInput(f"--rh {rh:g} is no humidity", hint="give 0 to 100")
+        raise BadInput(f"--rh {rh:g} is not a humidity", hint="give 0 to 100")
     return Conditions(
         lye_c=degrees(lye, "--lye-temp"),
         fats_c=degrees(fats, "--fats-temp"),
         peak_c=degrees(peak, "--peak"),
         room_c=degrees(room, "--room"),
         room_rh=rh,
+        cooled_minutes=_minutes(cooled, "--cooled"),
         trace_minutes=_minutes(trace, "--trace"),
         mould=mould,
     )
 
 
 def _minutes(minutes: float | None, what: str) -> float | None:
-    from soapstock.errors import BadInput
 
     if minutes is not None and not 0 <= minutes <= 1440:
         raise BadInput(f"{what} {minutes:g} minutes cannot be", hint="give minutes, up to a day")
@@ -141,13 +132,16 @@ def _minutes(minutes: float | None, what: str) -> float | None:
 
 
 def ask_masses(opened: Desk, code: str, target: Target | None) -> list[str]:
-    """Ask for each mass in weighing order; a wrong one is asked again, Ctrl-C writes nothing."""
+    """Ask for each mass in weighing order; a wrong one is asked again, Ctrl-C writes nothing.
+
+    Raises BadInput where nobody can be asked.
+    """
     from soapstock.desk.finding import find_recipe
     from soapstock.enter.pour import planned_batch
-    from soapstock.errors import BadInput
     from soapstock.recipes.weighing import needed, planned_weighings
-    from soapstock.units import format_g, parse_mass_g
 
+    if not sys.stdin.isatty():
+        raise BadInput("no masses given", hint="add --weighed NAME=MASS for each, or --as-planned")
     with opened.ledger.read() as reader:
         recipe, _ = find_recipe(reader, code)
     plan = planned_batch(opened, recipe, target)
@@ -172,8 +166,6 @@ def print_poured(poured: Poured) -> None:
     """Say what was poured, from which lots, how it was judged, and what comes next."""
     from soapstock.chemistry.cautions import lye_cautions
     from soapstock.chemistry.lye import span_text
-    from soapstock.codes.lot import format_code
-    from soapstock.units import format_g, g_from_mg
 
     lot = format_code(poured.lot_code)
     rows = [

@@ -10,6 +10,7 @@ import typer
 
 from soapstock.cli.frame.output import emit_record, say, say_notes, table
 from soapstock.cli.frame.session import AsJson, Lot, desk
+from soapstock.codes.lot import format_code
 
 if TYPE_CHECKING:
     from soapstock.views.follow import RecallDone
@@ -51,7 +52,6 @@ def recall(
 
 
 def _print_recall(done: RecallDone) -> None:
-    from soapstock.codes.lot import format_code
 
     rows = [
         [

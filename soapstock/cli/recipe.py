@@ -19,6 +19,8 @@ from soapstock.cli.frame.output import (
     table,
 )
 from soapstock.cli.frame.session import AsCsv, AsJson, day_or_none, desk, offer_recipes
+from soapstock.codes.lot import format_code
+from soapstock.units import format_g, parse_temperature_c
 
 if TYPE_CHECKING:
     from soapstock.recipes.scaling import ScaledBatch
@@ -44,7 +46,6 @@ def recipe_add(
     from soapstock.enter.recipe import add_recipe
     from soapstock.papers.designs import name_note
     from soapstock.recipes.scaled import cautions_of
-    from soapstock.units import format_g
 
     with desk(ctx) as opened:
         added = add_recipe(opened, file)
@@ -114,11 +115,9 @@ def recipe_scale(
     as_csv: AsCsv = False,
 ) -> None:
     """It prints the weigh list, the lye, the superfat, the verdict and the cautions."""
-    from soapstock.codes.lot import format_code
     from soapstock.papers.batch_sheet import print_batch_sheet
     from soapstock.recipes.scaled import cautions_of, scaled_record
     from soapstock.recipes.target import make_target
-    from soapstock.units import format_g, parse_temperature_c
     from soapstock.views.recipes import scale_recipe
 
     target = make_target(have=have, fat=fat, bars=bars, volume=volume)
@@ -158,8 +157,6 @@ def fat_total(scaled: ScaledBatch) -> Decimal:
 
 def weigh_list(scaled: ScaledBatch) -> list[list[str]]:
     """What to weigh, as table rows."""
-    from soapstock.units import format_g
-
     rows = [
         [f.name, format_g(f.mass_g), "fats", f"{f.share_percent:.1f} % of fats"]
         for f in scaled.fats
@@ -188,7 +185,6 @@ def _csv_rows(scaled: ScaledBatch) -> list[dict[str, str]]:
 def print_judgement(scaled: ScaledBatch) -> None:
     """Print the figures and the verdict of a scaled batch."""
     from soapstock.recipes.scaled import figures_of
-    from soapstock.units import format_g
 
     for name, value in figures_of(scaled):
         say(f"{name}: {value}")

@@ -11,7 +11,9 @@ import typer
 from soapstock.cli.frame.mends import help_of
 from soapstock.cli.frame.output import caution_line, day_text, emit_record, say, say_notes, table
 from soapstock.cli.frame.session import AsJson, desk, offer_lots
-from soapstock.errors import SoapstockError
+from soapstock.codes.lot import format_code
+from soapstock.errors import BadInput, SoapstockError
+from soapstock.units import format_g, g_from_mg
 
 if TYPE_CHECKING:
     from soapstock.desk.desk import Desk
@@ -34,8 +36,6 @@ def scan(
     as_json: AsJson = False,
 ) -> None:
     """Without a code, read one code a line until Ctrl-D."""
-    from soapstock.errors import BadInput
-
     if code is not None and picture is not None:
         raise BadInput("a code and --picture together", hint="give one of them")
     with desk(ctx) as opened:
@@ -79,14 +79,20 @@ def tell(opened: Desk, text: str, *, as_json: bool = False) -> None:
 
 def print_batch(opened: Desk, found: BatchHistory) -> None:
     """Print a batch's history, the state and the shut gates first."""
-    from soapstock.chemistry.interval import Interval
-    from soapstock.chemistry.lye import span_text
-    from soapstock.cli.curing import ready_text
-    from soapstock.codes.lot import format_code
-    from soapstock.units import format_g, g_from_mg
-    from soapstock.views.poured import all_uses
+    _print_head(opened, found.item)
+    _print_pot(found)
+    print_weights(found.item)
+    _print_since(found.item.facts)
+    undone = [e for e in found.entries if e.undone_by]
+    say_notes([f"entry {e.id} ({e.kind}) was undone by entry {e.undone_by}" for e in undone])
+    say_notes([problem.message for problem in found.item.alarms])
 
-    item, facts = found.item, found.item.facts
+
+def _print_head(opened: Desk, item: BatchView) -> None:
+    """What the batch is, its dates, and its gates."""
+    from soapstock.cli.curing import ready_text
+
+    facts = item.facts
     lot = format_code(facts.lot_code)
     say(f"{lot}  {item.recipe.name}  {item.readiness.state.upper()}")
     say(
@@ -103,6 +109,15 @@ def print_batch(opened: Desk, found: BatchHistory) -> None:
         [[g.name, "open" if g.open else "SHUT", g.reason] for g in item.readiness.gates.values()],
         whole=["Gate", ""],
     )
+
+
+def _print_pot(found: BatchHistory) -> None:
+    """What went into the pot, how it was judged, and how it was poured."""
+    from soapstock.chemistry.interval import Interval
+    from soapstock.chemistry.lye import span_text
+    from soapstock.views.poured import all_uses
+
+    item = found.item
     table(
         "What went in",
         ["Ingredient", "Mass", "Lot", "Supplier", "Their lot"],
@@ -114,7 +129,7 @@ def print_batch(opened: Desk, found: BatchHistory) -> None:
                 _supplier(found, use.lot_code),
                 _their(found, use.lot_code),
             ]
-            for use in all_uses(facts)
+            for use in all_uses(item.facts)
         ],
         right=["Mass"],
         whole=["Mass", "Lot"],
@@ -126,7 +141,10 @@ def print_batch(opened: Desk, found: BatchHistory) -> None:
     conditions = _conditions(found)
     if conditions:
         say(f"Conditions: {conditions}")
-    print_weights(item)
+
+
+def _print_since(facts: BatchFacts) -> None:
+    """What was done with the bars: tests, decisions, where they are, who received them."""
     if facts.tests:
         table(
             "Tests",
@@ -162,9 +180,6 @@ def print_batch(opened: Desk, found: BatchHistory) -> None:
             right=["Bars"],
             whole=["Day"],
         )
-    undone = [e for e in found.entries if e.undone_by]
-    say_notes([f"entry {e.id} ({e.kind}) was undone by entry {e.undone_by}" for e in undone])
-    say_notes([problem.message for problem in item.alarms])
 
 
 def _supplier(found: BatchHistory, lot_code: str | None) -> str:
@@ -233,9 +248,6 @@ def print_weights(item: BatchView) -> None:
 
 def _amount(found: IngredientHistory, batch: BatchFacts) -> str:
     """How much of an ingredient lot went into a batch, or through which lot it came there."""
-    from soapstock.codes.lot import format_code
-    from soapstock.units import format_g, g_from_mg
-
     through = found.through.get(batch.lot_code)
     if through is not None:
         return f"by {format_code(through)}"
@@ -245,9 +257,7 @@ def _amount(found: IngredientHistory, batch: BatchFacts) -> str:
 
 def print_ingredient(opened: Desk, found: IngredientHistory) -> None:
     """Print an ingredient lot's history."""
-    from soapstock.codes.lot import format_code
     from soapstock.desk.ingredients import RAW
-    from soapstock.units import format_g, g_from_mg
 
     lot = found.lot
     say(f"{format_code(lot.lot_code)}  {lot.ingredient}")

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from soapstock.cli.frame.output import say, say_notes
+from soapstock.units import parse_mass_g
 
 
 def start(
@@ -27,7 +28,6 @@ def start(
     by: Annotated[str, typer.Option(help="Who usually enters facts.")] = "",
 ) -> None:
     from soapstock.shop import Shop
-    from soapstock.units import parse_mass_g
     from soapstock.upkeep.start import start_shop
 
     shop = start_shop(

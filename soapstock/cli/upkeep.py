@@ -10,6 +10,7 @@ import typer
 
 from soapstock.cli.frame.output import cells, emit, say, table
 from soapstock.cli.frame.session import AsCsv, AsJson, desk, shop_folder
+from soapstock.errors import ExitCode
 from soapstock.units import several
 
 
@@ -22,7 +23,6 @@ def audit(
     as_csv: AsCsv = False,
 ) -> None:
     """Exit 4 if not."""
-    from soapstock.errors import ExitCode
     from soapstock.upkeep import ledger
 
     with desk(ctx) as opened:
