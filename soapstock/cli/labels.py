@@ -17,6 +17,7 @@ from soapstock.cli.frame.output import (
     say_notes,
     table,
     table_of,
+    tell_entered,
 )
 from soapstock.cli.frame.session import AsCsv, AsJson, Lot, desk, offer_lots
 from soapstock.errors import BadInput, RuleBroken
@@ -241,7 +242,7 @@ def labels_count(
 
     with desk(ctx) as opened:
         done = enter_stock.count_labels(opened, lot, printed=printed, spoiled=spoiled, used=used)
-    say(f"{done.said} (entry {done.entry_id})")
+    tell_entered(done)
 
 
 def labels_check(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.frame.output import cells, emit, emit_record, say, table
+from soapstock.cli.frame.output import cells, emit, emit_record, say, table, tell_entered
 from soapstock.cli.frame.session import AsCsv, AsJson, Lot, Note, On, day_or_none, desk
 from soapstock.codes.lot import format_code
 from soapstock.units import parse_mass_g, several
@@ -48,7 +48,7 @@ def order_add(
             on=day_or_none(on),
             note=note,
         )
-    say(f"{done.said} (entry {done.entry_id})")
+    tell_entered(done)
 
 
 def order_import(
@@ -235,4 +235,4 @@ def take_back(
     if as_json:
         emit_record({"entry": done.entry_id, "lot": done.lot_code, "said": done.said})
         return
-    say(f"{done.said} (entry {done.entry_id})")
+    tell_entered(done)

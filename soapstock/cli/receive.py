@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from soapstock.cli.frame.output import say, say_notes
+from soapstock.cli.frame.output import tell_entered
 from soapstock.cli.frame.session import Note, On, day_or_none, desk
 
 
@@ -55,8 +55,7 @@ def receive(
             on=day_or_none(on),
             note=note,
         )
-    say(f"{entered.said} (entry {entered.entry_id})")
-    say_notes(entered.notes)
+    tell_entered(entered)
 
 
 def render(
@@ -92,5 +91,4 @@ def render(
             on=day_or_none(on),
             note=note,
         )
-    say(f"{entered.said} (entry {entered.entry_id})")
-    say_notes(entered.notes)
+    tell_entered(entered)

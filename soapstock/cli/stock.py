@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from soapstock.cli.frame.output import caution_line, emit, say, table, table_of
+from soapstock.cli.frame.output import caution_line, emit, say, table, table_of, tell_entered
 from soapstock.cli.frame.session import AsCsv, AsJson, desk, session
 
 
@@ -88,7 +88,7 @@ def place_add(
 
     with desk(ctx) as opened:
         done = enter_stock.add_place(opened, name, kind, capacity)
-    say(f"{done.said} (entry {done.entry_id})")
+    tell_entered(done)
 
 
 def place_list(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
@@ -110,7 +110,7 @@ def level(
 
     with desk(ctx) as opened:
         done = enter_stock.set_level(opened, item, amount)
-    say(f"{done.said} (entry {done.entry_id})")
+    tell_entered(done)
 
 
 def warnings(

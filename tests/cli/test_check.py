@@ -1,4 +1,4 @@
-"""`rules` and `check ...` at the command line."""
+"""`check ...`: weights, words and labels against the law, as people read it."""
 
 import json
 from pathlib import Path
@@ -6,16 +6,7 @@ from typing import Any
 
 import pytest
 
-from soapstock.labelling.law import markets
-
 WEIGHTS = ["check", "net-weight", "none.csv", "--lot-size", "12", "--market", "eu"]
-
-
-def test_rules_print_citations_and_confidence(run: Any) -> None:
-    """Each rule stands with its source and how we know it."""
-    told = run("--today", "2026-11-25", "rules", "us-soap")
-    assert told.code == 0
-    assert "16 CFR 500.5(a)-(c) [read]" in told.out
 
 
 @pytest.mark.parametrize(
@@ -38,14 +29,6 @@ def test_bad_input_is_one_clear_line(run: Any, words: list[str], code: int) -> N
     assert told.code == code
     assert told.err.startswith("soapstock: ")
     assert "Traceback" not in told.err
-
-
-def test_rules_as_json_are_dated(run: Any) -> None:
-    """A machine gets the rule, its source and its days."""
-    rows = json.loads(run("--today", "2026-11-25", "rules", "us-cosmetic", "--json").out)
-    contact = next(row for row in rows if row["rule"] == "contact")
-    assert contact["from"] == "2024-12-29"
-    assert contact["required"] is True
 
 
 def test_a_drug_claim_ends_with_refused(run: Any) -> None:
@@ -157,12 +140,6 @@ def test_a_certainty_out_of_range_is_refused(run: Any, demo_shop: Path, sure: st
     assert told.code == 2
 
 
-def test_sizes_come_with_the_place_of_the_weight_and_the_signs(run: Any) -> None:
-    """The lowest 30 % in the United States; the e-mark's height in the EU."""
-    assert "lowest 30 %" in run("--today", "2026-11-25", "rules", "us-soap", "--sizes").out
-    assert "e-mark, at least 3.0 mm" in run("--today", "2026-11-25", "rules", "eu", "--sizes").out
-
-
 def test_claims_are_read_in_the_language_asked_for(run: Any) -> None:
     """The hit, plainer words in that language, and which lists were used."""
     told = run(
@@ -208,16 +185,6 @@ def test_a_german_label_is_checked_in_german(run: Any, demo_shop: Path) -> None:
     assert "used: de" in told.out
 
 
-@pytest.mark.parametrize("market", ["us-soap", "us-cosmetic", "eu", "uk", "ca"])
-@pytest.mark.parametrize("more", [[], ["--sizes"]])
-def test_rules_are_plain_words_on_eighty_columns(run: Any, market: str, more: list[str]) -> None:
-    """No inner names, every mark explained, nothing cut off."""
-    told = run("--today", "2026-11-25", "rules", market, *more).out
-    assert "_" not in told
-    assert "[read-2] at" in told
-    assert all(len(line) <= 80 for line in told.splitlines())
-
-
 def test_a_declared_weight_of_nothing_is_refused(run: Any, demo_shop: Path) -> None:
     """It was passed over for the recipe's own."""
     lot = "DRF-26241-AZ"
@@ -227,13 +194,6 @@ def test_a_declared_weight_of_nothing_is_refused(run: Any, demo_shop: Path) -> N
         assert told.code == 2
         assert "0" in told.err
         assert "113" not in told.out
-
-
-def test_the_markets_are_listed_without_one(run: Any) -> None:
-    """No help text names them; the list comes from the tables."""
-    told = run("rules", "--json")
-    assert [row["market"] for row in json.loads(told.out)] == list(markets())
-    assert "Great Britain" in run("rules").out
 
 
 def test_the_colours_a_market_allows_are_listed(run: Any) -> None:
