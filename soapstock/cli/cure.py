@@ -1,4 +1,4 @@
-"""`cure`, `rack`, `calendar` and `room`: how batches dry, on screen, on paper and by date."""
+"""`cure`, `rack` and `calendar`: how batches dry, on screen, on paper and by date."""
 
 from __future__ import annotations
 
@@ -181,31 +181,3 @@ def calendar(
         f"{several(events, 'date')} written to {file}; "
         "import it again later and they move, not double"
     )
-
-
-def room(
-    ctx: typer.Context,
-    file: Annotated[
-        Path | None, typer.Argument(metavar="FILE", help="A logger's CSV to take in.")
-    ] = None,
-    place: Annotated[str, typer.Option(help="Where the logger stands.")] = "rack",
-) -> None:
-    """It tells what warmth and damp are seen to do here."""
-    from soapstock.desk import room_log
-    from soapstock.views import teachers
-
-    with desk(ctx) as opened:
-        if file is not None:
-            days = room_log.take_logger_file(opened, file, place)
-            say(f"{several(days, 'day')} of records taken for {place}, into {room_log.FILE}")
-        found = teachers.slopes(opened)
-    if not found:
-        say("Too few finished batches with room records to say what warmth and damp do here.")
-    for slope in found:
-        effect = (
-            "drying rate (ln D) per 10 °C"
-            if slope.name == "warmth"
-            else ("end moisture, points per 10 % RH")
-        )
-        verdict = "counts in forecasts" if slope.clear else "not clear yet, so left out"
-        say(f"{slope.name}: {effect} {slope.mean:+.2f} ± {slope.sd:.2f}: {verdict}")

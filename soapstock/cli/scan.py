@@ -17,7 +17,7 @@ from soapstock.units import format_g, g_from_mg
 
 if TYPE_CHECKING:
     from soapstock.desk.desk import Desk
-    from soapstock.ledger.facts import BatchFacts
+    from soapstock.ledger.facts import BatchFacts, WeighRecord
     from soapstock.views.batch import BatchView
     from soapstock.views.history import BatchHistory, IngredientHistory
 
@@ -206,6 +206,11 @@ def _conditions(found: BatchHistory) -> str:
     return ", ".join([*words, *([pour.mould] if pour.mould else [])])
 
 
+def _room(weigh_in: WeighRecord) -> str:
+    parts = [(weigh_in.room_c, "{:.0f} °C"), (weigh_in.room_rh, "{:.0f} %")]
+    return ", ".join(form.format(value) for value, form in parts if value is not None)
+
+
 def print_weights(item: BatchView) -> None:
     """Print the weigh-ins with a small chart: a bar of text between bone-dry and start."""
     facts = item.facts
@@ -213,7 +218,7 @@ def print_weights(item: BatchView) -> None:
         return
     floor = item.start_g * (1.0 - item.start.water_fraction)
 
-    def line(day: str, age: int, bars: int, each: float) -> list[str]:
+    def line(day: str, age: int, bars: int, each: float, room: str = "") -> list[str]:
         share = max(0.0, min(1.0, (each - floor) / (item.start_g - floor))) if item.start_g else 0.0
         lost = round(100 * (each / item.start_g - 1), 1) + 0.0 if item.start_g else 0.0
         return [
@@ -223,6 +228,7 @@ def print_weights(item: BatchView) -> None:
             f"{each:.1f}",
             f"{lost:+.1f}",
             "#" * round(CHART_COLUMNS * share),
+            room,
         ]
 
     rows = [
@@ -234,12 +240,21 @@ def print_weights(item: BatchView) -> None:
         )
     ]
     rows += [
-        line(w.on.isoformat(), (w.on - facts.poured_on).days, w.bars, w.mass_mg / 1000 / w.bars)
+        line(
+            w.on.isoformat(),
+            (w.on - facts.poured_on).days,
+            w.bars,
+            w.mass_mg / 1000 / w.bars,
+            _room(w),
+        )
         for w in facts.weigh_ins
     ]
+    columns = ["Day", "Age", "Bars", "g", "%", "Water left", "Room"]
+    if not any(row[-1] for row in rows):
+        columns, rows = columns[:-1], [row[:-1] for row in rows]
     table(
         "Weight of a bar (chart from bone-dry to start: the water still in it)",
-        ["Day", "Age", "Bars", "g", "%", "Water left"],
+        columns,
         rows,
         right=["Age", "Bars", "g", "%"],
         whole=["Day", "Water left"],

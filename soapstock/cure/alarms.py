@@ -17,10 +17,10 @@ from soapstock.errors import Problem, Severity
 Read = tuple[WeighIn, float]  # a reading and its error, as a share of the start mass
 
 ODD_CHANCE = 0.5  # more likely wrong than right
-OUTSIDE = np.array([0.05, 0.95])  # kin lie between in nine cases of ten
+OUTSIDE = np.array([0.05, 0.95])  # like batches lie between in nine cases of ten
 GAIN_SDS = 3.0  # a rise this many standard deviations of weighing is no weighing error
 MORE_THAN_POURED = 1.02  # no bar can be heavier than its share of the batter
-WATER_SDS = 1.5  # end moisture this far off its kin's, by readings that settle it
+WATER_SDS = 1.5  # end moisture this far off what is usual, by readings that settle it
 WATER_DAYS = 28.0  # earlier a slow bar and a wet one look alike
 HIGH_WATER = 0.45  # more water than any lye a bar recipe uses can bring
 
@@ -37,7 +37,7 @@ def find_alarms(
     Args:
         start: where drying began.
         weigh_ins: readings in order of day, none before the start.
-        prior: what its kin do.
+        prior: what is expected of it.
         posterior: after the readings, a stack of one.
         expected: before the readings, a stack of one.
     """
@@ -154,7 +154,7 @@ def _gain_alarms(start: BatchStart, readings: Sequence[Read]) -> list[Problem]:
 def _pace_alarms(
     start: BatchStart, reading: WeighIn, error: float, prior: Prior, expected: Posterior
 ) -> list[Problem]:
-    """Slower (damp) or faster than kin, by the last sound reading."""
+    """Slower (damp) or faster than expected, by the last sound reading."""
     mean, variance = masses(expected, np.array([[reading.day - start.day]]))
     parts = (
         expected.weight[0].reshape(-1),
@@ -166,8 +166,8 @@ def _pace_alarms(
         return []
     low, high = quantiles(OUTSIDE, *parts)
     low_g, high_g = low * start.mass_per_bar_g, high * start.mass_per_bar_g
-    kin = "its kin" if prior.batches else "usual bars"
-    between = f"on day {reading.day:g}; {kin} weigh {low_g:.1f} to {high_g:.1f} g then"
+    others = "batches like it" if prior.batches else "usual bars"
+    between = f"on day {reading.day:g}; {others} weigh {low_g:.1f} to {high_g:.1f} g then"
     if lighter > OUTSIDE[1]:
         return [_problem(
             "damp",

@@ -14,7 +14,7 @@ R is the share of the water to be lost that is still in the bar; x = ln(D t).
   values, between which the bend in f fills in.
 
 e is a standard normal number in each family. Which family a batch follows is not known beforehand:
-its readings and the shop's finished batches tell (cure/posterior.py, cure/kin.py). The figures
+its readings and the shop's finished batches tell (cure/posterior.py, cure/teachers.py). The figures
 stand in tables/cure/drying.toml [curve]; no measured curve of cold-process soap was found to set
 them by. Valid where drying.py is, for days after the mould up to two years. Bars whose surface
 holds the water back strongly come out near, but not inside, these families (see the bench).

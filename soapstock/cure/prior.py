@@ -31,7 +31,7 @@ class Prior:
         ln_d_sd: standard deviation of ln D.
         end_percent_mean: end moisture, percent of the bar's then mass.
         end_percent_sd: its standard deviation, percentage points.
-        surprise_share: chance that a batch is unlike its kin; then ln D spreads by surprise_sd.
+        surprise_share: chance that a batch is unlike the others; then ln D spreads by surprise_sd.
         surprise_sd: see there.
         skin_chance: chance that the batch dries as skin and core (cure/curves.py).
         basis: where the belief comes from, in words.

@@ -29,9 +29,9 @@ def grid_of(prior: Prior, shape_known: bool) -> tuple[Floats, Floats]:
     offset = np.linspace(-GRID_HALF_WIDTH, GRID_HALF_WIDTH, GRID_COUNT)
     extra = 0.0 if shape_known else table("default_bar")["ln_diffusivity_extra_sd"]
     sd, wide = math.hypot(prior.ln_d_sd, extra), math.hypot(prior.surprise_sd, extra)
-    kin = (1.0 - prior.surprise_share) * np.exp(-0.5 * (offset / sd) ** 2) / sd
+    usual = (1.0 - prior.surprise_share) * np.exp(-0.5 * (offset / sd) ** 2) / sd
     other = prior.surprise_share * np.exp(-0.5 * (offset / wide) ** 2) / wide
-    weight = kin + other + 1e-300
+    weight = usual + other + 1e-300
     cells = family_chances(prior.skin_chance)[:, None] * (weight / weight.sum())
     return prior.ln_d_mean + offset, np.log(cells + 1e-300)
 

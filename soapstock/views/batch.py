@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any
 
 from soapstock.codes.lot import split, with_hyphens
 from soapstock.desk.desk import Desk
-from soapstock.desk.room_log import room_log
 from soapstock.errors import NotFound
 from soapstock.units import g_from_mg
 from soapstock.views.on_a_day import as_of, is_now
@@ -100,22 +99,21 @@ def assess_all(
     then had bars in hand or in the mould are forecast.
     """
     from soapstock.cure.model import forecasts
-    from soapstock.views.teachers import kind_of, recent_kin
+    from soapstock.views.teachers import kind_of, recent_teachers
 
     if not now:
         batches = as_of(reader, batches, desk.today)
     if in_stock:
         batches = [facts for facts in batches if facts.unmould is None or facts.in_hand > 0]
     poured = [as_poured(desk, facts) for facts in batches]
-    log = room_log(desk)
-    kin = recent_kin(desk, reader, log, now=now)
-    poured_on = {b.lot: split(b.lot).day for b in kin.batches}
+    teachers = recent_teachers(desk, reader, now=now)
+    poured_on = {b.lot: split(b.lot).day for b in teachers.batches}
     jobs = []
     for p in poured:
         if p.start is None:
             continue
         earlier = {lot for lot, day in poured_on.items() if day < p.facts.poured_on}
-        prior = kin.prior(kind_of(p.facts, log), without=p.facts.lot_code, among=earlier)
+        prior = teachers.prior(kind_of(p.facts), without=p.facts.lot_code, among=earlier)
         jobs.append((p.start, weigh_ins_of(p.facts), prior))
     outlooks = iter(forecasts(jobs) if jobs else [])
     return [assess(desk, p, next(outlooks) if p.start is not None else None) for p in poured]

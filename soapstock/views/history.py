@@ -117,7 +117,14 @@ def history_record(found: BatchHistory | IngredientHistory) -> dict[str, Any]:
             for use in all_uses(facts)
         ],
         "weigh_ins": [
-            {"on": w.on, "bars": w.bars, "mass_g": g_from_mg(w.mass_mg)} for w in facts.weigh_ins
+            {
+                "on": w.on,
+                "bars": w.bars,
+                "mass_g": g_from_mg(w.mass_mg),
+                "room_c": w.room_c,
+                "room_rh": w.room_rh,
+            }
+            for w in facts.weigh_ins
         ],
         "tests": [
             {"on": t.on, "method": t.method, "passed": t.passed, "value": t.value}

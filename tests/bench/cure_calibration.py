@@ -45,9 +45,9 @@ import numpy as np
 from scipy.optimize import brentq, curve_fit
 
 from soapstock.cure.drying import disc_remaining, remaining, slab_remaining
-from soapstock.cure.kin import Finished, Kin, Kind
 from soapstock.cure.many import dry_days
 from soapstock.cure.model import WEAK_PRIOR, BatchStart, WeighIn
+from soapstock.cure.teachers import Finished, Kind, Teachers
 from soapstock.recipes.bars import Brick
 
 ASKED = (7, 14, 21, 28)
@@ -74,12 +74,14 @@ class Truth:
         return self.start.day + float(days[int(np.argmax(under))])
 
 
-def make(rng: np.random.Generator, world: str, kin: tuple[float, float] | None = None) -> Truth:
-    """One batch of a world; of kin about a ln D and an end moisture, if given."""
+def make(rng: np.random.Generator, world: str, middles: tuple[float, float] | None = None) -> Truth:
+    """One batch of a world; about a given ln D and end moisture, if any."""
     brick = Brick(
         length_mm=rng.uniform(75, 95), width_mm=rng.uniform(50, 65), height_mm=rng.uniform(22, 30)
     )
-    middle, sds = (kin, (0.12, 0.007)) if kin else ((math.log(3.5e-11), 0.10), (0.45, 0.027))
+    middle, sds = (math.log(3.5e-11), 0.10), (0.45, 0.027)
+    if middles:
+        middle, sds = middles, (0.12, 0.007)
     w0, end = rng.uniform(0.16, 0.26), float(np.clip(rng.normal(middle[1], sds[1]), 0.03, 0.14))
     m0 = brick.volume_ml * 1.05 * rng.uniform(0.97, 1.03)
     start = BatchStart(
@@ -315,7 +317,7 @@ def learning(world: str, count: int, seed: int) -> None:
             Finished(lot=str(i), kind=kind, start=s, weigh_ins=tuple(w))
             for i, (s, w) in enumerate(seen)
         ]
-        prior = Kin(past).prior(kind)
+        prior = Teachers(past).prior(kind)
         for truth in batches[12:]:
             ready.append(truth.ready(1.0))
             for asked in (7, 14):

@@ -1,4 +1,4 @@
-"""The commands cure, rack, calendar and room."""
+"""The commands cure, rack and calendar."""
 
 from __future__ import annotations
 
@@ -69,15 +69,6 @@ def test_rack_and_calendar_say_what_they_wrote(run: Any, at: Any, tmp_path: Path
     assert (tmp_path / "c.ics").exists()
 
 
-def test_room_takes_a_logger_file(run: Any, at: Any, tmp_path: Path) -> None:
-    """Days taken are told."""
-    log = tmp_path / "l.csv"
-    log.write_text("time,temp,rh\n2026-11-01,12,70\n", encoding="utf-8")
-    told = run(*at, "room", log, "--place", "rack")
-    assert told.code == 0, told.err
-    assert "1 day of records" in told.out
-
-
 @pytest.mark.parametrize(
     ("words", "code", "says"),
     [
@@ -89,7 +80,6 @@ def test_room_takes_a_logger_file(run: Any, at: Any, tmp_path: Path) -> None:
         (("rack", "--pdf", "r.txt"), 2, "does not end in .pdf"),
         (("calendar", "c.txt"), 2, "does not end in .ics"),
         (("calendar", "/none/c.ics"), 2, "cannot be written"),
-        (("room", "/none/l.csv"), 3, "no logger file"),
     ],
 )
 def test_bad_input_is_one_clear_line(

@@ -25,11 +25,11 @@ def test_the_grid_carries_the_prior() -> None:
 
 def test_a_surprise_share_thickens_the_tails() -> None:
     """With a share of strangers, far rates keep weight."""
-    kin = Prior(ln_d_mean=-24.0, ln_d_sd=0.15, end_percent_mean=10, end_percent_sd=2)
+    learnt = Prior(ln_d_mean=-24.0, ln_d_sd=0.15, end_percent_mean=10, end_percent_sd=2)
     open_minded = Prior(
         ln_d_mean=-24.0, ln_d_sd=0.15, end_percent_mean=10, end_percent_sd=2, surprise_share=0.1
     )
-    assert grid_of(open_minded, True)[1][0, 0] > grid_of(kin, True)[1][0, 0] + 10
+    assert grid_of(open_minded, True)[1][0, 0] > grid_of(learnt, True)[1][0, 0] + 10
 
 
 def test_the_grid_shares_the_prior_among_the_families() -> None:

@@ -13,11 +13,9 @@ from pathlib import Path
 from soapstock.chemistry.certificates import read_sv
 from soapstock.codes import gs1, lot, reading
 from soapstock.desk.allergen_file import parse_certificates
-from soapstock.desk.room_log import room_log
 from soapstock.enter.rebatch import parse_rebatch
 from soapstock.errors import MOST_TOLD, SoapstockError
 from soapstock.exchange.order_csv import OWN, read_mapping, read_orders
-from soapstock.exchange.room_log import read_room_csv
 from soapstock.exchange.weights_csv import parse_weights
 from soapstock.labelling.claims import check_claims
 from soapstock.papers.designs import parse_offset
@@ -50,14 +48,6 @@ def in_file(name: str, read: Callable[[Path], object]) -> Target:
     return target
 
 
-class _Shop:
-    """As much of a desk as reading its room log needs."""
-
-    def __init__(self, folder: Path) -> None:
-        self.shop = self
-        self.folder = folder
-
-
 TARGETS: dict[str, Target] = {
     "code": lambda data: reading.read_code(text_of(data)),
     "lot-code": lambda data: (lot.is_valid(text_of(data)), lot.near_codes(text_of(data), ["A1"])),
@@ -82,8 +72,6 @@ TARGETS: dict[str, Target] = {
     "mapping": lambda data: read_mapping(text_of(data), "mapping.toml"),
     "shop": in_file("shop.toml", lambda path: load_shop(path.parent)),
     "labels": in_file("run.csv", read_list),
-    "logger": in_file("logger.csv", read_room_csv),
-    "room-log": in_file("room-log.csv", lambda path: room_log(_Shop(path.parent))),  # type: ignore[arg-type]
     "picture": in_file("picture.png", codes_in_picture),
 }
 
@@ -113,9 +101,6 @@ def seeds(name: str) -> list[bytes]:
         "weights": b"gross_g,tare_g\n114.1,2.0\n113.9,2.1\n",
         "allergens": b"scent,allergen,percent\nlavender-oil,linalool,32.5\n",
         "labels": b"lot,copies\nDRF-26241-AZ,4\n",
-        "logger": b"Time;Temp (F);RH\n2026-11-20 10:00;66.2;55\n",
-        "room-log": b"place,day,temperature_c,humidity_percent,readings\n"
-        b"rack,2026-11-20,19,55,24\n",
         "code": b"https://soap.example/01/09506000134352/10/DRF26241AZ",
         "lot-code": b"DRF-26241-AZ",
         "element-string": b"(01)09506000134352(10)DRF26241AZ",

@@ -140,7 +140,7 @@ def test_commands_refuse_an_absurd_file_in_one_line(
     path = tmp_path / "absurd"
     path.write_bytes(b"\xff\xfe" + b"x" * 6_000_000)
     for words in (
-        ("recipe", "add"), ("order", "import"), ("room",), ("label-run",), ("check", "claims"),
+        ("recipe", "add"), ("order", "import"), ("label-run",), ("check", "claims"),
         ("check", "net-weight", "--declared", "113g", "--lot-size", "9"), ("scan", "--picture"),
         ("restore",),
     ):  # fmt: skip

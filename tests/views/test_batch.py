@@ -41,7 +41,7 @@ def test_a_held_batch_comes_first(desk: Desk) -> None:
 
 
 def test_the_damp_batch_is_marked(desk: Desk) -> None:
-    """The batch of the damp rack carries a mark; its dry kin does not."""
+    """The batch of the damp rack carries a mark; those on the dry rack do not."""
     views = by_lot(batch.views(desk))
     assert views["SAM26279"].alarms
     assert not views["SAM26251"].alarms

@@ -68,3 +68,9 @@ def test_stock_on_an_earlier_day_has_no_later_batch(desk: Desk) -> None:
     rows = stock.stock(on(desk, "2026-09-10"))
     days = {int(row["lot"].split("-")[1][2:]) for row in rows}
     assert max(days) <= date(2026, 9, 10).timetuple().tm_yday
+
+
+def test_the_room_of_a_weigh_in_stays_with_it(desk: Desk) -> None:
+    """Temperature and humidity as entered with the first weigh-in of the demo's first pour."""
+    first = history.history_record(history.scan(desk, READY))["weigh_ins"][0]
+    assert (first["room_c"], first["room_rh"]) == (19, 58)

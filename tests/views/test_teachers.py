@@ -9,7 +9,7 @@ from soapstock.desk.desk import Desk
 from soapstock.enter.batch import weigh
 from soapstock.views import lists
 from soapstock.views.poured import whole_start
-from soapstock.views.teachers import kind_of, shop_kin
+from soapstock.views.teachers import kind_of, shop_teachers
 from tests.desks import on
 
 
@@ -17,7 +17,7 @@ def test_the_demo_shop_teaches_its_next_batches(desk: Desk) -> None:
     """With its finished batches the shop expects a new bar more narrowly than the weak prior."""
     with desk.ledger.read() as reader:
         facts = reader.batch("DRF26316AN")
-    fresh = shop_kin(desk).prior(kind_of(facts), without="DRF26316AN")
+    fresh = shop_teachers(desk).prior(kind_of(facts), without="DRF26316AN")
     assert fresh.batches >= 3
     assert fresh.ln_d_sd < WEAK_PRIOR.ln_d_sd
     assert fresh.end_percent_sd < WEAK_PRIOR.end_percent_sd
@@ -25,14 +25,14 @@ def test_the_demo_shop_teaches_its_next_batches(desk: Desk) -> None:
 
 def test_a_finished_batch_stands_behind_others_but_not_itself(desk: Desk) -> None:
     """Its own prior rests on one batch fewer."""
-    kin = shop_kin(desk)
-    for batch in kin.batches:
-        assert kin.prior(batch.kind, without=batch.lot).batches == len(kin.batches) - 1
+    teachers = shop_teachers(desk)
+    for batch in teachers.batches:
+        assert teachers.prior(batch.kind, without=batch.lot).batches == len(teachers.batches) - 1
 
 
 def test_an_empty_shop_has_the_weak_prior_only(empty: Desk) -> None:
-    """No batches, no priors, and asking for kin fails nothing."""
-    assert shop_kin(empty).batches == ()
+    """No batches, no priors, and asking for teachers fails nothing."""
+    assert shop_teachers(empty).batches == ()
 
 
 def test_the_kind_of_a_batch_is_read_from_its_facts(desk: Desk) -> None:

@@ -52,7 +52,6 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "rack": ("cure", "Print all curing batches on one page, each with its chart."),
     "card": ("labels", "Print the rack cards of batches."),
     "calendar": ("cure", "Write what is to be done, and when, for your calendar."),
-    "room": ("cure", "Take in a room logger's CSV, or tell what a room does."),
     "ready": ("curing", "List bars ready to ship, earliest best-before first."),
     "check net-weight": ("check", "Check the weights of a sample of bars."),
     "check claims": ("check", "Find words that make soap a drug, or that need proof."),
@@ -109,7 +108,7 @@ GROUPS: Mapping[str, str] = {
 HEADINGS: Mapping[str, str] = {
     "To begin": "start demo fat place level design",
     "At the pot": "recipe receive render lots lye pour unmould cost",
-    "While bars cure": "curing cure weigh test rack card calendar room",
+    "While bars cure": "curing cure weigh test rack card calendar",
     "Before they are sold": "ready check rules release hold reject label label-run labels",
     "Orders": "order promise ship take-back retain",
     "What is where": "scan stock move count waste samples warnings",

@@ -2,18 +2,16 @@
 
 Each finished batch gives an estimate of x = (ln D, end moisture) with its error, from its weigh-ins
 alone. The batches' x are taken as a shop's common value plus a part of the recipe, of the room, of
-the season and of the batch itself, all Gaussian with the spreads of tables/cure/drying.toml [kin];
+the season and of the batch itself, all Gaussian with the spreads of [teachers] in
+tables/cure/drying.toml;
 their squares add up to the weak prior, so that without batches the weak prior comes out. The prior
 of a new batch is the conditional Gaussian given all estimates (the best linear unbiased predictor):
 its own recipe counts most, other recipes in its room and season count less, and the more batches,
 the narrower. How much batches differ for no reason is itself fitted once there are enough. A batch
-far from its kin is given less weight, so that one damp rack does not teach all.
+far from the others is given less weight, so that one damp rack does not teach all.
 
 Which family of curves the shop's batches follow (cure/curves.py) is learnt as one share of the
 whole shop: uniform beforehand, each finished batch's evidence for skin and core weighs it.
-
-Room records shift a prior by a slope in temperature and humidity only when the shop's own batches
-show that slope clearly; else they are left out.
 
 Source: ordinary mixed-model algebra; the split of spreads is ours and assumed.
 """
@@ -22,7 +20,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,7 +33,6 @@ from soapstock.cure.stack import learn_together
 
 Floats = NDArray[np.float64]
 
-ROOM_C, ROOM_RH = 20.0, 50.0  # where the slopes turn: they shift nothing there
 _BATCH_SCALES = (0.5, 0.75, 1.0, 1.5, 2.0)  # tried on the batch's own part
 _BATCHES_TO_FIT = 6
 LEAST_CHANCE = 1e-12
@@ -45,21 +42,17 @@ _ROUNDS = 3
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kind:
-    """What makes batches kin.
+    """What batches have in common, by which one teaches another.
 
     Attributes:
         recipe: recipe code.
         room: where the bars dry, such as `rack`.
         season: any name of the time of year; see season_of.
-        room_c: mean room temperature of the cure, degrees Celsius, if recorded.
-        room_rh: mean relative humidity, percent, if recorded.
     """
 
     recipe: str
     room: str = ""
     season: str = ""
-    room_c: float | None = None
-    room_rh: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,12 +72,12 @@ def season_of(month: int) -> str:
 
 def is_finished(start: BatchStart, weigh_ins: Sequence[WeighIn]) -> bool:
     """Whether a batch has weigh-ins enough, over days enough, to teach others."""
-    row = table("kin")
+    row = table("teachers")
     days = [w.day - start.day for w in weigh_ins if w.day > start.day]
     return bool(len(days) >= row["least_weigh_ins"] and max(days) >= row["least_days"])
 
 
-class Kin:
+class Teachers:
     """The shop's finished batches, ready to be asked for priors.
 
     Args:
@@ -118,7 +111,7 @@ class Kin:
             for i, b in enumerate(self.batches)
             if b.lot != without and (among is None or b.lot in among)
         ]
-        if len(kept) < table("kin")["least_batches"]:
+        if len(kept) < table("teachers")["least_batches"]:
             return WEAK_PRIOR
         return _predict(self._taught(tuple(kept)), kind)
 
@@ -131,24 +124,6 @@ class Kin:
                 self._odds[places],
             )  # fmt: skip
         return self._solved[kept]
-
-    def slopes(self) -> tuple[Slope, ...]:
-        """What temperature and humidity are seen to do, clear or not; empty without records."""
-        return _slopes([b.kind for b in self.batches], self._values, self._errors)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Slope:
-    """Effect of a room record: `warmth` on ln D per 10 C, or `damp` on end percent per 10 % RH."""
-
-    name: str
-    mean: float
-    sd: float
-
-    @property
-    def clear(self) -> bool:
-        """Whether the shop's data show it."""
-        return bool(abs(self.mean) > table("kin")["slope_sds_to_count"] * self.sd)
 
 
 def _estimates(water: Floats, posterior: Posterior) -> tuple[Floats, Floats]:
@@ -205,11 +180,11 @@ def skin_share(odds: Floats) -> float:
 
 
 def _variances(part: str) -> Floats:
-    row = table("kin")
+    row = table("teachers")
     return np.array([row[f"{part}_ln_d_sd"] ** 2, row[f"{part}_end_sd_percent"] ** 2])
 
 
-def _between(a: Sequence[Kind], b: Sequence[Kind], slopes: bool) -> Floats:
+def _between(a: Sequence[Kind], b: Sequence[Kind]) -> Floats:
     """Prior covariance [A, B, 2] of x between batches, their own parts left out."""
     weak = np.array([WEAK_PRIOR.ln_d_sd**2, WEAK_PRIOR.end_percent_sd**2])
     parts = {part: _variances(part) for part in ("recipe", "room", "season")}
@@ -219,24 +194,7 @@ def _between(a: Sequence[Kind], b: Sequence[Kind], slopes: bool) -> Floats:
         left, right = ([getattr(kind, part) for kind in kinds] for kinds in (a, b))
         same = np.array([[x == y for y in right] for x in left])
         found += same[..., None] * variances
-    if slopes:
-        row = table("kin")
-        steepness = np.array([row["warmth_ln_d_sd_per_10_c"], row["damp_end_sd_percent_per_10_rh"]])
-        found += _climate(a)[:, None] * _climate(b)[None, :] * steepness**2
     return found
-
-
-def _climate(kinds: Sequence[Kind]) -> Floats:
-    """Tens of degrees and of percent RH off the turning point [kinds, 2]; nothing where unknown."""
-    return np.array(
-        [
-            [
-                0.0 if k.room_c is None else (k.room_c - ROOM_C) / 10.0,
-                0.0 if k.room_rh is None else (k.room_rh - ROOM_RH) / 10.0,
-            ]
-            for k in kinds
-        ]
-    ).reshape(-1, 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,11 +206,11 @@ class _Fit:
     own: Floats
 
 
-def _solve(kinds: Sequence[Kind], values: Floats, errors: Floats, slopes: bool) -> _Fit:
+def _solve(kinds: Sequence[Kind], values: Floats, errors: Floats) -> _Fit:
     count = len(kinds)
     centre = np.array([WEAK_PRIOR.ln_d_mean, WEAK_PRIOR.end_percent_mean])
     gaps = (values - centre).reshape(-1)
-    shared = _blocks(_between(kinds, kinds, slopes))
+    shared = _blocks(_between(kinds, kinds))
     stretch = np.ones(count)
     scales = _BATCH_SCALES if count >= _BATCHES_TO_FIT else (1.0,)
     best: tuple[float, _Fit] | None = None
@@ -297,52 +255,26 @@ def _left_out_gaps(fit: _Fit, count: int) -> Floats:
     return np.asarray(np.abs(fit.pull[place]) / np.sqrt(fit.inverse[place, place]))
 
 
-def _slopes(kinds: Sequence[Kind], values: Floats, errors: Floats) -> tuple[Slope, ...]:
-    climate = _climate(kinds)
-    if len(kinds) < table("kin")["least_batches"] or not climate.any():
-        return ()
-    fit = _solve(kinds, values, errors, True)
-    row = table("kin")
-    found = []
-    for part, (name, key) in enumerate(
-        (("warmth", "warmth_ln_d_sd_per_10_c"), ("damp", "damp_end_sd_percent_per_10_rh"))
-    ):
-        lever = np.zeros((len(kinds), 2))
-        lever[:, part] = climate[:, part] * row[key] ** 2
-        flat = lever.reshape(-1)
-        variance = row[key] ** 2 - flat @ fit.inverse @ flat
-        found.append(Slope(name=name, mean=float(flat @ fit.pull), sd=math.sqrt(max(variance, 0))))
-    return tuple(found)
-
-
 @dataclass(frozen=True, slots=True)
 class _Taught:
-    """A set of batches solved: their kinds, which slopes count, and the fit."""
+    """A set of batches solved: their kinds, the fit and the share of skin and core."""
 
     kinds: list[Kind]
-    clear: dict[str, bool]
     fit: _Fit
     skin_chance: float
 
-    @property
-    def with_slopes(self) -> bool:
-        return any(self.clear.values())
-
 
 def _learn(kinds: Sequence[Kind], values: Floats, errors: Floats, odds: Floats) -> _Taught:
-    clear = {slope.name: slope.clear for slope in _slopes(kinds, values, errors)}
-    shown = [_only_clear(k, clear) for k in kinds]
-    fit = _solve(shown, values, errors, any(clear.values()))
-    return _Taught(shown, clear, fit, skin_share(odds))
+    return _Taught(list(kinds), _solve(kinds, values, errors), skin_share(odds))
 
 
 def _predict(taught: _Taught, kind: Kind) -> Prior:
-    fit, asked = taught.fit, [_only_clear(kind, taught.clear)]
-    cross = _blocks(_between(asked, taught.kinds, taught.with_slopes))
+    fit, asked = taught.fit, [kind]
+    cross = _blocks(_between(asked, taught.kinds))
     mean = cross @ fit.pull + [WEAK_PRIOR.ln_d_mean, WEAK_PRIOR.end_percent_mean]
-    own = np.diag(_blocks(_between(asked, asked, taught.with_slopes))) + fit.own
+    own = np.diag(_blocks(_between(asked, asked))) + fit.own
     variance = np.maximum(own - np.einsum("ab,bc,ac->a", cross, fit.inverse, cross), fit.own / 4)
-    row = table("kin")
+    row = table("teachers")
     count, same = len(taught.kinds), sum(k.recipe == kind.recipe for k in taught.kinds)
     return Prior(
         ln_d_mean=float(mean[0]),
@@ -354,12 +286,4 @@ def _predict(taught: _Taught, kind: Kind) -> Prior:
         skin_chance=taught.skin_chance,
         basis=f"{count} finished batches of this shop, {same} of this recipe",
         batches=count,
-    )
-
-
-def _only_clear(kind: Kind, clear: dict[str, bool]) -> Kind:
-    return replace(
-        kind,
-        room_c=kind.room_c if clear.get("warmth") else None,
-        room_rh=kind.room_rh if clear.get("damp") else None,
     )

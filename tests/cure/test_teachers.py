@@ -10,8 +10,8 @@ import pytest
 
 from soapstock.cure.batch import BatchStart, WeighIn
 from soapstock.cure.drying import SECONDS_PER_DAY, remaining
-from soapstock.cure.kin import Finished, Kin, Kind, is_finished, season_of, skin_share
 from soapstock.cure.prior import WEAK_PRIOR
+from soapstock.cure.teachers import Finished, Kind, Teachers, is_finished, season_of, skin_share
 from soapstock.recipes.bars import Brick
 
 SHAPE = Brick(length_mm=85, width_mm=58, height_mm=26)
@@ -52,14 +52,14 @@ def test_without_enough_finished_batches_the_weak_prior_stands() -> None:
     rng = np.random.default_rng(1)
     young = grown("Y", -24.0, 10.0, Kind(recipe="DRF"), days=(7.0, 14.0))
     assert not is_finished(young.start, young.weigh_ins)
-    kin = Kin([*shop(rng, "DRF", 2, -24.5, 12.0), *[young] * 5])
-    assert kin.prior(Kind(recipe="DRF")) == WEAK_PRIOR
+    taught = Teachers([*shop(rng, "DRF", 2, -24.5, 12.0), *[young] * 5])
+    assert taught.prior(Kind(recipe="DRF")) == WEAK_PRIOR
 
 
 def test_a_recipe_with_history_is_expected_where_its_batches_were() -> None:
     """Eight batches about ln D -24.8 and 13 % pull the prior there and narrow it."""
-    kin = Kin(shop(np.random.default_rng(2), "DRF", 8, -24.8, 13.0))
-    prior = kin.prior(Kind(recipe="DRF", room="rack", season="Sep-Nov"))
+    taught = Teachers(shop(np.random.default_rng(2), "DRF", 8, -24.8, 13.0))
+    prior = taught.prior(Kind(recipe="DRF", room="rack", season="Sep-Nov"))
     assert prior.ln_d_mean == pytest.approx(-24.8, abs=0.15)
     assert prior.end_percent_mean == pytest.approx(13.0, abs=1.0)
     assert prior.ln_d_sd < 0.25
@@ -69,10 +69,10 @@ def test_a_recipe_with_history_is_expected_where_its_batches_were() -> None:
 
 def test_a_new_recipe_borrows_from_the_others_but_trusts_them_less() -> None:
     """A recipe never poured lies between the weak prior and its room's batches, and is wider."""
-    kin = Kin(shop(np.random.default_rng(3), "DRF", 8, -24.9, 13.0))
-    own = kin.prior(Kind(recipe="DRF", room="rack", season="Sep-Nov"))
-    new = kin.prior(Kind(recipe="NEW", room="rack", season="Sep-Nov"))
-    elsewhere = kin.prior(Kind(recipe="NEW", room="attic", season="Jun-Aug"))
+    taught = Teachers(shop(np.random.default_rng(3), "DRF", 8, -24.9, 13.0))
+    own = taught.prior(Kind(recipe="DRF", room="rack", season="Sep-Nov"))
+    new = taught.prior(Kind(recipe="NEW", room="rack", season="Sep-Nov"))
+    elsewhere = taught.prior(Kind(recipe="NEW", room="attic", season="Jun-Aug"))
     assert own.ln_d_mean < new.ln_d_mean < elsewhere.ln_d_mean < WEAK_PRIOR.ln_d_mean
     assert own.ln_d_sd < new.ln_d_sd < elsewhere.ln_d_sd < WEAK_PRIOR.ln_d_sd
 
@@ -80,9 +80,9 @@ def test_a_new_recipe_borrows_from_the_others_but_trusts_them_less() -> None:
 def test_two_recipes_keep_their_difference() -> None:
     """Recipes that dry alike in themselves but unlike each other are told apart."""
     rng = np.random.default_rng(4)
-    kin = Kin([*shop(rng, "DRF", 6, -24.6, 12.0), *shop(rng, "EBB", 6, -23.8, 9.0)])
-    slow = kin.prior(Kind(recipe="DRF", room="rack", season="Sep-Nov"))
-    fast = kin.prior(Kind(recipe="EBB", room="rack", season="Sep-Nov"))
+    taught = Teachers([*shop(rng, "DRF", 6, -24.6, 12.0), *shop(rng, "EBB", 6, -23.8, 9.0)])
+    slow = taught.prior(Kind(recipe="DRF", room="rack", season="Sep-Nov"))
+    fast = taught.prior(Kind(recipe="EBB", room="rack", season="Sep-Nov"))
     assert fast.ln_d_mean - slow.ln_d_mean > 0.4
     assert slow.end_percent_mean - fast.end_percent_mean > 1.5
 
@@ -91,8 +91,8 @@ def test_one_damp_batch_does_not_teach_all() -> None:
     """Among eight sound batches one at a quarter of the rate moves the prior by little."""
     sound = shop(np.random.default_rng(5), "DRF", 8, -24.2, 11.0)
     damp = grown("DAMP", -25.6, 11.0, sound[0].kind)
-    without = Kin(sound).prior(sound[0].kind)
-    with_it = Kin([*sound, damp]).prior(sound[0].kind)
+    without = Teachers(sound).prior(sound[0].kind)
+    with_it = Teachers([*sound, damp]).prior(sound[0].kind)
     assert abs(with_it.ln_d_mean - without.ln_d_mean) < 0.1
 
 
@@ -100,32 +100,7 @@ def test_a_finished_batch_does_not_teach_itself() -> None:
     """Leaving a lot out gives what the others alone would say."""
     batches = shop(np.random.default_rng(6), "DRF", 6, -24.2, 11.0)
     kind = batches[0].kind
-    assert Kin(batches).prior(kind, without="DRF0") == Kin(batches[1:]).prior(kind)
-
-
-def warm(rng: np.random.Generator, slope: float) -> list[Finished]:
-    """Twelve batches at 12 to 26 degrees whose ln D rises by the slope per ten degrees."""
-    return [
-        grown(f"W{i}", -24.2 + slope * (c - 20.0) / 10.0 + rng.normal(0, 0.05), 11.0,
-              Kind(recipe="DRF", room="rack", season="Sep-Nov", room_c=c))
-        for i, c in enumerate(np.linspace(12.0, 26.0, 12).tolist())
-    ]  # fmt: skip
-
-
-def test_room_warmth_shifts_the_rate_when_the_data_show_it() -> None:
-    """With a clear slope a cold room is expected to dry slower than a warm one."""
-    kin = Kin(warm(np.random.default_rng(7), 0.6))
-    assert [s.clear for s in kin.slopes() if s.name == "warmth"] == [True]
-    cold = kin.prior(Kind(recipe="DRF", room="rack", season="Sep-Nov", room_c=12.0))
-    hot = kin.prior(Kind(recipe="DRF", room="rack", season="Sep-Nov", room_c=26.0))
-    assert hot.ln_d_mean - cold.ln_d_mean == pytest.approx(0.6 * 1.4, abs=0.3)
-
-
-def test_room_warmth_shifts_nothing_when_the_data_do_not_show_it() -> None:
-    """Without a slope in the data the temperature asked for makes no difference."""
-    kin = Kin(warm(np.random.default_rng(8), 0.0))
-    kinds = [Kind(recipe="DRF", room="rack", season="Sep-Nov", room_c=c) for c in (12.0, 26.0)]
-    assert kin.prior(kinds[0]) == kin.prior(kinds[1])
+    assert Teachers(batches).prior(kind, without="DRF0") == Teachers(batches[1:]).prior(kind)
 
 
 @pytest.mark.parametrize(
@@ -144,6 +119,6 @@ def test_batches_that_tell_nothing_leave_the_families_even() -> None:
 def test_a_shop_of_even_bars_doubts_skin_and_core_more_with_each_batch() -> None:
     """Fick's bars bring the chance of skin and core under the weak prior's."""
     rng = np.random.default_rng(8)
-    few = Kin(shop(rng, "DRF", 4, -24.2, 10.0)).prior(Kind(recipe="DRF"))
-    many = Kin(shop(rng, "DRF", 16, -24.2, 10.0)).prior(Kind(recipe="DRF"))
+    few = Teachers(shop(rng, "DRF", 4, -24.2, 10.0)).prior(Kind(recipe="DRF"))
+    many = Teachers(shop(rng, "DRF", 16, -24.2, 10.0)).prior(Kind(recipe="DRF"))
     assert many.skin_chance < few.skin_chance < WEAK_PRIOR.skin_chance
