@@ -30,10 +30,21 @@ ML_PER: dict[str, Decimal] = {
     "floz": Decimal("29.5735295625"),
 }
 _ALIASES = {
-    "gram": "g", "grams": "g", "kilo": "kg", "kilos": "kg", "ounce": "oz", "ounces": "oz",
-    "pound": "lb", "pounds": "lb", "lbs": "lb", "litre": "l", "liter": "l", "cc": "cm3",
-    "inch": "in", "inches": "in",
-}  # fmt: skip
+    "gram": "g",
+    "grams": "g",
+    "kilo": "kg",
+    "kilos": "kg",
+    "ounce": "oz",
+    "ounces": "oz",
+    "pound": "lb",
+    "pounds": "lb",
+    "lbs": "lb",
+    "litre": "l",
+    "liter": "l",
+    "cc": "cm3",
+    "inch": "in",
+    "inches": "in",
+}
 _PART = re.compile(r"\s*([+-]?[0-9.,]+(?:[eE][+-]?[0-9]+)?)\s*((?:cm|in)3|[A-Za-z]*)")
 MAX_GRAMS = Decimal(10_000_000)  # ten tonnes: above it the figure is a slip, not a pour
 

@@ -32,8 +32,12 @@ def shell(script: str, folder: Path) -> subprocess.CompletedProcess[str]:
     }
     return subprocess.run(
         ["bash", "-euo", "pipefail", "-c", script],
-        cwd=folder, env=environment, capture_output=True, text=True, check=False,
-    )  # fmt: skip
+        cwd=folder,
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
 
 
 @pytest.fixture(scope="module")

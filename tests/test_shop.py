@@ -24,12 +24,20 @@ def written(folder: Path, text: str) -> Path:
 def test_what_is_written_is_read_back(tmp_path: Path) -> None:
     """shop_text and load_shop are inverse."""
     shop = Shop(
-        folder=tmp_path, maker='A "B" \\ C', address=("1 Lane", "Town"), contact="x@y.example",
-        market="eu", web="https://soap.example", scale_step_g=Decimal("0.1"), default_cure_days=35,
+        folder=tmp_path,
+        maker='A "B" \\ C',
+        address=("1 Lane", "Town"),
+        contact="x@y.example",
+        market="eu",
+        web="https://soap.example",
+        scale_step_g=Decimal("0.1"),
+        default_cure_days=35,
         printer_offset_mm=(1.5, -0.5),
-        markets={"eu": Selling(responsible=("R", "2 Row"), origin="USA"),
-                 "uk": Selling(responsible=("maker",))},
-    )  # fmt: skip
+        markets={
+            "eu": Selling(responsible=("R", "2 Row"), origin="USA"),
+            "uk": Selling(responsible=("maker",)),
+        },
+    )
     written(tmp_path, shop_text(shop))
     assert load_shop(tmp_path) == shop
 

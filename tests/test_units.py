@@ -51,8 +51,24 @@ def test_masses_are_exact(text: str, grams: str) -> None:
     assert parse_mass_g(text) == Decimal(grams)
 
 
-@pytest.mark.parametrize("text", ["", "g", "5", "5 stone", "-5g", "1,5 g", "nan g", "inf kg",
-                                  "1e9 kg", "5 gg", "1..2 g", "٣ g ", "5g five"])  # fmt: skip
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "g",
+        "5",
+        "5 stone",
+        "-5g",
+        "1,5 g",
+        "nan g",
+        "inf kg",
+        "1e9 kg",
+        "5 gg",
+        "1..2 g",
+        "٣ g ",
+        "5g five",
+    ],
+)
 def test_what_is_no_mass_is_refused(text: str) -> None:
     """Anything unclear is refused, never guessed."""
     with pytest.raises(BadInput):

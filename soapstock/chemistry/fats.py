@@ -14,9 +14,18 @@ from soapstock.errors import BadTable, NotFound
 from soapstock.tables import read_csv
 
 NAME_COLUMNS = (
-    "fat", "trade_name", "common_name", "inci", "inci_us", "sodium_salt", "potassium_salt",
-    "confidence", "kind", "aliases", "note",
-)  # fmt: skip
+    "fat",
+    "trade_name",
+    "common_name",
+    "inci",
+    "inci_us",
+    "sodium_salt",
+    "potassium_salt",
+    "confidence",
+    "kind",
+    "aliases",
+    "note",
+)
 SV_COLUMNS = ("fat", "low", "usual", "high", "source", "confidence", "chosen", "why")
 FIGURE_COLUMNS = ("fat", "figure", "low", "high", "unit", "source", "confidence")
 

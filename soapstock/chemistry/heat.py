@@ -16,9 +16,13 @@ from soapstock.errors import BadInput
 from soapstock.tables import read_csv, read_toml
 
 PEAK_COLUMNS = (
-    "naoh_percent", "heat_kj_mol", "cp_mean_kj_kg_k",
-    "peak_from_5_c", "peak_from_20_c", "peak_from_25_c",
-)  # fmt: skip
+    "naoh_percent",
+    "heat_kj_mol",
+    "cp_mean_kj_kg_k",
+    "peak_from_5_c",
+    "peak_from_20_c",
+    "peak_from_25_c",
+)
 PEAK_STARTS_C = (5.0, 20.0, 25.0)
 DENSITY_COLUMNS = ("naoh_percent", "density_g_ml")
 

@@ -47,8 +47,14 @@ def calendar_text(events: Iterable[CalendarEvent], *, name: str, made_at: dateti
         name: the calendar's name.
         made_at: instant of making, aware; it stamps each event (DTSTAMP).
     """
-    lines = ["BEGIN:VCALENDAR", "VERSION:2.0", f"PRODID:{PRODUCT}", "CALSCALE:GREGORIAN",
-             "METHOD:PUBLISH", f"X-WR-CALNAME:{_escaped(name)}"]  # fmt: skip
+    lines = [
+        "BEGIN:VCALENDAR",
+        "VERSION:2.0",
+        f"PRODID:{PRODUCT}",
+        "CALSCALE:GREGORIAN",
+        "METHOD:PUBLISH",
+        f"X-WR-CALNAME:{_escaped(name)}",
+    ]
     for event in sorted(events, key=lambda e: (e.on, e.key)):
         lines += _event(event, made_at)
     lines.append("END:VCALENDAR")

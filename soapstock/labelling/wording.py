@@ -21,9 +21,17 @@ from soapstock.labelling.words import date_text, label_language, languages, word
 from soapstock.recipes.precautions import Precaution
 
 Kind = Literal[
-    "name", "identity", "net_weight", "ingredients", "precautions", "maker", "lot", "made",
-    "best_before", "opened",
-]  # fmt: skip
+    "name",
+    "identity",
+    "net_weight",
+    "ingredients",
+    "precautions",
+    "maker",
+    "lot",
+    "made",
+    "best_before",
+    "opened",
+]
 
 
 _TAGS = {"en-fr": "en-CA"}  # BCP 47: one language for the file, though the words are in two

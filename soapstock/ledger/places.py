@@ -10,9 +10,18 @@ from dataclasses import dataclass
 from typing import Literal
 
 PlaceKind = Literal[
-    "supplier", "store", "pot", "mould", "rack", "shelf", "retained", "returned", "customer",
-    "waste", "count-difference",
-]  # fmt: skip
+    "supplier",
+    "store",
+    "pot",
+    "mould",
+    "rack",
+    "shelf",
+    "retained",
+    "returned",
+    "customer",
+    "waste",
+    "count-difference",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -24,9 +24,20 @@ from soapstock.tables import read_toml
 from soapstock.tables.fields import Fields, Source
 
 KEYS = (
-    "key", "name", "inci", "inci_us", "sodium_salt", "potassium_salt", "sv_low", "sv_high",
-    "source", "kind", "note", "acid_value", "moisture_percent",
-)  # fmt: skip
+    "key",
+    "name",
+    "inci",
+    "inci_us",
+    "sodium_salt",
+    "potassium_salt",
+    "sv_low",
+    "sv_high",
+    "source",
+    "kind",
+    "note",
+    "acid_value",
+    "moisture_percent",
+)
 SV_LEAST, SV_MOST = 50.0, 400.0  # beyond any fat, wax or acid
 WETTEST_PERCENT = 20.0  # above it the figure is a slip, or not yet rendered
 

@@ -31,10 +31,23 @@ Basis = Literal["percent_of_fats", "percent_of_batch", "mass", "unmeasured"]
 
 STAGES: tuple[str, ...] = ("lye", "fats", "trace", "top")
 TOP_KEYS = (
-    "code", "name", "identity", "superfat_percent", "cure_days", "declared_weight",
-    "best_before_months", "notes", "precautions", "fats", "lye", "water", "liquids_count",
-    "additions", "bar", "as_written",
-)  # fmt: skip
+    "code",
+    "name",
+    "identity",
+    "superfat_percent",
+    "cure_days",
+    "declared_weight",
+    "best_before_months",
+    "notes",
+    "precautions",
+    "fats",
+    "lye",
+    "water",
+    "liquids_count",
+    "additions",
+    "bar",
+    "as_written",
+)
 SHARE_SLACK_PERCENT = 0.05
 LIMIT_KEYS = ("limit_percent", "limit_source")
 ALL_PERCENT = 100.0
@@ -233,9 +246,12 @@ def _fat(fields: Fields, lye_stated: bool) -> RecipeFat:
 
 def _lye(top: Fields) -> LyeSpec:
     known = (
-        "naoh_share_percent", "naoh_assay_percent", "koh_assay_percent", "naoh_carbonate_percent",
+        "naoh_share_percent",
+        "naoh_assay_percent",
+        "koh_assay_percent",
+        "naoh_carbonate_percent",
         "ready_lye",
-    )  # fmt: skip
+    )
     fields = top.table("lye", known)
     share = fields.number(known[0], 0.0, ALL_PERCENT) if fields.has(known[0]) else ALL_PERCENT
     if top.has("as_written") and fields.has(known[0]):

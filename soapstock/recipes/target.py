@@ -35,8 +35,16 @@ def make_target(
     *, have: str | None, fat: str | None, bars: int | None, volume: str | None
 ) -> Target:
     """The one target asked for. Raises BadInput if there is none or more than one."""
-    given = [name for name, value in (("--have", have), ("--fat", fat), ("--bars", bars),
-                                      ("--volume", volume)) if value is not None]  # fmt: skip
+    given = [
+        name
+        for name, value in (
+            ("--have", have),
+            ("--fat", fat),
+            ("--bars", bars),
+            ("--volume", volume),
+        )
+        if value is not None
+    ]
     if len(given) != 1:
         what = "nothing to scale to" if not given else f"{' and '.join(given)} together"
         raise BadInput(

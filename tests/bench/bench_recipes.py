@@ -111,10 +111,13 @@ def main() -> None:
 
 def _scale(count: int) -> None:
     recipe = Recipe(
-        code="AB", name="x", superfat_percent=SUPERFAT, lye=LyeSpec(naoh_assay_percent=98.0),
+        code="AB",
+        name="x",
+        superfat_percent=SUPERFAT,
+        lye=LyeSpec(naoh_assay_percent=98.0),
         fats=tuple(RecipeFat(fat=key, share_percent=25.0) for key in FULL),
         water=WaterRule(kind="per_lye", value=2.0),
-    )  # fmt: skip
+    )
     for grams in range(1000, 1000 + count):
         scale(recipe, Target(total_fat_g=Decimal(grams)))
 

@@ -89,16 +89,33 @@ class BulkWriter(WriterCore):
         entry_id = self.next_id
         rows = [(table, dict(row)) for table, row in facts]
         rows += [
-            (POSTING, {"entry_id": entry_id, "line": line, "lot_id": m.lot.id, "unit": m.unit,
-                       "place": m.place, "quantity": m.quantity})
+            (
+                POSTING,
+                {
+                    "entry_id": entry_id,
+                    "line": line,
+                    "lot_id": m.lot.id,
+                    "unit": m.unit,
+                    "place": m.place,
+                    "quantity": m.quantity,
+                },
+            )
             for line, m in enumerate(moves, 1)
-        ]  # fmt: skip
+        ]
         entry = {
-            "id": entry_id, "kind": kind, "happened_on": stamp.happened_on,
-            "entered_at": stamp.entered_at, "by": stamp.by, "note": "", "summary": summary,
-            "client_key": None, "client_sha256": None, "undoes": undoes, "lot_id": lot_id,
+            "id": entry_id,
+            "kind": kind,
+            "happened_on": stamp.happened_on,
+            "entered_at": stamp.entered_at,
+            "by": stamp.by,
+            "note": "",
+            "summary": summary,
+            "client_key": None,
+            "client_sha256": None,
+            "undoes": undoes,
+            "lot_id": lot_id,
             "prev_hash": self.head_hash,
-        }  # fmt: skip
+        }
         digest = entry_hash(self.head_hash, ENTRY, entry, rows)
         self.buffer[ENTRY].append(entry | {"hash": digest})
         for table, row in rows:
@@ -143,19 +160,36 @@ def _fill(w: BulkWriter, batches: int) -> None:
 
 
 def _receive(w: BulkWriter, fat: str, number: int) -> OpenLot:
-    lot = OpenLot(id=w.next_id, code=f"{fat[:3].upper()}{number:06d}", kind="ingredient", item=fat,
-                  opened_on=FIRST)  # fmt: skip
+    lot = OpenLot(
+        id=w.next_id,
+        code=f"{fat[:3].upper()}{number:06d}",
+        kind="ingredient",
+        item=fat,
+        opened_on=FIRST,
+    )
     mass = 20_000_000
     receipt = {
-        "entry_id": lot.id, "ingredient": fat, "mass_mg": mass, "supplier": "Made Farm",
-        "supplier_lot": "", "currency": "", "certificate": "", "animal": "", "place": "store",
-    }  # fmt: skip
+        "entry_id": lot.id,
+        "ingredient": fat,
+        "mass_mg": mass,
+        "supplier": "Made Farm",
+        "supplier_lot": "",
+        "currency": "",
+        "certificate": "",
+        "animal": "",
+        "place": "store",
+    }
     w.enter(
-        _stamp(number), "receive", summary=f"received {fat}", lot_id=lot.id,
-        facts=[(LOT, {"id": lot.id, "code": lot.code, "kind": lot.kind, "item": fat}),
-               (RECEIPT, receipt)],
+        _stamp(number),
+        "receive",
+        summary=f"received {fat}",
+        lot_id=lot.id,
+        facts=[
+            (LOT, {"id": lot.id, "code": lot.code, "kind": lot.kind, "item": fat}),
+            (RECEIPT, receipt),
+        ],
         moves=_carry(lot, "mg", "supplier", "store", mass),
-    )  # fmt: skip
+    )
     return lot
 
 
@@ -174,25 +208,72 @@ def _one_batch(
     uses, moves = [], []
     for line, (fat, share) in enumerate(zip(lots, (70, 15, 10, 5), strict=True), 1):
         mass = 10_000 * share
-        uses.append((USE, {"entry_id": lot.id, "line": line, "lot_id": fat.id, "role": "fat",
-                           "ingredient": fat.item, "mass_mg": mass}))  # fmt: skip
+        uses.append(
+            (
+                USE,
+                {
+                    "entry_id": lot.id,
+                    "line": line,
+                    "lot_id": fat.id,
+                    "role": "fat",
+                    "ingredient": fat.item,
+                    "mass_mg": mass,
+                },
+            )
+        )
         moves += _carry(fat, "mg", "store", "pot", mass)
     for line, (name, role, mass) in enumerate(
         (("naoh", "naoh", 135_000), ("water", "liquid", 270_000)), 5
     ):
-        uses.append((USE, {"entry_id": lot.id, "line": line, "lot_id": None, "role": role,
-                           "ingredient": name, "mass_mg": mass}))  # fmt: skip
-    pour = {"entry_id": lot.id, "recipe_entry_id": 1, "planned_json": "", "judgement_json": "",
-            "batter_mg": batter, "mould": ""}  # fmt: skip
+        uses.append(
+            (
+                USE,
+                {
+                    "entry_id": lot.id,
+                    "line": line,
+                    "lot_id": None,
+                    "role": role,
+                    "ingredient": name,
+                    "mass_mg": mass,
+                },
+            )
+        )
+    pour = {
+        "entry_id": lot.id,
+        "recipe_entry_id": 1,
+        "planned_json": "",
+        "judgement_json": "",
+        "batter_mg": batter,
+        "mould": "",
+    }
     named = {"id": lot.id, "code": lot.code, "kind": "batch", "item": "DRF"}
     moves += _carry(lot, "mg", "pot", "mould", batter)
-    w.enter(_stamp(number), "pour", summary=f"poured {lot.code}", lot_id=lot.id, moves=moves,
-            facts=[(LOT, named), (POUR, pour), *uses])  # fmt: skip
-    out = {"entry_id": w.next_id, "lot_id": lot.id, "bars": bars, "rejects": 0,
-           "counted_bars": bars, "counted_mass_mg": 115_000 * bars, "place": "rack"}  # fmt: skip
+    w.enter(
+        _stamp(number),
+        "pour",
+        summary=f"poured {lot.code}",
+        lot_id=lot.id,
+        moves=moves,
+        facts=[(LOT, named), (POUR, pour), *uses],
+    )
+    out = {
+        "entry_id": w.next_id,
+        "lot_id": lot.id,
+        "bars": bars,
+        "rejects": 0,
+        "counted_bars": bars,
+        "counted_mass_mg": 115_000 * bars,
+        "place": "rack",
+    }
     moves = [*_carry(lot, "mg", "mould", "pot", batter), *_carry(lot, "bars", "pot", "rack", bars)]
-    w.enter(_stamp(number + 1), "unmould", summary=f"unmoulded {lot.code}", lot_id=lot.id,
-            facts=[(UNMOULD, out)], moves=moves)  # fmt: skip
+    w.enter(
+        _stamp(number + 1),
+        "unmould",
+        summary=f"unmoulded {lot.code}",
+        lot_id=lot.id,
+        facts=[(UNMOULD, out)],
+        moves=moves,
+    )
     _weigh_and_release(w, number, lot, chance)
     _sell(w, number, lot, sold_out=sold_out)
 
@@ -200,16 +281,36 @@ def _one_batch(
 def _weigh_and_release(w: BulkWriter, number: int, lot: OpenLot, chance: random.Random) -> None:
     for week in range(20):
         mass = int(48 * (115_000 - 12_000 * (1 - 0.8**week)) + chance.gauss(0, 500))
-        row = {"entry_id": w.next_id, "lot_id": lot.id, "bars": 48, "mass_mg": mass,
-               "place": "rack"}  # fmt: skip
-        w.enter(_stamp(number + 2 + 3 * week), "weigh", summary=f"weighed {lot.code}",
-                lot_id=lot.id, facts=[(WEIGH, row)])  # fmt: skip
+        row = {
+            "entry_id": w.next_id,
+            "lot_id": lot.id,
+            "bars": 48,
+            "mass_mg": mass,
+            "place": "rack",
+        }
+        w.enter(
+            _stamp(number + 2 + 3 * week),
+            "weigh",
+            summary=f"weighed {lot.code}",
+            lot_id=lot.id,
+            facts=[(WEIGH, row)],
+        )
     row = {"entry_id": w.next_id, "lot_id": lot.id, "method": "tongue", "passed": True, "value": ""}
-    w.enter(_stamp(number + 60), "test", summary=f"tested {lot.code}", lot_id=lot.id,
-            facts=[(TEST, row)])  # fmt: skip
+    w.enter(
+        _stamp(number + 60),
+        "test",
+        summary=f"tested {lot.code}",
+        lot_id=lot.id,
+        facts=[(TEST, row)],
+    )
     row = {"entry_id": w.next_id, "lot_id": lot.id, "decision": "release", "reason": "made"}
-    w.enter(_stamp(number + 60), "release", summary=f"release of {lot.code}", lot_id=lot.id,
-            facts=[(DECISION, row)])  # fmt: skip
+    w.enter(
+        _stamp(number + 60),
+        "release",
+        summary=f"release of {lot.code}",
+        lot_id=lot.id,
+        facts=[(DECISION, row)],
+    )
 
 
 def _sell(w: BulkWriter, number: int, lot: OpenLot, *, sold_out: bool) -> None:
@@ -220,11 +321,22 @@ def _sell(w: BulkWriter, number: int, lot: OpenLot, *, sold_out: bool) -> None:
     for step, (kind, source, target, bars) in enumerate(sales):
         sent = kind == "ship"
         row = {
-            "entry_id": w.next_id, "lot_id": lot.id, "unit": "bars", "quantity": bars,
-            "from_place": source, "to_place": target, "reason": "",
+            "entry_id": w.next_id,
+            "lot_id": lot.id,
+            "unit": "bars",
+            "quantity": bars,
+            "from_place": source,
+            "to_place": target,
+            "reason": "",
             "customer": f"Made Shop {(number + step) % 50}" if sent else "",
-            "order_ref": f"O-{number}-{step}" if sent else "", "destination": "",
-        }  # fmt: skip
-        w.enter(_stamp(number + 61 + step), kind, summary=f"{kind} {bars} of {lot.code}",
-                lot_id=lot.id, facts=[(MOVEMENT, row)],
-                moves=_carry(lot, "bars", source, target, bars))  # fmt: skip
+            "order_ref": f"O-{number}-{step}" if sent else "",
+            "destination": "",
+        }
+        w.enter(
+            _stamp(number + 61 + step),
+            kind,
+            summary=f"{kind} {bars} of {lot.code}",
+            lot_id=lot.id,
+            facts=[(MOVEMENT, row)],
+            moves=_carry(lot, "bars", source, target, bars),
+        )

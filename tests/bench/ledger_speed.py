@@ -49,7 +49,10 @@ FACTS = (
         f"WHERE f.lot_id IN ({{0}}) {more} AND NOT EXISTS "
         "(SELECT 1 FROM entry u WHERE u.undoes = e.id)"
         for table, more in (
-            ("unmould", ""), ("weigh_in", ""), ("test_result", ""), ("decision", ""),
+            ("unmould", ""),
+            ("weigh_in", ""),
+            ("test_result", ""),
+            ("decision", ""),
             ("movement", "AND f.to_place = 'customer'"),
         )
     ),
@@ -63,7 +66,7 @@ FACTS = (
     "SELECT lot_id, sum(quantity) FROM posting WHERE unit = 'mg' AND place NOT IN ('customer', "
     "'waste', 'retained', 'returned', 'mould', 'pot', 'count-difference', 'supplier') AND lot_id "
     "IN (SELECT lot_id FROM use_line WHERE entry_id IN ({0})) GROUP BY 1",
-)  # fmt: skip
+)
 IN_STOCK = (
     "SELECT lot_id FROM posting WHERE place NOT IN ('customer', 'waste', 'retained', 'pot', "
     "'count-difference', 'supplier') AND lot_id IN (SELECT id FROM lot WHERE kind = 'batch') "

@@ -10,10 +10,19 @@ from soapstock.chemistry.cautions import lye_cautions
 @pytest.mark.parametrize(
     "word",
     [
-        "goggles", "gloves", "ventilate", "never water to lye", "aluminium", "polypropylene",
-        "glass", "104 C", "children and animals", "plenty of water", "not first aid",
+        "goggles",
+        "gloves",
+        "ventilate",
+        "never water to lye",
+        "aluminium",
+        "polypropylene",
+        "glass",
+        "104 C",
+        "children and animals",
+        "plenty of water",
+        "not first aid",
     ],
-)  # fmt: skip
+)
 def test_every_usual_caution_is_said(word: str) -> None:
     """The list of the design notes is whole."""
     assert word in " ".join(lye_cautions(104.4))

@@ -10,7 +10,7 @@ from soapstock.chemistry.certificates import (
     read_sv,
     sv_from_titration,
     wet_sv,
-)  # fmt: skip
+)
 from soapstock.chemistry.interval import Interval
 from soapstock.errors import BadInput
 
@@ -63,9 +63,9 @@ def test_a_certificate_written_another_way_is_refused(text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("nominal", "doubted"), [(190 * 0.95, False), (190 * 0.949, True), (200 * 1.05, False),
-                             (200 * 1.051, True)],
-)  # fmt: skip
+    ("nominal", "doubted"),
+    [(190 * 0.95, False), (190 * 0.949, True), (200 * 1.05, False), (200 * 1.051, True)],
+)
 def test_a_certificate_is_doubted_beyond_five_percent_of_the_range(
     nominal: float, doubted: bool
 ) -> None:

@@ -98,8 +98,15 @@ def test_heat_and_heat_capacity_give_the_rows_own_peak(percent: float) -> None:
     """Dissolving dry lye is diluting from nothing released: 20 C + heat / (kg/mol x capacity)."""
     from_dry = heat.dilution_peak_c(50.0, percent, 20.0)
     all_of_it = 22.37 / (0.0399968 / (percent / 100))  # what 50 % lye has given off already
-    capacity = {22.0: 3.677, 25.0: 3.653, 30.0: 3.611, 33.33: 3.575, 40.0: 3.466,
-                45.0: 3.351, 50.0: 3.215}[percent]  # fmt: skip
+    capacity = {
+        22.0: 3.677,
+        25.0: 3.653,
+        30.0: 3.611,
+        33.33: 3.575,
+        40.0: 3.466,
+        45.0: 3.351,
+        50.0: 3.215,
+    }[percent]
     assert from_dry + all_of_it / capacity == pytest.approx(heat.peak_c(percent, 20.0), abs=0.3)
 
 

@@ -11,9 +11,15 @@ def bar(**fats: float) -> Composition:
     parts = tuple(Part(key=key, mass_g=mass) for key, mass in fats.items())
     left = sum(fats.values())
     return Composition(
-        soaps=(), unsaponified=parts, glycerol_g=90.0 - left, water_g=10.0, free_naoh_g=0.0,
-        free_koh_g=0.0, inert_g=0.0, additions=(),
-    )  # fmt: skip
+        soaps=(),
+        unsaponified=parts,
+        glycerol_g=90.0 - left,
+        water_g=10.0,
+        free_naoh_g=0.0,
+        free_koh_g=0.0,
+        inert_g=0.0,
+        additions=(),
+    )
 
 
 def test_linseed_keeps_worse_than_olive() -> None:

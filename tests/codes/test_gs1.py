@@ -68,9 +68,12 @@ def test_a_lot_that_ai_10_cannot_carry_is_refused(lot: str) -> None:
 
 @pytest.mark.parametrize(
     ("web", "root"),
-    [("soap.example", "https://soap.example"), ("http://soap.example/", "http://soap.example"),
-     (" https://soap.example/shop/ ", "https://soap.example/shop")],
-)  # fmt: skip
+    [
+        ("soap.example", "https://soap.example"),
+        ("http://soap.example/", "http://soap.example"),
+        (" https://soap.example/shop/ ", "https://soap.example/shop"),
+    ],
+)
 def test_a_web_address_gets_its_scheme_and_loses_its_slash(web: str, root: str) -> None:
     """web_root normalises what a maker types."""
     assert web_root(web) == root

@@ -71,9 +71,16 @@ def test_the_day_must_exist_in_its_year(code: str, good: bool) -> None:
 
 @pytest.mark.parametrize(
     ("product", "day", "letter"),
-    [("D", DAY, "A"), ("DRIFT", DAY, "A"), ("D1", DAY, "A"), ("DRF", DAY, "AB"),
-     ("DRF", DAY, ""), ("DRF", date(1999, 12, 31), "A"), ("DRF", date(2100, 1, 1), "A")],
-)  # fmt: skip
+    [
+        ("D", DAY, "A"),
+        ("DRIFT", DAY, "A"),
+        ("D1", DAY, "A"),
+        ("DRF", DAY, "AB"),
+        ("DRF", DAY, ""),
+        ("DRF", date(1999, 12, 31), "A"),
+        ("DRF", date(2100, 1, 1), "A"),
+    ],
+)
 def test_a_code_that_could_not_be_read_back_is_not_made(
     product: str, day: date, letter: str
 ) -> None:

@@ -12,13 +12,18 @@ from soapstock.exchange.calendar import CalendarEvent, calendar_text
 
 MADE = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
 WEIGH = CalendarEvent(
-    key="DRF26329A1-weigh", on=date(2026, 12, 9), title="Weigh Driftwood, DRF-26329-A1",
+    key="DRF26329A1-weigh",
+    on=date(2026, 12, 9),
+    title="Weigh Driftwood, DRF-26329-A1",
     details="10 bars; the same ones\nas last time \\ rack 2",
-)  # fmt: skip
+)
 TURN = CalendarEvent(
-    key="DRF26329A1-turn", on=date(2026, 11, 30), title="Turn", every_days=4,
+    key="DRF26329A1-turn",
+    on=date(2026, 11, 30),
+    title="Turn",
+    every_days=4,
     until=date(2026, 12, 30),
-)  # fmt: skip
+)
 
 
 def read(text: str) -> list[icalendar.Event]:

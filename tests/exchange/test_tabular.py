@@ -49,8 +49,10 @@ def test_json_keeps_exact_figures() -> None:
     """Decimals become numbers, dates ISO text."""
     values = {"m": Decimal("1.50"), "d": date(2026, 1, 2), "n": Decimal(3)}
     assert json.loads(json_text(values)) == {
-        "m": 1.5, "d": "2026-01-02", "n": 3,
-    }  # fmt: skip
+        "m": 1.5,
+        "d": "2026-01-02",
+        "n": 3,
+    }
 
 
 def test_no_rows_is_no_text() -> None:

@@ -28,8 +28,9 @@ def with_hypothesis(name: str, times: int) -> Counter[str]:
 
     tally: Counter[str] = Counter()
 
-    @settings(max_examples=times, deadline=None, database=None,
-              suppress_health_check=list(HealthCheck))  # fmt: skip
+    @settings(
+        max_examples=times, deadline=None, database=None, suppress_health_check=list(HealthCheck)
+    )
     @given(data=inputs(name))
     def feed(data: bytes) -> None:
         tally[play(name, data)] += 1
@@ -48,8 +49,14 @@ def with_atheris(name: str, seconds: int) -> None:
     folder = Path(tempfile.mkdtemp(prefix=f"soapstock-atheris-{name}-"))
     for number, seed in enumerate(seeds(name)):
         (folder / f"seed-{number}").write_bytes(seed)
-    words = [sys.argv[0], str(folder), f"-max_total_time={seconds}", "-max_len=8192",
-             f"-artifact_prefix={folder}/found-", "-print_final_stats=1"]  # fmt: skip
+    words = [
+        sys.argv[0],
+        str(folder),
+        f"-max_total_time={seconds}",
+        "-max_len=8192",
+        f"-artifact_prefix={folder}/found-",
+        "-print_final_stats=1",
+    ]
     atheris.Setup(words, lambda data: play(name, data))
     atheris.Fuzz()
 
@@ -93,6 +100,7 @@ def main(words: Sequence[str] | None = None) -> int:
 
 if __name__ == "__main__":
     if "--one" in sys.argv:
-        with_atheris(sys.argv[sys.argv.index("--one") + 1],
-                     int(sys.argv[sys.argv.index("--atheris") + 1]))  # fmt: skip
+        with_atheris(
+            sys.argv[sys.argv.index("--one") + 1], int(sys.argv[sys.argv.index("--atheris") + 1])
+        )
     sys.exit(main())

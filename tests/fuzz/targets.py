@@ -122,9 +122,11 @@ def seeds(name: str) -> list[bytes]:
     if name in heads:
         return [heads[name]]
     patterns = {
-        "recipe": "sample_data/recipes/*.toml", "face": "labels/faces/*.toml",
-        "sheet": "labels/sheets/*.toml", "picture": "labels/proofs/faces/lot.png",
-    }  # fmt: skip
+        "recipe": "sample_data/recipes/*.toml",
+        "face": "labels/faces/*.toml",
+        "sheet": "labels/sheets/*.toml",
+        "picture": "labels/proofs/faces/lot.png",
+    }
     if name in patterns:
         return [path.read_bytes() for path in sorted(CHECKOUT.glob(patterns[name]))[:3]]
     return [b'maker = "M"\naddress = ["1 Lane"]\nmarket = "us-soap"\nby = "me"\n']

@@ -140,10 +140,14 @@ def test_commands_refuse_an_absurd_file_in_one_line(
     path = tmp_path / "absurd"
     path.write_bytes(b"\xff\xfe" + b"x" * 6_000_000)
     for words in (
-        ("recipe", "add"), ("order", "import"), ("label-run",), ("check", "claims"),
-        ("check", "net-weight", "--declared", "113g", "--lot-size", "9"), ("scan", "--picture"),
+        ("recipe", "add"),
+        ("order", "import"),
+        ("label-run",),
+        ("check", "claims"),
+        ("check", "net-weight", "--declared", "113g", "--lot-size", "9"),
+        ("scan", "--picture"),
         ("restore",),
-    ):  # fmt: skip
+    ):
         told = run("--shop", demo_shop, "--today", "2026-11-20", *words, path)
         assert told.code not in (0, 1), (words, told.out, told.err)
         assert 1 <= len(told.err.strip().splitlines()) <= 2, told.err

@@ -65,9 +65,12 @@ def test_the_tolerance_is_the_market_s() -> None:
 def test_the_drying_model_is_taken_as_it_is() -> None:
     """With a real forecast a surer promise is a smaller one, and the advised gram is kept."""
     start = BatchStart(
-        mass_per_bar_g=130, day=1, water_fraction=0.24, scale_step_g=1,
+        mass_per_bar_g=130,
+        day=1,
+        water_fraction=0.24,
+        scale_step_g=1,
         shape=Brick(length_mm=90, width_mm=60, height_mm=25),
-    )  # fmt: skip
+    )
     dries = forecast(start, [WeighIn(day=15, mass_g=1240, bars=10)])
     sure = largest_kept_g(dries, 35, chance=0.95, top_g=130)
     even = largest_kept_g(dries, 35, chance=0.5, top_g=130)

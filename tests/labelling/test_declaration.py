@@ -125,8 +125,10 @@ def test_two_lots_of_one_fat_become_one_line() -> None:
     by = recipe()
     actual = ActualMasses(
         fats=(fat("coconut", 300), fat("beef-tallow", 500), fat("coconut", 300)),
-        naoh_g=150, koh_g=0, water_g=300,
-    )  # fmt: skip
+        naoh_g=150,
+        koh_g=0,
+        water_g=300,
+    )
     found = declare(actual, bar_at_pack(actual, by), by, market="us-soap", on=AUTUMN)
     assert found.lines[0].name == "Coconut oil"
     assert found.lines[0].mass_g == 600
@@ -216,9 +218,15 @@ def test_scents_are_one_parfum_and_their_allergens_in_the_eu() -> None:
     names = [line.name for line in found.lines]
     assert "Parfum" in names
     assert [line.name for line in found.lines if line.allergen] == [
-        "Lavandula Oil/Extract", "Linalyl Acetate", "Linalool", "Beta-Caryophyllene", "Terpineol",
-        "Camphor", "Geranyl Acetate", "Limonene",
-    ]  # fmt: skip
+        "Lavandula Oil/Extract",
+        "Linalyl Acetate",
+        "Linalool",
+        "Beta-Caryophyllene",
+        "Terpineol",
+        "Camphor",
+        "Geranyl Acetate",
+        "Limonene",
+    ]
 
 
 def test_scents_named_one_by_one_are_told_where_parfum_is_the_word() -> None:
@@ -284,9 +292,11 @@ def test_the_main_group_always_falls_in_weight(a: float, b: float, c: float, sce
     by = recipe()
     actual = ActualMasses(
         fats=(fat("beef-tallow", a), fat("coconut", b, 256), fat("olive", c, 190)),
-        naoh_g=0.13 * (a + b + c), koh_g=0, water_g=0.27 * (a + b + c),
+        naoh_g=0.13 * (a + b + c),
+        koh_g=0,
+        water_g=0.27 * (a + b + c),
         additions=(Part(key="lavender-oil", mass_g=scent),),
-    )  # fmt: skip
+    )
     for market in ("us-soap", "us-cosmetic", "eu", "ca"):
         bar = bar_at_pack(actual, by)
         main = [
@@ -303,8 +313,10 @@ def test_no_fat_is_listed_in_both_conventions(a: float, b: float, convention: st
     by = recipe()
     actual = ActualMasses(
         fats=(fat("beef-tallow", a), fat("olive", b, 190)),
-        naoh_g=0.12 * (a + b), koh_g=0, water_g=0.25 * (a + b),
-    )  # fmt: skip
+        naoh_g=0.12 * (a + b),
+        koh_g=0,
+        water_g=0.25 * (a + b),
+    )
     text = declare(
         actual, bar_at_pack(actual, by), by, market="eu", convention=convention, on=AUTUMN
     ).text

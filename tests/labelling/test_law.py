@@ -111,7 +111,7 @@ def marks(value: object) -> list[str]:
     "path",
     sorted(one for room in ("law", "names", "limits") for one in (FOLDER / room).rglob("*.toml")),
     ids=lambda path: path.name,
-)  # fmt: skip
+)
 def test_every_mark_in_the_law_tables_is_one_we_know(path: Path) -> None:
     """Read, read-2, derived, interpretation, from memory or our own: nothing vaguer."""
     found = marks(tables.read_toml(path.relative_to(FOLDER).as_posix()))

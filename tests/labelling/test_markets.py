@@ -73,8 +73,10 @@ def test_no_help_text_lists_the_markets() -> None:
 def forget() -> None:
     """Forget every table read so far."""
     for cached in (
-        tables.read_toml, tables.toml_names, law.get_market,
-    ):  # fmt: skip
+        tables.read_toml,
+        tables.toml_names,
+        law.get_market,
+    ):
         cached.cache_clear()
 
 
@@ -114,8 +116,11 @@ def test_an_invented_market_works_from_its_tables(islands: Path, tmp_path: Path)
     )
     actual = ActualMasses(
         fats=(FatPortion(fat="olive", mass_g=1000, sv=Interval.exact(190)),),
-        naoh_g=128, koh_g=0, water_g=256, additions=(Part(key="nettle", mass_g=3.0),),
-    )  # fmt: skip
+        naoh_g=128,
+        koh_g=0,
+        water_g=256,
+        additions=(Part(key="nettle", mass_g=3.0),),
+    )
     made = declare(actual, composition_of(by, actual), by, market="isles", on=day)
     assert made.text.startswith("Ingredients: Sodium Olivate, Aqua")
     assert any("Annex IV" in note for note in made.notes)

@@ -17,8 +17,11 @@ DAY = date(2026, 11, 25)
 def test_the_eu_knows_four_signs_and_the_united_states_none() -> None:
     """Hourglass, open jar, hand on book, e-mark."""
     assert {one.key for one in symbols_for("eu", DAY)} == {
-        "hourglass", "open-jar", "hand-on-book", "e-mark",
-    }  # fmt: skip
+        "hourglass",
+        "open-jar",
+        "hand-on-book",
+        "e-mark",
+    }
     assert symbols_for("us-soap", DAY) == ()
 
 

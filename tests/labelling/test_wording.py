@@ -49,8 +49,15 @@ def test_a_true_soap_label_has_its_eight_statements() -> None:
     """Name, identity, weight, list, maker, lot, made and best before, in that order."""
     label = word_label(facts())
     assert [one.kind for one in label.statements] == [
-        "name", "identity", "net_weight", "ingredients", "maker", "lot", "made", "best_before",
-    ]  # fmt: skip
+        "name",
+        "identity",
+        "net_weight",
+        "ingredients",
+        "maker",
+        "lot",
+        "made",
+        "best_before",
+    ]
     assert label.text("net_weight") == "Net Wt 3.98 oz (113 g)"
     assert label.text("maker") == "Made by Heronwick Saltings, 1 Quay Lane, Heronwick"
     assert label.text("best_before") == "Best before 25 May 2028"
@@ -181,8 +188,10 @@ def test_what_must_be_mended_comes_gravest_first() -> None:
     """A drug before a pesticide before a cosmetic."""
     told = word_label(facts(recipe_name="Moisturizing Insect Repellent for Eczema")).must_fix
     assert [one.split(" makes the bar ")[1].split(":")[0] for one in told] == [
-        "a drug", "a pesticide", "a cosmetic",
-    ]  # fmt: skip
+        "a drug",
+        "a pesticide",
+        "a cosmetic",
+    ]
 
 
 def test_an_address_without_a_zip_code_is_told_in_the_united_states() -> None:
@@ -258,9 +267,12 @@ def test_an_eu_label_names_who_answers_for_it_and_where_it_is_from() -> None:
 @pytest.mark.parametrize("market", ["eu", "uk"])
 @pytest.mark.parametrize(
     ("lacking", "said"),
-    [({"responsible": ()}, "responsible person"), ({"origin": " "}, "country of origin"),
-     ({"responsible": ("A name alone",)}, "responsible person")],
-)  # fmt: skip
+    [
+        ({"responsible": ()}, "responsible person"),
+        ({"origin": " "}, "country of origin"),
+        ({"responsible": ("A name alone",)}, "responsible person"),
+    ],
+)
 def test_without_them_it_is_refused_with_the_article(
     market: str, lacking: dict[str, object], said: str
 ) -> None:
@@ -305,11 +317,17 @@ def test_more_than_thirty_months_want_the_months_after_opening(ends: date, long:
 @pytest.mark.parametrize(
     ("identity", "soap"),
     [
-        ("Soap", True), ("Shaving soap", True), ("Savon de Marseille", True), ("Handseife", True),
-        ("Beauty Cleansing Bar", False), ("Cleansing bar", False), ("Soap-free bar", False),
-        ("Soapless cleanser", False), ("Syndet", False),
+        ("Soap", True),
+        ("Shaving soap", True),
+        ("Savon de Marseille", True),
+        ("Handseife", True),
+        ("Beauty Cleansing Bar", False),
+        ("Cleansing bar", False),
+        ("Soap-free bar", False),
+        ("Soapless cleanser", False),
+        ("Syndet", False),
     ],
-)  # fmt: skip
+)
 def test_true_soap_is_called_soap(identity: str, soap: bool) -> None:
     """Anything else is a cosmetic there, and is told so; a cosmetic may be called as it likes."""
     if soap:

@@ -48,16 +48,27 @@ class Maker:
         )
 
     def pour(
-        self, writer: Any, lot: str = "DRF1", *, used: str = "TAL1", mass_mg: int = 1_000_000,
-        day: int = 1, **more: Any,
-    ) -> int:  # fmt: skip
+        self,
+        writer: Any,
+        lot: str = "DRF1",
+        *,
+        used: str = "TAL1",
+        mass_mg: int = 1_000_000,
+        day: int = 1,
+        **more: Any,
+    ) -> int:
         """A pour of one fat and water on day 1."""
         fat = Use(lot_code=used, ingredient="beef-tallow", role="fat", mass_mg=mass_mg)
         water = Use(ingredient="water", role="liquid", mass_mg=300_000)
         facts = PourFacts(
-            lot_code=lot, recipe_code="DRF", recipe_version=1, uses=(fat,), unlotted=(water,),
-            batter_mg=mass_mg + 300_000, **more,
-        )  # fmt: skip
+            lot_code=lot,
+            recipe_code="DRF",
+            recipe_version=1,
+            uses=(fat,),
+            unlotted=(water,),
+            batter_mg=mass_mg + 300_000,
+            **more,
+        )
         return int(writer.pour(self.stamp(day), facts))
 
     def bars(self, writer: Any, lot: str = "DRF1", bars: int = 10) -> None:

@@ -118,8 +118,9 @@ def trials(shop: Path) -> list[Trial]:
         Trial((*pour, "--rebatch", f"{lot}=1:120g")),
         Trial((*pour, *heavy), adds=2),  # the pour and its hold, in one transaction
         Trial(("label", lot, "--copies", "2", "--count", "--out", "SHOP/run.pdf"), after=pdf_whole),
-        Trial(("--key", "KEY", "receive", "lard", "--mass", "1 kg", "--supplier", "Farm"),
-              again=True),
+        Trial(
+            ("--key", "KEY", "receive", "lard", "--mass", "1 kg", "--supplier", "Farm"), again=True
+        ),
         Trial(("backup",), adds=0),
         Trial(("move-to", "sqlite:///SHOP/copy.db"), adds=0, after=copy_whole),
         Trial(("restore", "SHOP/older.db", "--force"), adds=0, before=newer_than_backup),
@@ -127,7 +128,7 @@ def trials(shop: Path) -> list[Trial]:
         Trial(("restore", "SHOP/older.db", "--force"), adds=0, before=damaged),
         Trial(("migrate",), adds=0, before=old_schema, again=True),
         Trial(("start", "SHOP/other", "--maker", "Example"), adds=0, after=start_again),
-    ]  # fmt: skip
+    ]
 
 
 def pdf_whole(shop: Path, done: bool) -> None:

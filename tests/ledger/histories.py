@@ -29,8 +29,12 @@ from soapstock.ledger.keep.migrate import create
 from soapstock.ledger.store import Ledger, open_ledger
 from soapstock.ledger.write.writer import Writer
 
-STAMP = Stamp(happened_on=date(2026, 9, 1), entered_at=datetime(2026, 9, 1, tzinfo=UTC),
-              by="Invented Maker", note="a reason")  # fmt: skip
+STAMP = Stamp(
+    happened_on=date(2026, 9, 1),
+    entered_at=datetime(2026, 9, 1, tzinfo=UTC),
+    by="Invented Maker",
+    note="a reason",
+)
 HOLDING = ("store", "rack", "shelf", "retained", "returned")
 SELLING = ("store", "rack", "shelf")
 USUAL = 0.8  # share of histories that begin as a shop does
@@ -159,11 +163,18 @@ def _undo(m, lot, fat, n, place):
 
 
 ACTIONS = {
-    "receive": _receive, "pour": _pour, "unmould": _unmould, "release": _decide("release"),
-    "hold": _decide("hold"), "move": _carry("rack", None), "ship": _carry(None, "customer"),
-    "return": _carry("customer", "returned"), "retain": _carry(None, "retained"),
-    "waste": _carry(None, "waste"), "count": _count,
-}  # fmt: skip
+    "receive": _receive,
+    "pour": _pour,
+    "unmould": _unmould,
+    "release": _decide("release"),
+    "hold": _decide("hold"),
+    "move": _carry("rack", None),
+    "ship": _carry(None, "customer"),
+    "return": _carry("customer", "returned"),
+    "retain": _carry(None, "retained"),
+    "waste": _carry(None, "waste"),
+    "count": _count,
+}
 
 
 def _use(fat: str, mg: int) -> tuple[Use, ...]:
@@ -172,10 +183,18 @@ def _use(fat: str, mg: int) -> tuple[Use, ...]:
 
 CALLS = {
     "receive": lambda w, lot, fat, n, place: w.receive(
-        STAMP, ReceiveFacts(lot_code=fat, ingredient="lard", mass_mg=n * 1000)),
-    "pour": lambda w, lot, fat, n, place: w.pour(STAMP, PourFacts(
-        lot_code=lot, recipe_code="DRF", recipe_version=1, uses=_use(fat, n * 500),
-        batter_mg=10**6)),
+        STAMP, ReceiveFacts(lot_code=fat, ingredient="lard", mass_mg=n * 1000)
+    ),
+    "pour": lambda w, lot, fat, n, place: w.pour(
+        STAMP,
+        PourFacts(
+            lot_code=lot,
+            recipe_code="DRF",
+            recipe_version=1,
+            uses=_use(fat, n * 500),
+            batter_mg=10**6,
+        ),
+    ),
     "unmould": lambda w, lot, fat, n, place: w.unmould(STAMP, lot, n, 1, 1, 1000),
     "release": lambda w, lot, fat, n, place: w.decide(STAMP, lot, "release", "fine"),
     "hold": lambda w, lot, fat, n, place: w.decide(STAMP, lot, "hold", "spots"),
@@ -185,7 +204,7 @@ CALLS = {
     "retain": lambda w, lot, fat, n, place: w.retain(STAMP, lot, n, place),
     "waste": lambda w, lot, fat, n, place: w.waste(STAMP, lot, n, place, "dropped"),
     "count": lambda w, lot, fat, n, place: w.count(STAMP, lot, place, n),
-}  # fmt: skip
+}
 
 
 class Enough(Exception):
@@ -229,8 +248,11 @@ def _compare(w: Writer, model: Model) -> None:
         lot = w.find_lot(code)
         if lot is None:
             raise AssertionError(f"{code} is gone")
-        here = {p: n for p, n in w.held(lot.id, lot.unit).items()
-                if n and p not in ("pot", "supplier", "count-difference")}  # fmt: skip
+        here = {
+            p: n
+            for p, n in w.held(lot.id, lot.unit).items()
+            if n and p not in ("pot", "supplier", "count-difference")
+        }
         wanted = {p: n for (c, p), n in model.held.items() if c == code and n}
         if here != wanted:
             raise AssertionError(f"{code}: ledger {here}, model {wanted}")
@@ -256,8 +278,10 @@ def main(words: Sequence[str] | None = None) -> int:
     given = parser.parse_args(words)
     begun = time.perf_counter()
     entries = play(given.times, given.seed)
-    sys.stdout.write(f"{given.times} histories, {entries} entries, "
-                     f"{time.perf_counter() - begun:.0f} s, all as the model says\n")  # fmt: skip
+    sys.stdout.write(
+        f"{given.times} histories, {entries} entries, "
+        f"{time.perf_counter() - begun:.0f} s, all as the model says\n"
+    )
     return 0
 
 

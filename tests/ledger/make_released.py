@@ -25,9 +25,11 @@ RELEASED = Path(__file__).parent / "released"
 
 def _stamp(day: int, **more: str) -> Stamp:
     return Stamp(
-        happened_on=date(2026, 9, 1) + timedelta(days=day), by="Invented Maker",
-        entered_at=datetime(2026, 9, 1, 8, tzinfo=UTC) + timedelta(days=day), **more,
-    )  # fmt: skip
+        happened_on=date(2026, 9, 1) + timedelta(days=day),
+        by="Invented Maker",
+        entered_at=datetime(2026, 9, 1, 8, tzinfo=UTC) + timedelta(days=day),
+        **more,
+    )
 
 
 def _fill(w: Writer) -> None:
@@ -36,10 +38,20 @@ def _fill(w: Writer) -> None:
     w.receive(_stamp(0), raw)
     suet = Use(lot_code="RAW1", ingredient="suet", role="fat", mass_mg=8_000_000)
     fat = ReceiveFacts(
-        lot_code="TAL1", ingredient="beef-tallow", mass_mg=5_000_000, animal="ewe 12",
-        raw_fat_mg=8_000_000, made_from=(suet,), best_before=date(2027, 9, 1), sv_low=194.0,
-        sv_nominal=196.5, sv_high=199.0, cost_cents=1250, currency="EUR", acid_value=1.5,
-    )  # fmt: skip
+        lot_code="TAL1",
+        ingredient="beef-tallow",
+        mass_mg=5_000_000,
+        animal="ewe 12",
+        raw_fat_mg=8_000_000,
+        made_from=(suet,),
+        best_before=date(2027, 9, 1),
+        sv_low=194.0,
+        sv_nominal=196.5,
+        sv_high=199.0,
+        cost_cents=1250,
+        currency="EUR",
+        acid_value=1.5,
+    )
     w.receive(_stamp(0), fat)
     w.undo(
         _stamp(0),

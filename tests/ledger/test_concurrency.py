@@ -30,9 +30,12 @@ def _ship_five(url: str, who: str) -> int:
     with open_ledger(url) as ledger:
         for number in range(5):
             stamp = Stamp(
-                happened_on=date(2026, 10, 15), entered_at=datetime(2026, 10, 15, tzinfo=UTC),
-                by=who, client_key=f"{who}-{number}", client_said="a" * 64,
-            )  # fmt: skip
+                happened_on=date(2026, 10, 15),
+                entered_at=datetime(2026, 10, 15, tzinfo=UTC),
+                by=who,
+                client_key=f"{who}-{number}",
+                client_said="a" * 64,
+            )
             with contextlib.suppress(RuleBroken), ledger.write() as w:
                 w.ship(stamp, "DRF1", 1, "rack", who, f"{who}-{number}")
                 sold += 1

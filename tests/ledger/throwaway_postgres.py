@@ -34,9 +34,15 @@ def find_programs() -> Path | None:
 def _run(*command: str | Path) -> None:
     as_user = "postgres" if os.geteuid() == 0 else None
     done = subprocess.run(
-        [str(part) for part in command], user=as_user, group=as_user,
-        extra_groups=[] if as_user else None, cwd="/", capture_output=True, text=True, check=False,
-    )  # fmt: skip
+        [str(part) for part in command],
+        user=as_user,
+        group=as_user,
+        extra_groups=[] if as_user else None,
+        cwd="/",
+        capture_output=True,
+        text=True,
+        check=False,
+    )
     if done.returncode:
         raise SystemExit(f"{command[0]} failed:\n{done.stdout}{done.stderr}")
 
@@ -58,8 +64,19 @@ def server() -> Iterator[str]:
         shutil.chown(folder, "postgres", "postgres")
     data, port = folder / "data", _free_port()
     try:
-        _run(programs / "initdb", "-D", data, "-U", "soapstock", "-A", "trust", "-E", "UTF8",
-             "--no-locale", "-N")  # fmt: skip
+        _run(
+            programs / "initdb",
+            "-D",
+            data,
+            "-U",
+            "soapstock",
+            "-A",
+            "trust",
+            "-E",
+            "UTF8",
+            "--no-locale",
+            "-N",
+        )
         options = (
             f"-p {port} -k {folder} -c listen_addresses=127.0.0.1 -c fsync=off "
             "-c max_connections=60 -c autovacuum=off"

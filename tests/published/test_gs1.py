@@ -31,9 +31,14 @@ def test_the_worked_example() -> None:
 
 @pytest.mark.parametrize(
     ("gtin", "good"),
-    [("02345673", True), ("12345678901231", True), ("05412345000013", True),
-     ("12345673", False), ("12345678901232", False)],
-)  # fmt: skip
+    [
+        ("02345673", True),
+        ("12345678901231", True),
+        ("05412345000013", True),
+        ("12345673", False),
+        ("12345678901232", False),
+    ],
+)
 def test_the_reference_vectors(gtin: str, good: bool) -> None:
     """GS1 Barcode Syntax Dictionary reference checks."""
     assert is_valid_gtin(gtin) is good

@@ -18,11 +18,15 @@ FATS = [
     ("avocado", "Persea Gratissima Oil", "Sodium Avocadoate", None),
     ("palm", "Elaeis Guineensis Oil", "Sodium Palmate", "Potassium Palmate"),
     (
-        "palm-kernel", "Elaeis Guineensis Kernel Oil", "Sodium Palm Kernelate",
+        "palm-kernel",
+        "Elaeis Guineensis Kernel Oil",
+        "Sodium Palm Kernelate",
         "Potassium Palm Kernelate",
     ),
     (
-        "sunflower", "Helianthus Annuus Seed Oil", "Sodium Sunflowerseedate",
+        "sunflower",
+        "Helianthus Annuus Seed Oil",
+        "Sodium Sunflowerseedate",
         "Potassium Sunflowerseedate",
     ),
     ("castor", "Ricinus Communis Seed Oil", "Sodium Castorate", "Potassium Castorate"),
@@ -36,7 +40,7 @@ FATS = [
     ("babassu", "Orbignya Oleifera Seed Oil", "Sodium Babassuate", "Potassium Babassuate"),
     ("soybean", "Glycine Soja Oil", "Sodium Soyate", "Potassium Soyate"),
     ("lard", "Adeps Suillus", "Sodium Lardate", None),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("key", "name", "sodium", "potassium"), FATS)
@@ -66,11 +70,18 @@ def test_tallow_has_either_of_its_two_names() -> None:
 # CosIng Annex IV export: colours usable in soap without product restriction.
 @pytest.mark.parametrize(
     ("key", "index"),
-    [("ultramarine", "77007"), ("chromium-oxide-green", "77288"),
-     ("chromium-hydroxide-green", "77289"), ("red-iron-oxide", "77491"),
-     ("yellow-iron-oxide", "77492"), ("black-iron-oxide", "77499"), ("manganese-violet", "77742"),
-     ("titanium-dioxide", "77891"), ("zinc-oxide", "77947")],
-)  # fmt: skip
+    [
+        ("ultramarine", "77007"),
+        ("chromium-oxide-green", "77288"),
+        ("chromium-hydroxide-green", "77289"),
+        ("red-iron-oxide", "77491"),
+        ("yellow-iron-oxide", "77492"),
+        ("black-iron-oxide", "77499"),
+        ("manganese-violet", "77742"),
+        ("titanium-dioxide", "77891"),
+        ("zinc-oxide", "77947"),
+    ],
+)
 def test_colours_have_their_index_number_in_the_eu(key: str, index: str) -> None:
     """Annex IV of Regulation (EC) No 1223/2009."""
     assert name_of(key, style="eu") == f"CI {index}"
@@ -127,9 +138,13 @@ def test_a_material_has_the_number_of_its_own_form(key: str, cas: str) -> None:
 
 @pytest.mark.parametrize(
     ("key", "eu"),
-    [("tea", "Camellia Sinensis Leaf Extract"), ("silk", "Serica"),
-     ("dissolved-silk", "Hydrolyzed Silk"), ("charcoal", "Charcoal Powder")],
-)  # fmt: skip
+    [
+        ("tea", "Camellia Sinensis Leaf Extract"),
+        ("silk", "Serica"),
+        ("dissolved-silk", "Hydrolyzed Silk"),
+        ("charcoal", "Charcoal Powder"),
+    ],
+)
 def test_a_material_is_named_for_what_it_is(key: str, eu: str) -> None:
     """Brewed tea is no distillate (Leaf Water); silk gone in the lye is hydrolysed."""
     assert name_of(key, style="eu") == eu

@@ -11,8 +11,16 @@ import pytest
 from soapstock.chemistry import molar
 
 FORMULAS = [
-    "NaOH", "KOH", "H2O", "C3H8O3", "Na2CO3", "C57H110O6", "C57H104O6", "C39H74O6", "C18H36O2",
-]  # fmt: skip
+    "NaOH",
+    "KOH",
+    "H2O",
+    "C3H8O3",
+    "Na2CO3",
+    "C57H110O6",
+    "C57H104O6",
+    "C39H74O6",
+    "C18H36O2",
+]
 
 
 @pytest.mark.parametrize("formula", FORMULAS)

@@ -11,9 +11,14 @@ D = Decimal
 
 @pytest.mark.parametrize(
     ("name", "value"),
-    [("g_per_oz", "28.3495"), ("g_per_lb", "453.592"), ("oz_per_g", "0.0352740"),
-     ("lb_per_kg", "2.20462"), ("sq_cm_per_sq_in", "6.4516")],
-)  # fmt: skip
+    [
+        ("g_per_oz", "28.3495"),
+        ("g_per_lb", "453.592"),
+        ("oz_per_g", "0.0352740"),
+        ("lb_per_kg", "2.20462"),
+        ("sq_cm_per_sq_in", "6.4516"),
+    ],
+)
 def test_the_factors_are_the_rule_s(name: str, value: str) -> None:
     """16 CFR 500.19(a): these factors and none others."""
     assert factor(name) == D(value)

@@ -84,9 +84,13 @@ def test_a_printed_exam_example_of_acid_and_ester_value() -> None:
     assert ester + 7 == pytest.approx(175.0, abs=0.1)
 
 
-@pytest.mark.parametrize(("acid", "formula", "factor"), [
-    ("oleic", "C18H34O2", 1.986), ("lauric", "C12H24O2", 2.801),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("acid", "formula", "factor"),
+    [
+        ("oleic", "C18H34O2", 1.986),
+        ("lauric", "C12H24O2", 2.801),
+    ],
+)
 def test_free_acid_per_cent_from_the_acid_value(acid: str, formula: str, factor: float) -> None:
     """FFA % as oleic = AV / 1.986, as lauric AV / 2.801 (computed in our notes)."""
     assert molar.KOH * 10 / molar.molar_mass(formula) == pytest.approx(factor, abs=0.001), acid

@@ -25,8 +25,11 @@ def empty(tmp_path_factory):
 
 
 def _stamp(day):
-    return Stamp(happened_on=date(2026, 1, 1) + timedelta(days=day), by="Invented Maker",
-                 entered_at=datetime(2026, 1, 1, tzinfo=UTC))  # fmt: skip
+    return Stamp(
+        happened_on=date(2026, 1, 1) + timedelta(days=day),
+        by="Invented Maker",
+        entered_at=datetime(2026, 1, 1, tzinfo=UTC),
+    )
 
 
 def _grow(writer, chance):
@@ -37,21 +40,36 @@ def _grow(writer, chance):
         code = f"L{number}"
         sources = chance.sample(fats, min(len(fats), chance.randint(0, 3)))
         if number < 4 or (chance.random() < 0.4 and not bars):
-            used = tuple(Use(lot_code=s, ingredient="lard", role="fat", mass_mg=1000)
-                         for s in sources)  # fmt: skip
-            writer.receive(_stamp(number), ReceiveFacts(
-                lot_code=code, ingredient="lard", mass_mg=10**9, supplier="Invented Farm",
-                made_from=used))  # fmt: skip
+            used = tuple(
+                Use(lot_code=s, ingredient="lard", role="fat", mass_mg=1000) for s in sources
+            )
+            writer.receive(
+                _stamp(number),
+                ReceiveFacts(
+                    lot_code=code,
+                    ingredient="lard",
+                    mass_mg=10**9,
+                    supplier="Invented Farm",
+                    made_from=used,
+                ),
+            )
             fats.append(code)
         else:
             sources = sources or fats[:1]
             old = chance.sample(bars, min(len(bars), chance.randint(0, 2)))
-            used = tuple(Use(lot_code=s, ingredient="lard", role="fat", mass_mg=1000)
-                         for s in sources)  # fmt: skip
-            used += tuple(Use(lot_code=s, ingredient="soap", role="addition", mass_mg=100, bars=1)
-                          for s in old)  # fmt: skip
-            writer.pour(_stamp(number), PourFacts(lot_code=code, recipe_code="DRF",
-                        recipe_version=1, uses=used, batter_mg=10**6))  # fmt: skip
+            used = tuple(
+                Use(lot_code=s, ingredient="lard", role="fat", mass_mg=1000) for s in sources
+            )
+            used += tuple(
+                Use(lot_code=s, ingredient="soap", role="addition", mass_mg=100, bars=1)
+                for s in old
+            )
+            writer.pour(
+                _stamp(number),
+                PourFacts(
+                    lot_code=code, recipe_code="DRF", recipe_version=1, uses=used, batter_mg=10**6
+                ),
+            )
             writer.unmould(_stamp(number), code, 100, 0, 1, 1000)
             bars.append(code)
             sources = [*sources, *old]

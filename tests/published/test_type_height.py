@@ -11,9 +11,16 @@ SQ_IN_CM2 = 6.4516  # 16 CFR 500.19, exact
 
 # 16 CFR 500.21(b), 21 CFR 701.13(i), UPLR Table 1 in mm. First row read, the others FROM MEMORY.
 US = [
-    (1.0, 1.6), (5.0, 1.6), (5.01, 3.2), (25.0, 3.2), (25.01, 4.8), (100.0, 4.8), (100.01, 6.4),
-    (400.0, 6.4), (400.01, 12.7),
-]  # fmt: skip
+    (1.0, 1.6),
+    (5.0, 1.6),
+    (5.01, 3.2),
+    (25.0, 3.2),
+    (25.01, 4.8),
+    (100.0, 4.8),
+    (100.01, 6.4),
+    (400.0, 6.4),
+    (400.01, 12.7),
+]
 
 
 @pytest.mark.parametrize("market", ["us-soap", "us-cosmetic"])
@@ -44,9 +51,16 @@ def test_eu_figure_heights_by_nominal_quantity(market: str, grams: float, mm: fl
 
 # Consumer Packaging and Labelling Regulations C.R.C. c. 417 s. 14(2).
 CA = [
-    (10, 1.6), (32, 1.6), (32.1, 3.2), (258, 3.2), (258.1, 6.4), (645, 6.4), (645.1, 9.5),
-    (2580, 9.5), (2580.1, 12.7),
-]  # fmt: skip
+    (10, 1.6),
+    (32, 1.6),
+    (32.1, 3.2),
+    (258, 3.2),
+    (258.1, 6.4),
+    (645, 6.4),
+    (645.1, 9.5),
+    (2580, 9.5),
+    (2580.1, 12.7),
+]
 
 
 @pytest.mark.parametrize(("area_cm2", "mm"), CA)

@@ -35,9 +35,13 @@ def test_a_swap_of_coconut_for_olive_takes_more_olive() -> None:
 
 @pytest.mark.parametrize(
     ("out", "into", "share", "error"),
-    [("lard", "olive", 1.0, BadInput), ("olive", "oliv", 1.0, NotFound),
-     ("olive", "lard", 0.0, BadInput), ("olive", "lard", 1.5, BadInput)],
-)  # fmt: skip
+    [
+        ("lard", "olive", 1.0, BadInput),
+        ("olive", "oliv", 1.0, NotFound),
+        ("olive", "lard", 0.0, BadInput),
+        ("olive", "lard", 1.5, BadInput),
+    ],
+)
 def test_impossible_swaps_are_refused(
     out: str, into: str, share: float, error: type[Exception]
 ) -> None:

@@ -138,9 +138,13 @@ def test_milk_counts_as_water_and_solids(recipe: Recipe, plan: ScaledBatch) -> N
 def test_the_lye_of_another_recipe_is_recognised(recipe: Recipe, plan: ScaledBatch) -> None:
     """Two sheets on the bench."""
     other = Recipe(
-        code="EBB", name="Ebb", fats=(RecipeFat(fat="coconut", share_percent=100.0),),
-        superfat_percent=20.0, lye=recipe.lye, water=recipe.water,
-    )  # fmt: skip
+        code="EBB",
+        name="Ebb",
+        fats=(RecipeFat(fat="coconut", share_percent=100.0),),
+        superfat_percent=20.0,
+        lye=recipe.lye,
+        water=recipe.water,
+    )
     lye_g = float(scale(other, Target(total_fat_g=Decimal(2000))).naoh_g)
     found = judge_pour(
         recipe, weighed(plan, naoh=lye_g), plan, scale_step_g=STEP, others=[recipe, other]

@@ -195,9 +195,12 @@ def test_scaling_is_linear(
         for key, share in zip(keys, shares, strict=False)
     )
     recipe = Recipe(
-        code="AB", name="x", fats=fats, superfat_percent=superfat,
+        code="AB",
+        name="x",
+        fats=fats,
+        superfat_percent=superfat,
         water=WaterRule(kind="per_lye", value=ratio),
-    )  # fmt: skip
+    )
     one = scale(recipe, Target(total_fat_g=Decimal(fat_g)), scale_step_g=FINE)
     many = scale(recipe, Target(total_fat_g=Decimal(fat_g * times)), scale_step_g=FINE)
     slack = 4 * times * float(FINE)

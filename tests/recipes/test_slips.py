@@ -35,14 +35,16 @@ def recipes() -> list[Recipe]:
     """Each blend at the superfats makers use."""
     return [
         Recipe(
-            code="AB", name="x", superfat_percent=superfat,
+            code="AB",
+            name="x",
+            superfat_percent=superfat,
             fats=tuple(RecipeFat(fat=key, share_percent=share) for key, share in blend.items()),
             lye=LyeSpec(naoh_assay_percent=98.0),
             water=WaterRule(kind="per_lye", value=2.0),
         )
         for blend in BLENDS
         for superfat in (3.0, 5.0, 7.0)
-    ]  # fmt: skip
+    ]
 
 
 def masses_of(plan: ScaledBatch) -> Masses:
@@ -54,10 +56,11 @@ def masses_of(plan: ScaledBatch) -> Masses:
 def actual_of(masses: Masses, plan: ScaledBatch) -> ActualMasses:
     """Weighed masses for the judge."""
     fats = tuple(
-        FatPortion(fat=line.ingredient, mass_g=masses[line.ingredient],
-                   sv=get_fat(line.ingredient).sv)
+        FatPortion(
+            fat=line.ingredient, mass_g=masses[line.ingredient], sv=get_fat(line.ingredient).sv
+        )
         for line in plan.fats
-    )  # fmt: skip
+    )
     return ActualMasses(fats=fats, naoh_g=masses["naoh"], koh_g=0.0, water_g=masses["water"])
 
 

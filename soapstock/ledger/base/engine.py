@@ -68,8 +68,12 @@ def connect_engine(url: URL) -> Engine:
     path = sqlite_path(url)
     try:
         if path is not None:
-            engine = create_engine("sqlite://", creator=lambda: _sqlite_connect(path), pool_size=5,
-                                   poolclass=_queue_pool())  # fmt: skip
+            engine = create_engine(
+                "sqlite://",
+                creator=lambda: _sqlite_connect(path),
+                pool_size=5,
+                poolclass=_queue_pool(),
+            )
         else:
             engine = create_engine(url, connect_args={"connect_timeout": 10})
     except (ModuleNotFoundError, NoSuchModuleError):
@@ -173,7 +177,7 @@ _MEANINGS = (
     ("connection", "the database server cannot be reached", "check that it runs, and its address"),
     ("password", "the database server refused the login", "check user and password in the URL"),
     ('relation "', "the database has no ledger tables", "make a shop with: soapstock start"),
-)  # fmt: skip
+)
 
 
 def check_reachable_file(path: Path) -> None:

@@ -23,8 +23,10 @@ def schema_version(connection: Connection) -> str | None:
     if connection.dialect.name == "sqlite":
         sql = "SELECT count(*) FROM sqlite_master WHERE name = 'alembic_version'"
     else:
-        sql = "SELECT count(*) FROM pg_tables WHERE tablename = 'alembic_version' " \
-              "AND schemaname = ANY (current_schemas(false))"  # fmt: skip
+        sql = (
+            "SELECT count(*) FROM pg_tables WHERE tablename = 'alembic_version' "
+            "AND schemaname = ANY (current_schemas(false))"
+        )
     if not connection.exec_driver_sql(sql).scalar():
         return None
     found = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar()

@@ -49,9 +49,14 @@ class UtcDateTime(TypeDecorator[datetime]):
 
 # Columns and parameters of these names are what SQLite has no types for: dates, instants, truths.
 TYPES: dict[str, Any] = {
-    "happened_on": Date, "best_before": Date, "wanted_on": Date, "day": Date,
-    "entered_at": UtcDateTime, "passed": Boolean, "practice": Boolean,
-}  # fmt: skip
+    "happened_on": Date,
+    "best_before": Date,
+    "wanted_on": Date,
+    "day": Date,
+    "entered_at": UtcDateTime,
+    "passed": Boolean,
+    "practice": Boolean,
+}
 _LIVE = "NOT EXISTS (SELECT 1 FROM entry undo WHERE undo.undoes = {0})"
 
 

@@ -47,8 +47,10 @@ def check_file(db: Connection) -> list[Problem]:
     if db.dialect.name != "sqlite":
         return []
     said = [str(row[0]) for row in db.exec_driver_sql("PRAGMA integrity_check")]
-    lost = [f"{row[0]} row {row[1]} names no {row[2]}"
-            for row in db.exec_driver_sql("PRAGMA foreign_key_check")]  # fmt: skip
+    lost = [
+        f"{row[0]} row {row[1]} names no {row[2]}"
+        for row in db.exec_driver_sql("PRAGMA foreign_key_check")
+    ]
     return [
         Problem(where="ledger file", message=text, rule="file", severity="error")
         for text in [*said, *lost]

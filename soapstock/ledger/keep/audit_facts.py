@@ -137,12 +137,17 @@ def _postings_against_facts(db: Connection) -> list[Problem]:
     """Each entry's arrivals must be what its fact says arrived, place by place."""
     arrived: dict[int, dict[tuple[int, str, str], int]] = defaultdict(dict)
     query = (
-        select(POSTING.c.entry_id, POSTING.c.lot_id, POSTING.c.unit, POSTING.c.place,
-               func.sum(POSTING.c.quantity))
+        select(
+            POSTING.c.entry_id,
+            POSTING.c.lot_id,
+            POSTING.c.unit,
+            POSTING.c.place,
+            func.sum(POSTING.c.quantity),
+        )
         .join(ENTRY, ENTRY.c.id == POSTING.c.entry_id)
         .where(POSTING.c.quantity > 0, ENTRY.c.undoes.is_(None))
         .group_by(POSTING.c.entry_id, POSTING.c.lot_id, POSTING.c.unit, POSTING.c.place)
-    )  # fmt: skip
+    )
     for entry_id, lot_id, unit, place, quantity in db.execute(query):
         arrived[entry_id][lot_id, unit, place] = int(quantity)
     told = _told(db)
@@ -171,8 +176,13 @@ def _told(db: Connection) -> dict[int, dict[tuple[int, str, str], int]]:
     used = select(USE, LOT.c.kind).join(LOT, LOT.c.id == USE.c.lot_id)
     for row in db.execute(used):
         bars = row.kind == "batch"
-        say(row.entry_id, row.lot_id, "bars" if bars else "mg", "pot",
-            row.bars if bars else row.mass_mg)  # fmt: skip
+        say(
+            row.entry_id,
+            row.lot_id,
+            "bars" if bars else "mg",
+            "pot",
+            row.bars if bars else row.mass_mg,
+        )
     for row in db.execute(select(UNMOULD)):
         say(row.entry_id, row.lot_id, "bars", row.place, row.bars)
         say(row.entry_id, row.lot_id, "bars", "waste", row.rejects)
@@ -185,17 +195,27 @@ def _told(db: Connection) -> dict[int, dict[tuple[int, str, str], int]]:
 def _short_on_a_day(db: Connection) -> list[Problem]:
     """Stock that was only there if a later-dated fact had come first; a date is likely wrong."""
     query = (
-        select(POSTING.c.lot_id, LOT.c.code, POSTING.c.unit, POSTING.c.place, ENTRY.c.happened_on,
-               func.sum(POSTING.c.quantity).label("change"))
+        select(
+            POSTING.c.lot_id,
+            LOT.c.code,
+            POSTING.c.unit,
+            POSTING.c.place,
+            ENTRY.c.happened_on,
+            func.sum(POSTING.c.quantity).label("change"),
+        )
         .join(ENTRY, ENTRY.c.id == POSTING.c.entry_id)
         .join(LOT, LOT.c.id == POSTING.c.lot_id)
         .join(PLACE, PLACE.c.name == POSTING.c.place)
-        .where(PLACE.c.kind.not_in(sorted(kinds_that("free"))), ENTRY.c.undoes.is_(None),
-               not_undone(ENTRY.c.id))
-        .group_by(POSTING.c.lot_id, LOT.c.code, POSTING.c.unit, POSTING.c.place,
-                  ENTRY.c.happened_on)
+        .where(
+            PLACE.c.kind.not_in(sorted(kinds_that("free"))),
+            ENTRY.c.undoes.is_(None),
+            not_undone(ENTRY.c.id),
+        )
+        .group_by(
+            POSTING.c.lot_id, LOT.c.code, POSTING.c.unit, POSTING.c.place, ENTRY.c.happened_on
+        )
         .order_by(POSTING.c.lot_id, POSTING.c.unit, POSTING.c.place, ENTRY.c.happened_on)
-    )  # fmt: skip
+    )
     problems, spot, held = [], None, 0
     for row in db.execute(query):
         here = (row.lot_id, row.unit, row.place)

@@ -99,8 +99,14 @@ class BatchReader(Snapshot):
     def ingredient_lots(self, ingredient: str | None = None) -> list[IngredientLot]:
         """Ingredient lots not undone, earliest best-before first, then oldest."""
         lots = self._ingredient_lots("ingredient" if ingredient else "", ingredient).values()
-        return sorted(lots, key=lambda lot: (lot.best_before is None, lot.best_before or
-                                             lot.received_on, lot.entry_id))  # fmt: skip
+        return sorted(
+            lots,
+            key=lambda lot: (
+                lot.best_before is None,
+                lot.best_before or lot.received_on,
+                lot.entry_id,
+            ),
+        )
 
     def ingredient_lot(self, code: str) -> IngredientLot:
         """One ingredient lot. Raises NotFound."""
@@ -221,9 +227,11 @@ def _pour(row: Any, recipe: Any, uses: list[Any]) -> PourFacts:
 
 
 def _batch(
-    row: Any, recipe: Any, parts: Mapping[str, Mapping[int, list[Any]]],
+    row: Any,
+    recipe: Any,
+    parts: Mapping[str, Mapping[int, list[Any]]],
     lots: dict[int, IngredientLot],
-) -> BatchFacts:  # fmt: skip
+) -> BatchFacts:
     lot_id = row.entry_id
     uses = parts["uses"].get(lot_id, [])
     return BatchFacts(

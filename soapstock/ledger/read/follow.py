@@ -178,9 +178,11 @@ class FollowReader(Snapshot):
         lost = sum(lot.unaccounted for lot in affected)
         share = 100.0 if not made else max(0.0, 100.0 * (made - lost) / made)
         return Recall(
-            lot_code=code, affected=tuple(affected), shipments=found.shipments,
+            lot_code=code,
+            affected=tuple(affected),
+            shipments=found.shipments,
             accounted_percent=share,
-        )  # fmt: skip
+        )
 
 
 def _depths(start: int, steps: list[tuple[int, int]]) -> dict[int, int]:
@@ -207,17 +209,26 @@ def _met(row: Any, depth: int) -> FollowedLot:
     _, code, kind, item, on, supplier, supplier_lot, animal = row
     origin = ", ".join(filter(None, (supplier, f"animal {animal}" if animal else "")))
     return FollowedLot(
-        lot_code=code, kind=kind, item=item, opened_on=on, depth=depth, origin=origin,
+        lot_code=code,
+        kind=kind,
+        item=item,
+        opened_on=on,
+        depth=depth,
+        origin=origin,
         origin_lot=supplier_lot or "",
-    )  # fmt: skip
+    )
 
 
 def _link(lots: Mapping[int, Any], row: Any) -> Link:
     source, made, _, mass_mg, bars, on = row
     return Link(
-        source=lots[source].code, made=lots[made].code, on=on, mass_mg=mass_mg, bars=bars,
+        source=lots[source].code,
+        made=lots[made].code,
+        on=on,
+        mass_mg=mass_mg,
+        bars=bars,
         entry_id=made,
-    )  # fmt: skip
+    )
 
 
 def _affected(db: Connection, batches: list[FollowedLot]) -> list[AffectedLot]:

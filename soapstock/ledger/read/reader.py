@@ -174,14 +174,25 @@ class Reader(BatchReader, TradeReader, FollowReader, PastReader):
 
 def _entry(row: Any) -> EntryRecord:
     return EntryRecord(
-        id=row.id, kind=row.kind, happened_on=row.happened_on, entered_at=row.entered_at,
-        by=row.by, note=row.note, undone_by=row.undone_by, undoes=row.undoes, summary=row.summary,
+        id=row.id,
+        kind=row.kind,
+        happened_on=row.happened_on,
+        entered_at=row.entered_at,
+        by=row.by,
+        note=row.note,
+        undone_by=row.undone_by,
+        undoes=row.undoes,
+        summary=row.summary,
         lot_code=row.code,
-    )  # fmt: skip
+    )
 
 
 def _recipe(row: Any) -> RecipeVersion:
     return RecipeVersion(
-        code=row.code, version=row.version, text=row.text, sha256=row.sha256,
-        added_on=row.happened_on, entry_id=row.entry_id,
-    )  # fmt: skip
+        code=row.code,
+        version=row.version,
+        text=row.text,
+        sha256=row.sha256,
+        added_on=row.happened_on,
+        entry_id=row.entry_id,
+    )

@@ -94,11 +94,16 @@ class TradeReader(Snapshot):
         kept = _grouped(self.db, KEPT, "order_id")
         sent = _grouped(self.db, SENT, "order_ref")
         found = [
-            _order(row, lines[row.entry_id], closed.get(row.entry_id), kept[row.entry_id],
-                   sent[row.order_ref])
+            _order(
+                row,
+                lines[row.entry_id],
+                closed.get(row.entry_id),
+                kept[row.entry_id],
+                sent[row.order_ref],
+            )
             for row in self.db.execute(query(ORDERS))
             if not (open_only and row.entry_id in closed)
-        ]  # fmt: skip
+        ]
         return sorted(found, key=lambda o: (o.wanted_on or date.max, o.entry_id))
 
     def order(self, order_ref: str) -> OrderRecord:
@@ -144,15 +149,25 @@ def _order(
     shipped = {r.code: int(r.bars) for r in sent}
     reserved = {r.code: int(r.bars) - shipped.get(r.code, 0) for r in kept}
     return OrderRecord(
-        order_ref=row.order_ref, customer=row.customer, contact=row.contact,
-        destination=row.destination, taken_on=row.happened_on, wanted_on=row.wanted_on,
+        order_ref=row.order_ref,
+        customer=row.customer,
+        contact=row.contact,
+        destination=row.destination,
+        taken_on=row.happened_on,
+        wanted_on=row.wanted_on,
         lines=tuple(
-            OrderLineFacts(recipe_code=x.recipe_code, bars=x.bars, price_cents=x.price_cents,
-                           currency=x.currency)
+            OrderLineFacts(
+                recipe_code=x.recipe_code,
+                bars=x.bars,
+                price_cents=x.price_cents,
+                currency=x.currency,
+            )
             for x in lines
         ),
         reserved={} if closed else {code: n for code, n in sorted(reserved.items()) if n > 0},
         shipped=dict(sorted(shipped.items())),
-        outcome=closed.outcome if closed else "", outcome_reason=closed.reason if closed else "",
-        note=row.note, entry_id=row.entry_id,
-    )  # fmt: skip
+        outcome=closed.outcome if closed else "",
+        outcome_reason=closed.reason if closed else "",
+        note=row.note,
+        entry_id=row.entry_id,
+    )

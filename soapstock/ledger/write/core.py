@@ -131,17 +131,33 @@ class WriterCore:
         self._check_stock(kept, entry_id)
         rows: list[tuple[Table, Mapping[str, Any]]] = list(facts)
         rows += [
-            (POSTING, {"entry_id": entry_id, "line": line, "lot_id": move.lot.id,
-                       "unit": move.unit, "place": move.place, "quantity": move.quantity})
+            (
+                POSTING,
+                {
+                    "entry_id": entry_id,
+                    "line": line,
+                    "lot_id": move.lot.id,
+                    "unit": move.unit,
+                    "place": move.place,
+                    "quantity": move.quantity,
+                },
+            )
             for line, move in enumerate(kept, 1)
-        ]  # fmt: skip
+        ]
         entry = {
-            "id": entry_id, "kind": kind, "happened_on": stamp.happened_on,
-            "entered_at": stamp.entered_at, "by": stamp.by,
-            "note": stamp.note, "summary": summary, "client_key": stamp.client_key,
-            "client_sha256": self.client_sha256, "undoes": undoes, "lot_id": lot_id,
+            "id": entry_id,
+            "kind": kind,
+            "happened_on": stamp.happened_on,
+            "entered_at": stamp.entered_at,
+            "by": stamp.by,
+            "note": stamp.note,
+            "summary": summary,
+            "client_key": stamp.client_key,
+            "client_sha256": self.client_sha256,
+            "undoes": undoes,
+            "lot_id": lot_id,
             "prev_hash": self.head_hash,
-        }  # fmt: skip
+        }
         digest = entry_hash(self.head_hash, ENTRY, entry, rows)
         self.db.execute(insert(ENTRY), entry | {"hash": digest})
         for table, row in rows:

@@ -61,22 +61,33 @@ class BatchWriter(WriterCore):
         ).first()
         if newest is not None and newest.sha256 == sha256:
             return RecipeVersion(
-                code=code, version=newest.version, text=text, sha256=sha256,
-                added_on=newest.happened_on, entry_id=newest.entry_id,
-            )  # fmt: skip
+                code=code,
+                version=newest.version,
+                text=text,
+                sha256=sha256,
+                added_on=newest.happened_on,
+                entry_id=newest.entry_id,
+            )
         version = 1 if newest is None else newest.version + 1
         row = {
-            "entry_id": self.next_id, "code": code, "version": version, "text": text,
+            "entry_id": self.next_id,
+            "code": code,
+            "version": version,
+            "text": text,
             "sha256": sha256,
-        }  # fmt: skip
+        }
         stamp, self.client_sha256 = self.keyed(stamp)
         entry_id = self.enter(
             stamp, "recipe", facts=[(RECIPE, row)], summary=f"recipe {code} version {version}"
         )
         return RecipeVersion(
-            code=code, version=version, text=text, sha256=sha256, added_on=stamp.happened_on,
+            code=code,
+            version=version,
+            text=text,
+            sha256=sha256,
+            added_on=stamp.happened_on,
             entry_id=entry_id,
-        )  # fmt: skip
+        )
 
     @fact
     def receive(self, stamp: Stamp, facts: ReceiveFacts) -> int:
@@ -97,32 +108,41 @@ class BatchWriter(WriterCore):
         use_rows, use_moves = self._uses(stamp, facts.made_from, lot.id, what="rendering")
         supplier = guards.text("supplier", facts.supplier)
         row = {
-            "entry_id": lot.id, "ingredient": lot.item, "mass_mg": mass, "supplier": supplier,
+            "entry_id": lot.id,
+            "ingredient": lot.item,
+            "mass_mg": mass,
+            "supplier": supplier,
             "supplier_lot": guards.text("supplier's lot", facts.supplier_lot),
-            "cost_cents": None if facts.cost_cents is None
+            "cost_cents": None
+            if facts.cost_cents is None
             else guards.whole("cost in cents", facts.cost_cents, low=0, high=guards.MAX_CENTS),
             "currency": guards.text("currency", facts.currency, limit=10),
-            "best_before": None if facts.best_before is None
+            "best_before": None
+            if facts.best_before is None
             else guards.day("best-before", facts.best_before),
             **_saponification(facts),
             "certificate": guards.text("certificate", facts.certificate),
             "animal": guards.text("animal", facts.animal),
-            "raw_fat_mg": None if facts.raw_fat_mg is None
+            "raw_fat_mg": None
+            if facts.raw_fat_mg is None
             else guards.whole("raw fat in mg", facts.raw_fat_mg),
             "place": facts.place,
             "acid_value": guards.figure("acid value", facts.acid_value, low=0, high=250),
-            "moisture_percent": guards.figure(
-                "moisture", facts.moisture_percent, low=0, high=100
-            ),
-        }  # fmt: skip
+            "moisture_percent": guards.figure("moisture", facts.moisture_percent, low=0, high=100),
+        }
         origin = supplier or (f"animal {row['animal']}" if row["animal"] else "own")
         return self.enter(
-            stamp, "receive", lot_id=lot.id, moves=moves + use_moves,
+            stamp,
+            "receive",
+            lot_id=lot.id,
+            moves=moves + use_moves,
             facts=[
-                (LOT, _lot_row(lot)), (RECEIPT, row), *use_rows,
+                (LOT, _lot_row(lot)),
+                (RECEIPT, row),
+                *use_rows,
             ],
             summary=f"received {quantity_words(mass, 'mg')} {lot.item} as {lot.code} from {origin}",
-        )  # fmt: skip
+        )
 
     @fact
     def pour(self, stamp: Stamp, facts: PourFacts) -> int:
@@ -154,7 +174,9 @@ class BatchWriter(WriterCore):
             Move(lot=lot, unit="mg", place="mould", quantity=batter),
         ]
         row = {
-            "entry_id": lot.id, "recipe_entry_id": recipe_entry, "batter_mg": batter,
+            "entry_id": lot.id,
+            "recipe_entry_id": recipe_entry,
+            "batter_mg": batter,
             "planned_json": guards.text("plan", facts.planned_json, limit=200_000),
             "judgement_json": guards.text("judgement", facts.judgement_json, limit=200_000),
             "lye_c": guards.figure("lye temperature", facts.lye_c, high=200),
@@ -167,21 +189,32 @@ class BatchWriter(WriterCore):
                 "minutes to cool", facts.cooled_minutes, low=0, high=2880
             ),
             "mould": guards.text("mould", facts.mould),
-        }  # fmt: skip
+        }
         return self.enter(
-            stamp, "pour", lot_id=lot.id, moves=moves,
+            stamp,
+            "pour",
+            lot_id=lot.id,
+            moves=moves,
             facts=[
-                (LOT, _lot_row(lot)), (POUR, row), *rows,
+                (LOT, _lot_row(lot)),
+                (POUR, row),
+                *rows,
             ],
             summary=f"poured {quantity_words(batter, 'mg')} of {facts.recipe_code} "
             f"version {facts.recipe_version} as {lot.code}",
-        )  # fmt: skip
+        )
 
     @fact
     def unmould(
-        self, stamp: Stamp, lot: str, bars: int, rejects: int, counted_bars: int,
-        counted_mass_mg: int, place: str = "rack",
-    ) -> int:  # fmt: skip
+        self,
+        stamp: Stamp,
+        lot: str,
+        bars: int,
+        rejects: int,
+        counted_bars: int,
+        counted_mass_mg: int,
+        place: str = "rack",
+    ) -> int:
         """Take bars out of the mould; rejects come on top of the good bars and go to waste.
 
         Raises:
@@ -218,20 +251,35 @@ class BatchWriter(WriterCore):
             Move(lot=batch, unit="bars", place="waste", quantity=rejects),
         ]
         row = {
-            "entry_id": self.next_id, "lot_id": batch.id, "bars": bars, "rejects": rejects,
-            "counted_bars": counted_bars, "counted_mass_mg": counted_mass_mg, "place": place,
-        }  # fmt: skip
+            "entry_id": self.next_id,
+            "lot_id": batch.id,
+            "bars": bars,
+            "rejects": rejects,
+            "counted_bars": counted_bars,
+            "counted_mass_mg": counted_mass_mg,
+            "place": place,
+        }
         said = f", {rejects} rejected" if rejects else ""
         return self.enter(
-            stamp, "unmould", lot_id=batch.id, facts=[(UNMOULD, row)], moves=moves,
+            stamp,
+            "unmould",
+            lot_id=batch.id,
+            facts=[(UNMOULD, row)],
+            moves=moves,
             summary=f"unmoulded {bars} bars of {batch.code} to {place}{said}",
-        )  # fmt: skip
+        )
 
     @fact
     def weigh(
-        self, stamp: Stamp, lot: str, bars: int, mass_mg: int, place: str | None = None,
-        room_c: float | None = None, room_rh: float | None = None,
-    ) -> int:  # fmt: skip
+        self,
+        stamp: Stamp,
+        lot: str,
+        bars: int,
+        mass_mg: int,
+        place: str | None = None,
+        room_c: float | None = None,
+        room_rh: float | None = None,
+    ) -> int:
         """Record the mass of a counted set of bars of one lot.
 
         Raises:
@@ -249,14 +297,21 @@ class BatchWriter(WriterCore):
         if place is not None:
             self.place_kind(place)
         row = {
-            "entry_id": self.next_id, "lot_id": batch.id, "bars": bars, "mass_mg": mass_mg,
-            "place": place, "room_c": guards.figure("room temperature", room_c, high=70),
+            "entry_id": self.next_id,
+            "lot_id": batch.id,
+            "bars": bars,
+            "mass_mg": mass_mg,
+            "place": place,
+            "room_c": guards.figure("room temperature", room_c, high=70),
             "room_rh": guards.figure("room humidity", room_rh, low=0, high=100),
-        }  # fmt: skip
+        }
         return self.enter(
-            stamp, "weigh", lot_id=batch.id, facts=[(WEIGH, row)],
+            stamp,
+            "weigh",
+            lot_id=batch.id,
+            facts=[(WEIGH, row)],
             summary=f"weighed {bars} bars of {batch.code}: {quantity_words(mass_mg, 'mg')}",
-        )  # fmt: skip
+        )
 
     @fact
     def test(self, stamp: Stamp, lot: str, method: str, passed: bool, value: str = "") -> int:
@@ -267,14 +322,20 @@ class BatchWriter(WriterCore):
         if not isinstance(passed, bool):
             raise BadInput("a test is passed or failed, nothing else")
         row = {
-            "entry_id": self.next_id, "lot_id": batch.id, "method": method, "passed": passed,
+            "entry_id": self.next_id,
+            "lot_id": batch.id,
+            "method": method,
+            "passed": passed,
             "value": guards.text("value", value),
-        }  # fmt: skip
+        }
         word = "passed" if passed else "failed"
         return self.enter(
-            stamp, "test", lot_id=batch.id, facts=[(TEST, row)],
+            stamp,
+            "test",
+            lot_id=batch.id,
+            facts=[(TEST, row)],
             summary=f"{method} test of {batch.code} {word} {value}".rstrip(),
-        )  # fmt: skip
+        )
 
     @fact
     def decide(self, stamp: Stamp, lot: str, decision: str, reason: str = "") -> int:
@@ -292,12 +353,18 @@ class BatchWriter(WriterCore):
             f"the reason to {decision}", reason, limit=guards.LONG, required=decision != "release"
         )
         row = {
-            "entry_id": self.next_id, "lot_id": batch.id, "decision": decision, "reason": why,
-        }  # fmt: skip
+            "entry_id": self.next_id,
+            "lot_id": batch.id,
+            "decision": decision,
+            "reason": why,
+        }
         return self.enter(
-            stamp, decision, lot_id=batch.id, facts=[(DECISION, row)],
+            stamp,
+            decision,
+            lot_id=batch.id,
+            facts=[(DECISION, row)],
             summary=f"{decision} of {batch.code}" + (f": {why}" if why else ""),
-        )  # fmt: skip
+        )
 
     def _unmoulded(self, stamp: Stamp, batch: OpenLot, what: str) -> Any:
         out = self.live_fact(UNMOULD, batch.id)
@@ -319,9 +386,12 @@ class BatchWriter(WriterCore):
             raise RuleBroken(f"lot code {code} is in use", hint="take the next letter")
         what = "recipe code" if kind == "batch" else "ingredient"
         return OpenLot(
-            id=self.next_id, code=code, kind=kind, opened_on=stamp.happened_on,
+            id=self.next_id,
+            code=code,
+            kind=kind,
+            opened_on=stamp.happened_on,
             item=guards.text(what, item, limit=80, required=True),
-        )  # fmt: skip
+        )
 
     def _uses(
         self, stamp: Stamp, uses: tuple[Use, ...], entry_id: int, *, what: str
@@ -340,10 +410,21 @@ class BatchWriter(WriterCore):
                 self.refuse_before(stamp, lot, what + " with")
                 moves += self._taking(lot, use, mass, taken)
             name = guards.text("ingredient", use.ingredient, limit=80, required=True)
-            rows.append((USE, {
-                "entry_id": entry_id, "line": line, "lot_id": lot_id, "ingredient": name,
-                "role": use.role, "mass_mg": mass, "bars": use.bars, "place": use.place,
-            }))  # fmt: skip
+            rows.append(
+                (
+                    USE,
+                    {
+                        "entry_id": entry_id,
+                        "line": line,
+                        "lot_id": lot_id,
+                        "ingredient": name,
+                        "role": use.role,
+                        "mass_mg": mass,
+                        "bars": use.bars,
+                        "place": use.place,
+                    },
+                )
+            )
         return rows, moves  # type: ignore[return-value]
 
     def _taking(
@@ -357,9 +438,11 @@ class BatchWriter(WriterCore):
                 f"lot {lot.code} is {lot.item}, not {use.ingredient}", hint="check the lot code"
             )
         held = self.held(lot.id, lot.unit)
-        names = [use.place] if use.place else sorted(
-            (p for p in held if self.use_of(p).holds), key=lambda p: (-held[p], p)
-        )  # fmt: skip
+        names = (
+            [use.place]
+            if use.place
+            else sorted((p for p in held if self.use_of(p).holds), key=lambda p: (-held[p], p))
+        )
         moves: list[Move] = []
         rest = wanted
         for name in names:
@@ -387,8 +470,10 @@ def _lot_row(lot: OpenLot) -> dict[str, object]:
 
 def _saponification(facts: ReceiveFacts) -> dict[str, float | None]:
     values = {
-        "sv_low": facts.sv_low, "sv_nominal": facts.sv_nominal, "sv_high": facts.sv_high,
-    }  # fmt: skip
+        "sv_low": facts.sv_low,
+        "sv_nominal": facts.sv_nominal,
+        "sv_high": facts.sv_high,
+    }
     given = [value for value in values.values() if value is not None]
     if given and len(given) != len(values):
         raise BadInput("a certificate's saponification value needs low, nominal and high")

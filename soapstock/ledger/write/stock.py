@@ -31,9 +31,12 @@ from soapstock.ledger.write.core import (
 
 LASTING_KINDS = {"recipe", "place"}  # they stay; nothing is gained by undoing them
 PAST = {
-    "move": "moved", "ship": "shipped", "return": "took back", "retain": "kept",
+    "move": "moved",
+    "ship": "shipped",
+    "return": "took back",
+    "retain": "kept",
     "waste": "threw away",
-}  # fmt: skip
+}
 STOPPED = {"hold": "on hold", "reject": "rejected"}
 OF_UNMOULDED = ("weigh", "release", "move", "ship", "return", "retain", "waste", "count", "labels")
 
@@ -68,9 +71,15 @@ class StockWriter(WriterCore):
 
     @fact
     def ship(
-        self, stamp: Stamp, lot: str, bars: int, from_place: str, customer: str,
-        order_ref: str = "", destination: str = "",
-    ) -> int:  # fmt: skip
+        self,
+        stamp: Stamp,
+        lot: str,
+        bars: int,
+        from_place: str,
+        customer: str,
+        order_ref: str = "",
+        destination: str = "",
+    ) -> int:
         """Send released bars to a customer.
 
         Raises:
@@ -82,17 +91,27 @@ class StockWriter(WriterCore):
             raise RuleBroken(f"bars at {from_place} are not for sale", hint="ship from a shelf")
         self.refuse_reserved(batch, bars, order_ref)
         return self._carry(
-            stamp, "ship", batch, bars, from_place, "customer",
+            stamp,
+            "ship",
+            batch,
+            bars,
+            from_place,
+            "customer",
             customer=guards.text("customer", customer, required=True),
             order_ref=guards.text("order reference", order_ref),
             destination=guards.text("destination", destination, limit=guards.LONG),
-        )  # fmt: skip
+        )
 
     @fact
     def take_back(
-        self, stamp: Stamp, lot: str, bars: int, customer: str, order_ref: str = "",
+        self,
+        stamp: Stamp,
+        lot: str,
+        bars: int,
+        customer: str,
+        order_ref: str = "",
         reason: str = "",
-    ) -> int:  # fmt: skip
+    ) -> int:
         """Take bars back from a customer; they are held apart at `returned`.
 
         Raises:
@@ -104,10 +123,16 @@ class StockWriter(WriterCore):
         if guards.whole("bars", bars, high=guards.MAX_BARS) > sent:
             raise RuleBroken(f"{who} has {sent} bars of {batch.code}; cannot take back {bars}")
         return self._carry(
-            stamp, "return", batch, bars, "customer", "returned", customer=who,
+            stamp,
+            "return",
+            batch,
+            bars,
+            "customer",
+            "returned",
+            customer=who,
             order_ref=guards.text("order reference", order_ref),
             reason=guards.text("reason", reason, limit=guards.LONG),
-        )  # fmt: skip
+        )
 
     @fact
     def retain(self, stamp: Stamp, lot: str, bars: int, from_place: str = "rack") -> int:
@@ -150,9 +175,13 @@ class StockWriter(WriterCore):
         words = quantity_words(counted, held.unit)
         said = "as booked" if not gap else f"booked {quantity_words(booked, held.unit)}"
         return self.enter(
-            stamp, "count", lot_id=held.id, facts=[(MOVEMENT, row)], moves=moves,
+            stamp,
+            "count",
+            lot_id=held.id,
+            facts=[(MOVEMENT, row)],
+            moves=moves,
             summary=f"counted {words} of {held.code} at {place}, {said}",
-        )  # fmt: skip
+        )
 
     @fact
     def add_place(
@@ -166,8 +195,11 @@ class StockWriter(WriterCore):
         if capacity_bars is not None:
             guards.whole("capacity in bars", capacity_bars, high=guards.MAX_BARS)
         row = {
-            "name": name, "kind": kind, "capacity_bars": capacity_bars, "entry_id": self.next_id,
-        }  # fmt: skip
+            "name": name,
+            "kind": kind,
+            "capacity_bars": capacity_bars,
+            "entry_id": self.next_id,
+        }
         return self.enter(
             stamp, "place", facts=[(PLACE, row)], summary=f"new place {name} ({kind})"
         )
@@ -190,18 +222,30 @@ class StockWriter(WriterCore):
             .where(POSTING.c.entry_id == entry_id)
             .order_by(POSTING.c.line)
         ):
-            lot = OpenLot(id=row.lot_id, code=row.code, kind=row.kind, item=row.item,
-                          opened_on=entry.happened_on)  # fmt: skip
+            lot = OpenLot(
+                id=row.lot_id,
+                code=row.code,
+                kind=row.kind,
+                item=row.item,
+                opened_on=entry.happened_on,
+            )
             moves.append(Move(lot=lot, unit=row.unit, place=row.place, quantity=-row.quantity))
         self._refuse_taken(entry, moves)
         noted = Stamp(
             happened_on=stamp.happened_on,
-            entered_at=stamp.entered_at, by=stamp.by, note=why, client_key=stamp.client_key,
-        )  # fmt: skip
+            entered_at=stamp.entered_at,
+            by=stamp.by,
+            note=why,
+            client_key=stamp.client_key,
+        )
         return self.enter(
-            noted, "undo", lot_id=entry.lot_id, moves=moves, undoes=entry_id,
+            noted,
+            "undo",
+            lot_id=entry.lot_id,
+            moves=moves,
+            undoes=entry_id,
             summary=f"undid entry {entry_id} ({entry.summary})",
-        )  # fmt: skip
+        )
 
     def _entry_to_undo(self, entry_id: int) -> Any:
         guards.whole("entry number", entry_id, high=2**31 - 1)
@@ -266,13 +310,16 @@ class StockWriter(WriterCore):
                 select(ENTRY.c.id, ENTRY.c.summary)
                 .join(POSTING, POSTING.c.entry_id == ENTRY.c.id)
                 .where(
-                    POSTING.c.lot_id == move.lot.id, POSTING.c.place == move.place,
-                    POSTING.c.quantity < 0, ENTRY.c.id > entry.id, ENTRY.c.undoes.is_(None),
+                    POSTING.c.lot_id == move.lot.id,
+                    POSTING.c.place == move.place,
+                    POSTING.c.quantity < 0,
+                    ENTRY.c.id > entry.id,
+                    ENTRY.c.undoes.is_(None),
                     not_undone(ENTRY.c.id),
                 )
                 .order_by(ENTRY.c.id.desc())
                 .limit(1)
-            ).first()  # fmt: skip
+            ).first()
             if needing is not None:
                 _refuse_undo(entry.id, needing)
 
@@ -328,23 +375,38 @@ class StockWriter(WriterCore):
     def _sent_to(self, batch: OpenLot, customer: str) -> int:
         rows = self.db.execute(
             select(MOVEMENT.c.to_place, MOVEMENT.c.quantity).where(
-                MOVEMENT.c.lot_id == batch.id, MOVEMENT.c.customer == customer,
+                MOVEMENT.c.lot_id == batch.id,
+                MOVEMENT.c.customer == customer,
                 not_undone(MOVEMENT.c.entry_id),
             )
-        )  # fmt: skip
+        )
         return sum(int(q) if place == "customer" else -int(q) for place, q in rows)
 
     def _movement(self, lot: OpenLot, quantity: int, source: str, target: str) -> dict[str, Any]:
         return {
-            "entry_id": self.next_id, "lot_id": lot.id, "unit": lot.unit, "quantity": quantity,
-            "from_place": source, "to_place": target, "reason": "", "customer": "",
-            "order_ref": "", "destination": "", "counted": None,
-        }  # fmt: skip
+            "entry_id": self.next_id,
+            "lot_id": lot.id,
+            "unit": lot.unit,
+            "quantity": quantity,
+            "from_place": source,
+            "to_place": target,
+            "reason": "",
+            "customer": "",
+            "order_ref": "",
+            "destination": "",
+            "counted": None,
+        }
 
     def _carry(
-        self, stamp: Stamp, kind: str, lot: OpenLot, quantity: int, source: str, target: str,
+        self,
+        stamp: Stamp,
+        kind: str,
+        lot: OpenLot,
+        quantity: int,
+        source: str,
+        target: str,
         **words: str,
-    ) -> int:  # fmt: skip
+    ) -> int:
         if source == target:
             raise RuleBroken(f"{lot.code} is at {target} already", hint="name another place")
         self.refuse_before(stamp, lot, kind)
@@ -358,9 +420,13 @@ class StockWriter(WriterCore):
         told = words.get("customer") or words.get("reason") or ""
         way = f"{source} to {target}" + (f" ({told})" if told else "")
         return self.enter(
-            stamp, kind, lot_id=lot.id, facts=[(MOVEMENT, row)], moves=moves,
+            stamp,
+            kind,
+            lot_id=lot.id,
+            facts=[(MOVEMENT, row)],
+            moves=moves,
             summary=f"{PAST[kind]} {quantity_words(quantity, lot.unit)} of {lot.code}, {way}",
-        )  # fmt: skip
+        )
 
 
 def _refuse_undo(entry_id: int, needing: Any) -> None:

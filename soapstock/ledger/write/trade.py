@@ -39,27 +39,48 @@ class TradeWriter(StockWriter):
         customer = guards.text("customer", facts.customer, required=True)
         guards.whole("lines of the order", len(facts.lines), high=1000)
         entry_id = self.next_id
-        rows: list[tuple[Any, dict[str, Any]]] = [(ORDER, {
-            "entry_id": entry_id, "order_ref": ref, "customer": customer,
-            "contact": guards.text("contact", facts.contact),
-            "destination": guards.text("destination", facts.destination, limit=guards.LONG),
-            "wanted_on": None if facts.wanted_on is None
-            else guards.day("the day wanted", facts.wanted_on),
-        })]  # fmt: skip
+        rows: list[tuple[Any, dict[str, Any]]] = [
+            (
+                ORDER,
+                {
+                    "entry_id": entry_id,
+                    "order_ref": ref,
+                    "customer": customer,
+                    "contact": guards.text("contact", facts.contact),
+                    "destination": guards.text("destination", facts.destination, limit=guards.LONG),
+                    "wanted_on": None
+                    if facts.wanted_on is None
+                    else guards.day("the day wanted", facts.wanted_on),
+                },
+            )
+        ]
         for number, line in enumerate(facts.lines, 1):
-            rows.append((ORDER_LINE, {
-                "entry_id": entry_id, "line": number,
-                "recipe_code": guards.text("recipe", line.recipe_code, limit=20, required=True),
-                "bars": guards.whole("bars ordered", line.bars, high=guards.MAX_BARS),
-                "price_cents": None if line.price_cents is None
-                else guards.whole("price in cents", line.price_cents, low=0, high=guards.MAX_CENTS),
-                "currency": guards.text("currency", line.currency, limit=10),
-            }))  # fmt: skip
+            rows.append(
+                (
+                    ORDER_LINE,
+                    {
+                        "entry_id": entry_id,
+                        "line": number,
+                        "recipe_code": guards.text(
+                            "recipe", line.recipe_code, limit=20, required=True
+                        ),
+                        "bars": guards.whole("bars ordered", line.bars, high=guards.MAX_BARS),
+                        "price_cents": None
+                        if line.price_cents is None
+                        else guards.whole(
+                            "price in cents", line.price_cents, low=0, high=guards.MAX_CENTS
+                        ),
+                        "currency": guards.text("currency", line.currency, limit=10),
+                    },
+                )
+            )
         bars = sum(line.bars for line in facts.lines)
         return self.enter(
-            stamp, "order", facts=rows,
+            stamp,
+            "order",
+            facts=rows,
             summary=f"order {ref} from {customer}: {quantity_words(bars, 'bars')}",
-        )  # fmt: skip
+        )
 
     @fact
     def reserve(self, stamp: Stamp, order_ref: str, takes: Sequence[tuple[str, int]]) -> int:
@@ -75,13 +96,24 @@ class TradeWriter(StockWriter):
             lot = self.lot(code, "batch")
             guards.whole("bars", abs(bars), high=guards.MAX_BARS)
             self._check_free(lot, order.entry_id, bars)
-            rows.append((RESERVATION, {
-                "entry_id": self.next_id, "line": line, "order_id": order.entry_id,
-                "lot_id": lot.id, "bars": bars,
-            }))  # fmt: skip
+            rows.append(
+                (
+                    RESERVATION,
+                    {
+                        "entry_id": self.next_id,
+                        "line": line,
+                        "order_id": order.entry_id,
+                        "lot_id": lot.id,
+                        "bars": bars,
+                    },
+                )
+            )
         total = sum(bars for _, bars in takes)
-        word = f"reserved {quantity_words(total, 'bars')}" if total >= 0 else (
-            f"freed {quantity_words(-total, 'bars')}")  # fmt: skip
+        word = (
+            f"reserved {quantity_words(total, 'bars')}"
+            if total >= 0
+            else (f"freed {quantity_words(-total, 'bars')}")
+        )
         return self.enter(stamp, "reserve", facts=rows, summary=f"{word} for order {order_ref}")
 
     @fact
@@ -91,13 +123,18 @@ class TradeWriter(StockWriter):
         guards.one_of("outcome", outcome, get_args(Outcome))
         why = guards.text("the reason", reason, limit=guards.LONG, required=outcome != "shipped")
         row = {
-            "entry_id": self.next_id, "order_id": order.entry_id, "outcome": outcome, "reason": why,
-        }  # fmt: skip
+            "entry_id": self.next_id,
+            "order_id": order.entry_id,
+            "outcome": outcome,
+            "reason": why,
+        }
         told = f" ({why})" if why else ""
         return self.enter(
-            stamp, "close", facts=[(ORDER_CLOSE, row)],
+            stamp,
+            "close",
+            facts=[(ORDER_CLOSE, row)],
             summary=f"order {order_ref} closed: {outcome}{told}",
-        )  # fmt: skip
+        )
 
     @fact
     def print_labels(
@@ -110,13 +147,20 @@ class TradeWriter(StockWriter):
             guards.whole(f"labels {what}", number, low=0, high=guards.MAX_BARS)
         guards.whole("labels", printed + spoiled + used)
         row = {
-            "entry_id": self.next_id, "lot_id": batch.id, "printed": printed, "spoiled": spoiled,
-            "used": used, "face": guards.text("face", face),
-        }  # fmt: skip
+            "entry_id": self.next_id,
+            "lot_id": batch.id,
+            "printed": printed,
+            "spoiled": spoiled,
+            "used": used,
+            "face": guards.text("face", face),
+        }
         return self.enter(
-            stamp, "labels", lot_id=batch.id, facts=[(LABEL_RUN, row)],
+            stamp,
+            "labels",
+            lot_id=batch.id,
+            facts=[(LABEL_RUN, row)],
             summary=f"labels of {batch.code}: {printed} printed, {spoiled} spoiled, {used} used",
-        )  # fmt: skip
+        )
 
     @fact
     def set_reorder_level(self, stamp: Stamp, item: str, level: int, unit: str = "mg") -> int:
@@ -126,28 +170,40 @@ class TradeWriter(StockWriter):
         guards.whole("level", level, low=0)
         row = {"entry_id": self.next_id, "item": item, "unit": unit, "level": level}
         return self.enter(
-            stamp, "level", facts=[(REORDER, row)],
+            stamp,
+            "level",
+            facts=[(REORDER, row)],
             summary=f"warn when {item} falls under {quantity_words(level, unit)}",
-        )  # fmt: skip
+        )
 
     @fact
     def record_recall(
-        self, stamp: Stamp, lot: str, practice: bool, report_json: str, seconds: float,
+        self,
+        stamp: Stamp,
+        lot: str,
+        practice: bool,
+        report_json: str,
+        seconds: float,
         accounted_percent: float,
-    ) -> int:  # fmt: skip
+    ) -> int:
         """Record that a recall, or a practice of one, was run, and what it found."""
         found = self.lot(lot)
         row = {
-            "entry_id": self.next_id, "lot_id": found.id, "practice": bool(practice),
+            "entry_id": self.next_id,
+            "lot_id": found.id,
+            "practice": bool(practice),
             "report_json": guards.text("report", report_json, limit=5_000_000),
             "seconds": guards.figure("seconds", seconds, low=0, high=1e9),
             "accounted_percent": guards.figure("share", accounted_percent, low=0, high=100),
-        }  # fmt: skip
+        }
         word = "practice recall" if practice else "recall"
         return self.enter(
-            stamp, "recall", lot_id=found.id, facts=[(RECALL, row)],
+            stamp,
+            "recall",
+            lot_id=found.id,
+            facts=[(RECALL, row)],
             summary=f"{word} of {found.code}: {accounted_percent:.1f} % accounted for",
-        )  # fmt: skip
+        )
 
     def find_order(self, order_ref: str) -> Any:
         """The live order of a reference, or None."""
@@ -178,19 +234,23 @@ class TradeWriter(StockWriter):
             select(RESERVATION.c.order_id, ORDER.c.order_ref, func.sum(RESERVATION.c.bars))
             .join(ORDER, ORDER.c.entry_id == RESERVATION.c.order_id)
             .where(
-                RESERVATION.c.lot_id == lot_id, not_undone(RESERVATION.c.entry_id),
-                not_undone(ORDER.c.entry_id), RESERVATION.c.order_id.not_in(closed),
+                RESERVATION.c.lot_id == lot_id,
+                not_undone(RESERVATION.c.entry_id),
+                not_undone(ORDER.c.entry_id),
+                RESERVATION.c.order_id.not_in(closed),
             )
             .group_by(RESERVATION.c.order_id, ORDER.c.order_ref)
-        )  # fmt: skip
+        )
         kept: dict[int, int] = {}
         for order_id, order_ref, bars in rows:
             sent = self.db.execute(
                 select(func.coalesce(func.sum(MOVEMENT.c.quantity), 0)).where(
-                    MOVEMENT.c.lot_id == lot_id, MOVEMENT.c.order_ref == order_ref,
-                    MOVEMENT.c.to_place == "customer", not_undone(MOVEMENT.c.entry_id),
+                    MOVEMENT.c.lot_id == lot_id,
+                    MOVEMENT.c.order_ref == order_ref,
+                    MOVEMENT.c.to_place == "customer",
+                    not_undone(MOVEMENT.c.entry_id),
                 )
-            ).scalar_one()  # fmt: skip
+            ).scalar_one()
             kept[int(order_id)] = max(0, int(bars) - int(sent))
         return kept
 

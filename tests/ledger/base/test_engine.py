@@ -23,9 +23,11 @@ def test_sqlite_is_set_up_for_several_users(sqlite_url):
             for name in ("journal_mode", "foreign_keys", "synchronous", "busy_timeout")
         }
     assert pragma == {
-        "journal_mode": "wal", "foreign_keys": 1, "synchronous": 2,
+        "journal_mode": "wal",
+        "foreign_keys": 1,
+        "synchronous": 2,
         "busy_timeout": int(engine.BUSY_SECONDS * 1000),
-    }  # fmt: skip
+    }
 
 
 @pytest.mark.parametrize("table", TABLES)

@@ -24,8 +24,9 @@ def test_a_list_finds_what_it_names(ledger, maker):
     by_id = query("SELECT l.code FROM lot l WHERE l.id IN :asked")
     with ledger.read() as r:
         assert list(r.db.execute(by_code, {"asked": ["TAL1", "TAL2", "X"]}).scalars()) == [
-            "TAL1", "TAL2",
-        ]  # fmt: skip
+            "TAL1",
+            "TAL2",
+        ]
         assert list(r.db.execute(by_id, {"asked": [number]}).scalars()) == ["TAL1"]
 
 

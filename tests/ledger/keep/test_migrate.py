@@ -45,8 +45,11 @@ def test_a_released_ledger_is_upgraded_with_its_data(dump, tmp_path, maker, tomo
         with ledger.read() as r:
             assert audit(r).problems == ()
             assert r.batch("DRF1").places == {
-                "customer": 3, "rack": 4, "rack-2": 4, "waste": 1,
-            }  # fmt: skip
+                "customer": 3,
+                "rack": 4,
+                "rack-2": 4,
+                "waste": 1,
+            }
         with ledger.write() as w:
             w.weigh(maker.stamp(60), "DRF1", 4, 350_000)
         with ledger.read() as r:

@@ -45,8 +45,10 @@ def test_pour_reads_back_as_entered(ledger, maker):
     assert (pour.lye_c, pour.fats_c, pour.mould, pour.batter_mg) == (41.5, None, "loaf", 1_300_000)
     assert batch.ingredient_lots["TAL1"].best_before == date(2027, 1, 1)
     assert (batch.recipe_code, batch.recipe_version, batch.poured_on) == (
-        "DRF", 1, date(2026, 9, 2),
-    )  # fmt: skip
+        "DRF",
+        1,
+        date(2026, 9, 2),
+    )
 
 
 def test_in_stock_leaves_out_batches_that_are_gone(ledger, maker):

@@ -15,8 +15,12 @@ def shop(ledger, maker):
         w.ship(maker.stamp(31), "DRF1", 6, "rack", "Invented Shop", "O-1", "Quay 3")
         w.count(maker.stamp(32, note="two gone"), "DRF1", "rack", 12)
         use = Use(lot_code="DRF1", ingredient="soap", role="addition", mass_mg=500_000, bars=5)
-        w.pour(maker.stamp(40), PourFacts(lot_code="DRF2", recipe_code="DRF", recipe_version=1,
-                                          uses=(use,), batter_mg=500_000))  # fmt: skip
+        w.pour(
+            maker.stamp(40),
+            PourFacts(
+                lot_code="DRF2", recipe_code="DRF", recipe_version=1, uses=(use,), batter_mg=500_000
+            ),
+        )
         w.unmould(maker.stamp(41), "DRF2", 4, 0, 4, 450_000)
         w.decide(maker.stamp(80), "DRF2", "release", "fine")
         w.ship(maker.stamp(81), "DRF2", 1, "rack", "Other Shop")
@@ -29,8 +33,9 @@ def test_recall_of_a_fat_lot_reaches_rebatched_soap_and_its_customers(shop):
         found = r.recall("TAL1")
     assert [x.lot.lot_code for x in found.affected] == ["DRF1", "DRF2"]
     assert [(s.customer, s.lot_code, s.bars) for s in found.shipments] == [
-        ("Invented Shop", "DRF1", 6), ("Other Shop", "DRF2", 1),
-    ]  # fmt: skip
+        ("Invented Shop", "DRF1", 6),
+        ("Other Shop", "DRF2", 1),
+    ]
 
 
 def test_recall_says_where_the_bars_are_and_how_many_are_missing(shop):
@@ -50,11 +55,14 @@ def test_trace_back_names_the_supplier(shop):
     with shop.read() as r:
         found = r.follow("DRF2")
     assert [(x.lot_code, x.depth, x.origin) for x in found.back] == [
-        ("DRF2", 0, ""), ("DRF1", 1, ""), ("TAL1", 2, "Invented Farm"),
-    ]  # fmt: skip
+        ("DRF2", 0, ""),
+        ("DRF1", 1, ""),
+        ("TAL1", 2, "Invented Farm"),
+    ]
     assert [(x.source, x.made, x.bars) for x in found.links] == [
-        ("TAL1", "DRF1", None), ("DRF1", "DRF2", 5),
-    ]  # fmt: skip
+        ("TAL1", "DRF1", None),
+        ("DRF1", "DRF2", 5),
+    ]
 
 
 def test_undone_pours_are_not_traced(ledger, maker):

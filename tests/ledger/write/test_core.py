@@ -62,21 +62,35 @@ def test_entry_ids_have_no_gaps_after_a_rollback(ledger, maker):
 ACTIONS = st.lists(
     st.tuples(
         st.sampled_from(
-            ["receive", "pour", "unmould", "weigh", "release", "hold", "move", "ship", "return",
-             "retain", "waste", "count", "undo"]
+            [
+                "receive",
+                "pour",
+                "unmould",
+                "weigh",
+                "release",
+                "hold",
+                "move",
+                "ship",
+                "return",
+                "retain",
+                "waste",
+                "count",
+                "undo",
+            ]
         ),
         st.integers(1, 3),
         st.integers(1, 12),
         st.sampled_from(["rack", "shelf", "store", "retained", "returned", "waste"]),
     ),
     max_size=40,
-)  # fmt: skip
+)
 
 
 @settings(
-    max_examples=60, deadline=None,
+    max_examples=60,
+    deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
-)  # fmt: skip
+)
 @given(actions=ACTIONS)
 def test_random_histories_always_balance(sqlite_url, maker, actions):
     """Whatever is entered or refused, entries sum to zero and no place goes below nothing."""

@@ -31,19 +31,42 @@ def test_changed_recipe_text_becomes_the_next_version(ledger, maker):
 def test_received_lot_reads_back_as_entered(ledger, maker):
     """Every field of a receipt survives the database."""
     facts = ReceiveFacts(
-        lot_code="TAL1", ingredient="beef-tallow", mass_mg=5_000_000_000, supplier="Invented Farm",
-        supplier_lot="B-7 é", cost_cents=12345, currency="EUR", best_before=date(2027, 3, 1),
-        sv_low=194.5, sv_nominal=196.25, sv_high=198.1, certificate="c", animal="ewe 12",
+        lot_code="TAL1",
+        ingredient="beef-tallow",
+        mass_mg=5_000_000_000,
+        supplier="Invented Farm",
+        supplier_lot="B-7 é",
+        cost_cents=12345,
+        currency="EUR",
+        best_before=date(2027, 3, 1),
+        sv_low=194.5,
+        sv_nominal=196.25,
+        sv_high=198.1,
+        certificate="c",
+        animal="ewe 12",
         raw_fat_mg=7_000_000_000,
-    )  # fmt: skip
+    )
     with ledger.write() as w:
         w.receive(maker.stamp(), facts)
     with ledger.read() as r:
         (lot,) = r.ingredient_lots()
     assert lot.left_mg == lot.mass_mg
-    for name in ("lot_code", "ingredient", "mass_mg", "supplier", "supplier_lot", "cost_cents",
-                 "currency", "best_before", "sv_low", "sv_nominal", "sv_high", "certificate",
-                 "animal", "raw_fat_mg"):  # fmt: skip
+    for name in (
+        "lot_code",
+        "ingredient",
+        "mass_mg",
+        "supplier",
+        "supplier_lot",
+        "cost_cents",
+        "currency",
+        "best_before",
+        "sv_low",
+        "sv_nominal",
+        "sv_high",
+        "certificate",
+        "animal",
+        "raw_fat_mg",
+    ):
         assert getattr(lot, name) == getattr(facts, name)
 
 
@@ -125,8 +148,9 @@ def test_pour_of_more_than_is_left_is_refused(ledger, maker):
 def test_two_lines_of_one_lot_cannot_take_more_than_it_has(ledger, maker):
     """Lines of one pour add up before the stock is judged."""
     use = Use(lot_code="TAL1", ingredient="beef-tallow", role="fat", mass_mg=3_000_000)
-    facts = PourFacts(lot_code="DRF1", recipe_code="DRF", recipe_version=1, uses=(use, use),
-                      batter_mg=6_000_000)  # fmt: skip
+    facts = PourFacts(
+        lot_code="DRF1", recipe_code="DRF", recipe_version=1, uses=(use, use), batter_mg=6_000_000
+    )
     with ledger.write() as w:
         maker.recipe(w)
         maker.receive(w)
@@ -184,8 +208,9 @@ def test_rebatched_bars_leave_the_rack(ledger, maker):
     with ledger.write() as w:
         maker.bars(w)
         use = Use(lot_code="DRF1", ingredient="soap", role="addition", mass_mg=330_000, bars=3)
-        facts = PourFacts(lot_code="DRF2", recipe_code="DRF", recipe_version=1, uses=(use,),
-                          batter_mg=330_000)  # fmt: skip
+        facts = PourFacts(
+            lot_code="DRF2", recipe_code="DRF", recipe_version=1, uses=(use,), batter_mg=330_000
+        )
         w.pour(maker.stamp(40), facts)
     with ledger.read() as r:
         assert r.batch("DRF1").places == {"rack": 7, "waste": 1}
@@ -253,8 +278,9 @@ def test_weigh_ins_tests_and_decisions_read_back_in_order(ledger, maker):
     with ledger.read() as r:
         batch = r.batch("DRF1")
     assert [(x.mass_mg, x.by, x.room_c) for x in batch.weigh_ins] == [
-        (1_050_000, "Invented Maker", 18.0), (510_000, "Other Hand", None),
-    ]  # fmt: skip
+        (1_050_000, "Invented Maker", 18.0),
+        (510_000, "Other Hand", None),
+    ]
     assert [(t.method, t.passed, t.value) for t in batch.tests] == [("tongue", True, "no zap")]
     assert [d.decision for d in batch.decisions] == ["hold", "release"]
 

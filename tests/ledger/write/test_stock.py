@@ -51,8 +51,12 @@ def test_shipment_is_on_record_with_its_customer(ledger, maker):
         (sent,) = r.shipments()
         assert r.batch("DRF1").places["customer"] == 4
     assert (sent.bars, sent.customer, sent.order_ref, sent.destination, sent.lot_code) == (
-        4, "Invented Shop", "O-1", "Quay 3", "DRF1",
-    )  # fmt: skip
+        4,
+        "Invented Shop",
+        "O-1",
+        "Quay 3",
+        "DRF1",
+    )
 
 
 def test_returned_bars_are_held_apart(ledger, maker):

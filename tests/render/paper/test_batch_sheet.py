@@ -46,8 +46,19 @@ def test_one_page_holds_cautions_masses_and_boxes(tmp_path: Path, paper: str) ->
     """Everything a pour needs is on the one page."""
     pages = _pages(tmp_path / "s.pdf", replace(SHEET, paper=paper, lines=LINES * 2))
     assert len(pages) == 1
-    for word in ("never water to lye", "1320 g", "298 g", "to pale blue", "DRF-26329-AK", "SAFE",
-                 "Start time", "End time", "Trace", "signature", "Heronwick Saltings"):  # fmt: skip
+    for word in (
+        "never water to lye",
+        "1320 g",
+        "298 g",
+        "to pale blue",
+        "DRF-26329-AK",
+        "SAFE",
+        "Start time",
+        "End time",
+        "Trace",
+        "signature",
+        "Heronwick Saltings",
+    ):
         assert word in pages[0]
 
 

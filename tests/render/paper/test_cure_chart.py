@@ -33,13 +33,22 @@ CHART = CureChart(
     dry_mass_g=104.0,
 )
 SHEET = ChartSheet(
-    shop_name="Heronwick Saltings", recipe_name="Driftwood", lot_code="DRF-26244-AK",
-    state="curing", chart=CHART, poured_on=POURED, today=POURED + timedelta(days=21),
-    cure_days=35, ready_early=POURED + timedelta(days=33), ready_expected=date(2026, 10, 6),
-    ready_late=POURED + timedelta(days=41), declared_g=113.0,
-    facts=(("Lost so far", "3.2 %"),), gates=("dry: SHUT, still drying",),
+    shop_name="Heronwick Saltings",
+    recipe_name="Driftwood",
+    lot_code="DRF-26244-AK",
+    state="curing",
+    chart=CHART,
+    poured_on=POURED,
+    today=POURED + timedelta(days=21),
+    cure_days=35,
+    ready_early=POURED + timedelta(days=33),
+    ready_expected=date(2026, 10, 6),
+    ready_late=POURED + timedelta(days=41),
+    declared_g=113.0,
+    facts=(("Lost so far", "3.2 %"),),
+    gates=("dry: SHUT, still drying",),
     notes=("look at the damp",),
-)  # fmt: skip
+)
 ROW = RackRow(
     sheet=SHEET, bars="21", day="21/35", weight="128.0", ready="6 Oct", missing="14 d cure"
 )
@@ -56,8 +65,17 @@ def test_the_chart_says_what_it_shows(tmp_path: Path, paper: str) -> None:
     path = tmp_path / "c.pdf"
     write_cure_chart(path, SHEET, paper=paper)
     text = text_of(path)
-    for words in ("DRF-26244-AK", "6 Oct 2026", "declared 113 g", "today", "cured, day 35",
-                  "29 Sep", "Lost so far: 3.2 %", "still drying", "look at the damp"):  # fmt: skip
+    for words in (
+        "DRF-26244-AK",
+        "6 Oct 2026",
+        "declared 113 g",
+        "today",
+        "cured, day 35",
+        "29 Sep",
+        "Lost so far: 3.2 %",
+        "still drying",
+        "look at the damp",
+    ):
         assert words in text
 
 
