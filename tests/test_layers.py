@@ -22,10 +22,11 @@ HOME = {
     "psycopg": "ledger",
     "reportlab": "render",
     "qrcode": "render",
+    "highspy": "planning",
     "typer": "cli",
     "rich": "cli",
 }
-PURE = {"units", "chemistry", "recipes", "cure", "labelling", "codes"}
+PURE = {"units", "chemistry", "recipes", "cure", "labelling", "codes", "planning"}
 IMPURE = {"os", "pathlib", "sqlite3", "io", "time", "sys", "subprocess", "socket", "tempfile"}
 FILES = sorted(p for p in PACKAGE.rglob("*.py") if "migrations" not in p.parts)
 
