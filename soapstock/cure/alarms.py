@@ -106,7 +106,7 @@ def _water_alarms(start: BatchStart, prior: Prior, posterior: Posterior) -> list
     mean, cov = posterior.moments()
     dry = 1.0 - start.water_fraction
     end = 100.0 * (1.0 - dry / mean[0, ..., 0])
-    sd = 100.0 * dry / mean[0, ..., 0] ** 2 * np.sqrt(cov[0, ..., 0])
+    sd = 100.0 * dry / mean[0, ..., 0] ** 2 * np.sqrt(cov[0, ..., 0, 0])
     middle = float((weight * end).sum())
     spread = float(np.sqrt((weight * (sd**2 + (end - middle) ** 2)).sum()))
     off = middle - prior.end_percent_mean

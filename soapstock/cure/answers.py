@@ -133,16 +133,13 @@ def _draws(forecast: Forecast, ahead: Floats, week_loss_percent: float) -> tuple
     hypothesis, rate = np.unravel_index(part, weight.shape)
     zero = np.zeros_like(hypothesis)
     mean, cov = posterior.moments((zero, hypothesis, rate))
-    q_sd = np.sqrt(cov[:, 0])
-    first, second = rng.normal(size=(2, _DRAWS))
-    q = mean[:, 0] + q_sd * first
-    along = cov[:, 2] / q_sd
-    e = mean[:, 1] + along * first + np.sqrt(np.maximum(cov[:, 1] - along**2, 0.0)) * second
+    root = np.linalg.cholesky(cov)
+    bends = mean + (root @ rng.normal(size=(_DRAWS, mean.shape[1], 1)))[..., 0]
 
     def mass(elapsed: Floats) -> Floats:
         share, levers = curve_at(posterior.stack, elapsed[None, :])
-        base, lever = share[0][:, rate].T, levers[0][:, rate].transpose(1, 0, 2)
-        return np.asarray(base + lever[..., 0] * q[:, None] + lever[..., 1] * e[:, None])
+        moved = np.einsum("nip,ip->in", levers[0][:, rate], bends)
+        return np.asarray(share[0][:, rate].T + moved)
 
     nodes = np.geomspace(0.5, HORIZON_DAYS, 140)
     under = mass(nodes) * (1.0 - week_loss_percent / 100.0) <= mass(nodes + WEEK_DAYS)

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from soapstock.cure.curves import FAMILIES, even_bend, ratios, skin_and_core
+from soapstock.cure.curves import FAMILIES, SKINS, add_slow_rest, even_bend, skin_and_core
 from soapstock.cure.drying import LN_DT_COUNT, LN_DT_FIRST, LN_DT_STEP, look_up
 from soapstock.cure.mixture import quick_normal_cdf
 from soapstock.cure.outlook import CELL_VARIANCE
@@ -74,16 +74,19 @@ class _Parts:
         self.batch, cell, weight, mean, cov = _merged(posterior)
         self.first = np.searchsorted(self.batch, np.arange(len(posterior.weight)))
         self.weight = _column(weight)
-        self.mean_q, self.mean_e = (_column(mean[:, i]) for i in (0, 1))
-        self.var_q, self.var_e, self.twice_cov = (
-            _column(cov[:, i] * factor) for i, factor in ((0, 1.0), (1, 1.0), (2, 2.0))
-        )
+        self.mean = [_column(of_one) for of_one in mean.T]
+        self.cov = [
+            [_column(cov[:, i, j] * (1 + (j < i))) for j in range(i + 1)]
+            for i in range(len(self.mean))
+        ]
         family, step = np.divmod(cell, stack.ln_d.shape[1] // FAMILIES)
         self.even, self.skin = np.flatnonzero(family == 0), np.flatnonzero(family > 0)
         ln_d = stack.ln_d[self.batch, cell] + LN_SECONDS
         self.origin = _column((ln_d - LN_DT_FIRST)[self.even] / LN_DT_STEP)
-        self.ln_late = _column((ln_d + stack.ln_late[self.batch])[self.skin])
-        self.ratio = _column(np.array([1.0, *ratios()])[family][self.skin])
+        which = family[self.skin] - 1
+        figures = np.array([(s.late, s.ratio, s.share, s.share_sd) for s in SKINS])[which].T
+        self.ln_late = _column(ln_d + stack.ln_late[self.batch])
+        self.form = tuple(_column(figure) for figure in figures)
         self.offset = (stack.rows[self.batch] * LN_DT_COUNT)[self.even, None]
         self.curves = stack.curves.astype(np.float32)
         self.bend = _column((1.0 - stack.q_mean)[self.batch])
@@ -93,8 +96,8 @@ class _Parts:
         neighbours = np.concatenate([joined, [False]]) + np.concatenate([[False], joined]) * 1.0
         self.share_of_steps = _column(1.0 / np.maximum(neighbours, 1.0))
 
-    def curve(self, days: Floats) -> tuple[Singles, Singles]:
-        """R and the dependence on e of each part on days [B, N]: [parts, N]."""
+    def curve(self, days: Floats) -> tuple[Singles, Singles, Singles]:
+        """R and the dependence on e and s of each part on days [B, N]: [parts, N]."""
         ln_days = np.log(days).astype(np.float32)
         share = np.empty((len(self.batch), days.shape[1]), dtype=np.float32)
         bend = np.empty_like(share)
@@ -102,19 +105,28 @@ class _Parts:
         even, slope = look_up(self.curves, self.offset, place)
         share[self.even] = even
         bend[self.even] = slope * even_bend(days).astype(np.float32)[self.batch[self.even]]
-        late = np.exp(self.ln_late + ln_days[self.batch[self.skin]])
-        share[self.skin], bend[self.skin] = skin_and_core(late, self.ratio)
+        late = np.exp(self.ln_late + ln_days[self.batch])
+        rate, *form = self.form
+        share[self.skin], bend[self.skin] = skin_and_core(late[self.skin] * rate, *form)
+        rest = add_slow_rest(share, bend, late)
         bend *= self.bend
-        return share, bend
+        rest *= self.bend
+        return share, bend, rest
 
     def chance_dry(self, days: Floats, keep: float) -> Floats:
         """Chance that keep times the mass of a day is under the mass a week on: [B, N]."""
-        share, bend = self.curve(np.concatenate([days, days + WEEK_DAYS], axis=1))
         count, kept = days.shape[1], np.float32(keep)
-        base = share[:, :count] * kept - share[:, count:]
-        q, e = (kept - np.float32(1.0)) - base, bend[:, :count] * kept - bend[:, count:]
-        mean = base + q * self.mean_q + e * self.mean_e
-        variance = q * (q * self.var_q + e * self.twice_cov) + e * e * self.var_e
+        curves = self.curve(np.concatenate([days, days + WEEK_DAYS], axis=1))
+        mean, *levers = (part[:, :count] * kept - part[:, count:] for part in curves)
+        levers = [(kept - np.float32(1.0)) - mean, *levers]
+        variance = np.zeros_like(mean)
+        for lever, middle, row in zip(levers, self.mean, self.cov, strict=True):
+            mean += lever * middle
+            spread = lever * row[-1]
+            for other, cov in zip(levers, row[:-1], strict=False):
+                spread += other * cov
+            spread *= lever
+            variance += spread
         steps = np.diff(mean, axis=0) * self.joined
         step = np.zeros_like(mean)
         step[:-1] += steps
@@ -133,7 +145,7 @@ class _Parts:
 def _merged(
     posterior: Posterior,
 ) -> tuple[NDArray[np.intp], NDArray[np.intp], Floats, Floats, Floats]:
-    """Batch and cell of the parts that matter, their weight, and mean and covariance of (q, e)."""
+    """Batch, cell and weight of the parts that matter; mean and covariance of (q, e, s)."""
     weight = posterior.weight.transpose(0, 2, 1)
     heavy = weight > LEAST_SHARE * weight.max(axis=(1, 2), keepdims=True)
     batch, cell, hypothesis = np.nonzero(heavy)
@@ -143,11 +155,13 @@ def _merged(
     total = np.add.reduceat(share, first)
 
     def mixed(values: Floats) -> Floats:
-        return np.asarray(np.add.reduceat(values * share[:, None], first) / total[:, None])
+        flat = values.reshape(len(share), -1)
+        sums = np.add.reduceat(flat * share[:, None], first) / total[:, None]
+        return np.asarray(sums.reshape(-1, *values.shape[1:]))
 
     middle = mixed(mean)
     gap = mean - np.repeat(middle, np.diff(first, append=len(share)), axis=0)
-    cov = mixed(cov + np.column_stack([gap * gap, gap[:, 0] * gap[:, 1]]))
+    cov = mixed(cov + gap[:, :, None] * gap[:, None, :])
     batch, cell = batch[first], cell[first]
     of_batch = np.bincount(batch, total)
     return batch, cell, total / of_batch[batch], middle, cov

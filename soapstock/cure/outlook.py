@@ -71,8 +71,6 @@ def within_cell(value: Floats) -> Floats:
 
 
 def _spread(lever: Floats, cov: Floats) -> Floats:
-    """Variance of lever . (q, e): lever [B, H, N, J, 2] or broadcast, cov [B, H, J, 3]."""
-    q, e = lever[..., 0], lever[..., 1]
-    parts = cov[:, :, None]
-    variance: Floats = q * q * parts[..., 0] + e * e * parts[..., 1] + 2.0 * q * e * parts[..., 2]
+    """Variance of lever . (q, e, s): lever [B, H, N, J, P] or broadcast, cov [B, H, J, P, P]."""
+    variance: Floats = ((lever[..., None, :] @ cov[:, :, None])[..., 0, :] * lever).sum(axis=-1)
     return variance

@@ -2,16 +2,17 @@
 
 Mass of a bar as a share of its start mass, at elapsed days t since drying began:
 
-    y(t) = R + (1 - R) q + (1 - qbar) e R' + w(t)
+    y(t) = R + (1 - R) q + (1 - qbar) (e R' + s R'') + w(t)
 
-R(D t) is the share of the water to be lost still in the bar and R' its change by e, both of one
-of the families of cure/curves.py; q the end mass (from the end moisture, q = (1 - w0) / (1 - me),
-w0 the start water); e a standard normal number, how far this batch's curve is bent within its
-family; qbar the prior mean of q; w(t) a wander with the weather (an Ornstein-Uhlenbeck walk that is
-zero at the start) plus the one error of the start mass, which all later masses share.
+R(D t) is the share of the water to be lost still in the bar, of one of the families of
+cure/curves.py; R' its change by e and R'' its change by s; q the end mass (from the end moisture,
+q = (1 - w0) / (1 - me), w0 the start water); e and s standard normal numbers, how far this batch's
+curve is bent within its family and how much of its water leaves as a slow rest; qbar the prior mean
+of q; w(t) a wander with the weather (an Ornstein-Uhlenbeck walk that is zero at the start) plus the
+one error of the start mass, which all later masses share.
 
-Only the family and ln D are not linear. So they run over a grid of cells; for each cell q and e are
-Gaussian in closed form, given the readings; and the weight of each cell is its prior times the
+Only the family and ln D are not linear. So they run over a grid of cells; for each cell q, e and s
+are Gaussian in closed form, given the readings; and the weight of each cell is its prior times the
 likelihood of the readings. The same is done for calm and for changing weather, and, to be robust,
 with each reading left out in turn as if that one were wrong, at a prior chance of 3 % each; at most
 one reading is taken to be wrong. All answers are mixtures of Gaussians over [hypothesis, cell].
@@ -30,7 +31,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from soapstock.cure.curves import FAMILIES, even_bend, ratios, skin_and_core
+from soapstock.cure.curves import FAMILIES, SKINS, add_slow_rest, even_bend, skin_and_core
 from soapstock.cure.drying import (
     LN_DT_COUNT,
     LN_DT_FIRST,
@@ -39,7 +40,7 @@ from soapstock.cure.drying import (
     look_up,
 )
 from soapstock.cure.prior import table
-from soapstock.cure.sweep import invert
+from soapstock.cure.sweep import invert, invert_in_place
 
 Floats = NDArray[np.float64]
 
@@ -93,9 +94,9 @@ class Posterior:
     Attributes:
         stack: what it was made from.
         weight: [B, H, J], adds to 1 over H and J.
-        mean: [2, B, L, J] means of q and e with all readings sound.
-        cov: [3, B, L, J] variances of q and e and their covariance, likewise.
-        pull: [2, B, L, K, J] how each reading pulls on q and on e.
+        mean: [P, B, L, J] means of the bends (q, e, s) with all readings sound.
+        cov: [P, P, B, L, J] their covariance, likewise.
+        pull: [P, B, L, K, J] how each reading pulls on each.
         gap: [B, L, K, J] how far each reading is off what all others say, times its precision ...
         firm: [B, L, K, J] ... and that precision, the inverse of the variance of that gap.
         whole: [B, L, K, K] precision of the readings about the curve, weather and start error
@@ -114,7 +115,7 @@ class Posterior:
     weather: Floats
 
     def moments(self, place: tuple[NDArray[np.intp], ...] | None = None) -> tuple[Floats, Floats]:
-        """Mean of (q, e) [..., 2], and variances of q and e and their covariance [..., 3].
+        """Mean [..., P] and covariance [..., P, P] of the bends (q, e, s).
 
         Without a reading they follow from those with it by one rank-one step (Sherman-Morrison).
 
@@ -125,18 +126,17 @@ class Posterior:
             place = tuple(np.ix_(*(np.arange(size) for size in self.weight.shape)))
         batch, hypothesis, cell = place
         level, out = np.divmod(hypothesis, self.stack.y.shape[1] + 1)
-        q, e = self.mean[:, batch, level, cell].astype(np.float64)
-        qq, ee, qe = self.cov[:, batch, level, cell].astype(np.float64)
+        mean = np.moveaxis(self.mean[:, batch, level, cell], 0, -1).astype(np.float64)
+        cov = np.moveaxis(self.cov[:, :, batch, level, cell], (0, 1), (-2, -1)).astype(np.float64)
         if self.stack.y.shape[1]:
             reading = (batch, level, np.maximum(out - 1, 0), cell)
-            pull_q, pull_e = self.pull[:, *reading].astype(np.float64)
-            push_q, push_e = qq * pull_q + qe * pull_e, qe * pull_q + ee * pull_e
+            pull = np.moveaxis(self.pull[:, *reading], 0, -1).astype(np.float64)
+            push = (cov @ pull[..., None])[..., 0]
             without = (out > 0) / self.firm[reading].astype(np.float64)
-            step = without * self.gap[reading]
-            q, e = q - push_q * step, e - push_e * step
-            qq, ee = qq + push_q**2 * without, ee + push_e**2 * without
-            qe = qe + push_q * push_e * without
-        return np.stack([q + self.stack.q_mean[batch], e], axis=-1), np.stack([qq, ee, qe], axis=-1)
+            mean = mean - push * (without * self.gap[reading])[..., None]
+            cov = cov + push[..., :, None] * push[..., None, :] * without[..., None, None]
+        mean[..., 0] += self.stack.q_mean[batch]
+        return mean, cov
 
     @property
     def wrong(self) -> Floats:
@@ -162,34 +162,46 @@ class Posterior:
 
 
 def _curves(stack: Stack, t: Floats) -> tuple[NDArray[Any], NDArray[Any]]:
-    """R and the change of y by e [B, N, J] at elapsed days t [B, N], in the curves' precision."""
+    """R [B, N, J] and the levers [P, B, N, J] at elapsed days t [B, N], in the curves' precision.
+
+    The levers are what q, e and s are multiplied by.
+    """
     real = stack.curves.dtype
     days = np.maximum(t, FIRST_MOMENT_DAYS)
     ln_d = stack.ln_d[:, : stack.ln_d.shape[1] // FAMILIES]
     ln_dt = (np.log(days) + LN_SECONDS)[:, :, None] + ln_d[:, None, :]
     place = ((ln_dt - LN_DT_FIRST) / LN_DT_STEP).astype(real)
     even, slope = look_up(stack.curves, (stack.rows * LN_DT_COUNT)[:, None, None], place)
-    late = np.exp(ln_dt + stack.ln_late[:, None, None]).astype(real)
-    skins = [skin_and_core(late, ratio) for ratio in ratios()]
+    late = np.exp((ln_dt + stack.ln_late[:, None, None]).astype(real))
     slope *= even_bend(days).astype(real)[:, :, None]
-    share = np.concatenate([even, *(skin for skin, _ in skins)], axis=2)
-    bend = np.concatenate([slope, *(change for _, change in skins)], axis=2)
-    bend *= (1.0 - stack.q_mean).astype(real)[:, None, None]
-    return share, bend
+    shapes = [
+        (even, slope),
+        *(skin_and_core(late * s.late, s.ratio, s.share, s.share_sd) for s in SKINS),
+    ]
+    rests = [add_slow_rest(share, bend, late) for share, bend in shapes]
+    share = np.concatenate([share for share, _ in shapes], axis=2)
+    levers = np.stack(
+        [
+            1.0 - share,
+            *(np.concatenate(part, axis=2) for part in ([bend for _, bend in shapes], rests)),
+        ]
+    )
+    levers[1:] *= (1.0 - stack.q_mean).astype(real)[:, None, None]
+    return share, levers
 
 
 def curve_at(stack: Stack, t: Floats) -> tuple[Floats, Floats]:
-    """R and the dependence on (q, e) at elapsed days t.
+    """R and the dependence on (q, e, s) at elapsed days t.
 
     Args:
         stack: B batches.
         t: [B, N] days.
 
     Returns:
-        [B, N, J] and [B, N, J, 2].
+        [B, N, J] and [B, N, J, P].
     """
-    share, bend = _curves(stack, t)
-    return share, np.stack([1.0 - share, bend], axis=-1)
+    share, levers = _curves(stack, t)
+    return share, np.moveaxis(levers, 0, -1)
 
 
 def wander(stack: Stack, t: Floats, u: Floats, weather: Floats) -> Floats:
@@ -212,45 +224,44 @@ def wander(stack: Stack, t: Floats, u: Floats, weather: Floats) -> Floats:
 def learn(stack: Stack) -> Posterior:
     """The posterior of each batch of a stack."""
     real = stack.curves.dtype
-    share, bend = _curves(stack, stack.t)
+    share, levers = _curves(stack, stack.t)
     whole, ln_scale, weather = _precisions(stack)
-    lost = 1.0 - share
     residual = stack.y[:, :, None].astype(real) - share
-    residual -= lost * stack.q_mean[:, None, None].astype(real)
-    # The readings, plain and seen through their precision: residual, lever of q, lever of e.
-    x = np.stack([residual, lost, bend], axis=1)[:, None]
-    precision = whole.astype(real)
-    wx = precision[:, :, None] @ x
+    residual -= levers[0] * stack.q_mean[:, None, None].astype(real)
+    # The readings, plain and seen through their precision: residual, then each lever.
+    x = np.concatenate([residual[None], levers])[:, :, None]
+    wx = whole.astype(real) @ x
     ln_weight, mean, cov = _sound(x, wx, stack.q_sd[:, None, None].astype(real))
     ln_weight += ln_scale[..., None].astype(real)
     ln_weight += stack.ln_prior[:, None].astype(real)
-    gap, firm = _gaps(wx, mean, cov, np.einsum("blkk->blk", precision))
+    gap, firm = _gaps(wx, mean, cov, np.einsum("blkk->blk", whole).astype(real))
     return Posterior(
-        stack=stack, weight=_weights(ln_weight, gap, firm), mean=mean, cov=cov,
-        pull=wx[:, :, 1:].transpose(2, 0, 1, 3, 4), gap=gap, firm=firm, whole=whole,
-        weather=weather,
+        stack=stack, weight=_weights(ln_weight, gap, firm), mean=mean, cov=cov, pull=wx[1:],
+        gap=gap, firm=firm, whole=whole, weather=weather,
     )  # fmt: skip
 
 
 def _sound(
     x: NDArray[Any], wx: NDArray[Any], q_sd: NDArray[Any]
 ) -> tuple[NDArray[Any], NDArray[Any], NDArray[Any]]:
-    """Log evidence [B, L, J], mean [2, B, L, J] and cov [3, B, L, J] with all readings sound."""
-    pairs = ((0, 0), (0, 1), (0, 2), (1, 1), (1, 2), (2, 2))
-    rr, rq, re, qq, qe, ee = (
-        (x[:, :, left] * wx[:, :, right]).sum(axis=2) for left, right in pairs
+    """Log evidence [B, L, J], mean [P, B, L, J] and cov [P, P, B, L, J], all readings sound."""
+    size = len(x)
+    products = np.empty(
+        (size, size, *np.broadcast_shapes(x.shape[1:3], wx.shape[1:3]), wx.shape[-1]),
+        dtype=wx.dtype,
     )
-    qq += q_sd**-2
-    ee += 1
-    determinant = qq * ee
-    determinant -= qe * qe
-    cov = np.stack([ee, qq, -qe])
-    cov /= determinant
-    mean = np.stack([cov[0] * rq + cov[2] * re, cov[2] * rq + cov[1] * re])
-    evidence = mean[0] * rq
-    evidence += mean[1] * re
-    evidence -= rr
-    evidence -= np.log(determinant)
+    for i in range(size):
+        for j in range(i, size):
+            products[i, j] = products[j, i] = (x[i] * wx[j]).sum(axis=2)
+    information, pull = products[1:, 1:], products[0, 1:]
+    information[0, 0] += q_sd**-2
+    for i in range(1, size - 1):
+        information[i, i] += 1
+    cov, ln_determinant = invert_in_place(information)
+    mean = (cov * pull).sum(axis=1)
+    evidence = (mean * pull).sum(axis=0)
+    evidence -= products[0, 0]
+    evidence -= ln_determinant
     evidence /= 2
     return evidence, mean, cov
 
@@ -260,20 +271,18 @@ def _gaps(
 ) -> tuple[NDArray[Any], NDArray[Any]]:
     """Gap and firm of Posterior, each [B, L, K, J]; own [B, L, K] is the precision's diagonal.
 
-    With P the precision, A the levers and S the covariance of (q, e), that of the readings on all
-    grounds is P - P A S A' P: its diagonal is firm, and it times the residuals is gap.
+    With P the precision, A the levers and S the covariance of the bends, that of the readings on
+    all grounds is P - P A S A' P: its diagonal is firm, and it times the residuals is gap.
     """
-    residual, q, e = (wx[:, :, i] for i in range(3))
-    gap = residual - q * mean[0][:, :, None]
-    gap -= e * mean[1][:, :, None]
-    firm = e * cov[2][:, :, None]
-    firm *= -2
-    firm -= q * cov[0][:, :, None]
-    firm *= q
-    square = e * e
-    square *= cov[1][:, :, None]
-    firm -= square
-    firm += own[..., None]
+    gap = wx[0].copy()
+    firm = np.repeat(own[..., None], wx.shape[-1], axis=-1)
+    for i, lever in enumerate(wx[1:]):
+        gap -= lever * mean[i][:, :, None]
+        push = lever * cov[i, i][:, :, None]
+        for j in range(i):
+            push += wx[1 + j] * (2 * cov[i, j])[:, :, None]
+        push *= lever
+        firm -= push
     return gap, np.maximum(firm, own[..., None] * firm.dtype.type(LEAST_FIRM), out=firm)
 
 

@@ -18,8 +18,13 @@ TABLE = "cure/drying.toml"
 def table(name: str) -> dict[str, Any]:
     """One table of tables/cure/drying.toml, numbers as float."""
     rows = read_toml(TABLE)[name]
-    return {key: float(v) if not isinstance(v, str) else v for key, v in rows.items()
-            if key != "as_of"}  # fmt: skip
+    return {key: _as_floats(value) for key, value in rows.items() if key != "as_of"}
+
+
+def _as_floats(value: Any) -> Any:
+    if isinstance(value, list):
+        return [float(each) for each in value]
+    return value if isinstance(value, str) else float(value)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -120,7 +120,7 @@ def take(posterior: Posterior, b: int) -> Posterior:
     )  # fmt: skip
     return Posterior(
         stack=stack, weight=posterior.weight[one], mean=posterior.mean[:, one],
-        cov=posterior.cov[:, one], pull=posterior.pull[:, one], gap=posterior.gap[one],
+        cov=posterior.cov[:, :, one], pull=posterior.pull[:, one], gap=posterior.gap[one],
         firm=posterior.firm[one], whole=posterior.whole[one], weather=posterior.weather,
     )  # fmt: skip
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from soapstock.cure.drying import Real
+
 Floats = NDArray[np.float64]
 
 
@@ -14,8 +16,13 @@ def invert(matrices: Floats) -> tuple[Floats, Floats]:
     The sweep (Gauss-Jordan without pivoting, which such matrices do not need) over all of them at
     once: for thousands of small ones several times as quick as one by one.
     """
-    swept = np.moveaxis(matrices, (-2, -1), (0, 1)).copy()
-    ln_determinant = np.zeros(swept.shape[2:])
+    swept, ln_determinant = invert_in_place(np.moveaxis(matrices, (-2, -1), (0, 1)).copy())
+    return np.moveaxis(swept, (0, 1), (-2, -1)), ln_determinant
+
+
+def invert_in_place(swept: NDArray[Real]) -> tuple[NDArray[Real], NDArray[Real]]:
+    """The same for matrices [K, K, ...], which are overwritten."""
+    ln_determinant = np.zeros(swept.shape[2:], dtype=swept.dtype)
     for k in range(len(swept)):
         pivot = swept[k, k].copy()
         ln_determinant += np.log(pivot)
@@ -24,4 +31,4 @@ def invert(matrices: Floats) -> tuple[Floats, Floats]:
         swept[k] = row
         swept[:, k] = -column / pivot
         swept[k, k] = 1.0 / pivot
-    return np.moveaxis(swept, (0, 1), (-2, -1)), ln_determinant
+    return swept, ln_determinant

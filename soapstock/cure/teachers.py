@@ -142,7 +142,7 @@ def _estimates(water: Floats, posterior: Posterior) -> tuple[Floats, Floats]:
     moments, spreads = posterior.moments()
     dry = (1.0 - water)[:, None, None]
     q = moments[..., 0]
-    end_variance = (100.0 * dry / q**2) ** 2 * spreads[..., 0]
+    end_variance = (100.0 * dry / q**2) ** 2 * spreads[..., 0, 0]
     ln_d = np.broadcast_to(posterior.stack.ln_d[:, None, :], weight.shape)
     values = np.stack([ln_d, 100.0 * (1.0 - dry / q)], axis=1)
     mean = (weight[:, None] * values).sum(axis=(2, 3))

@@ -95,9 +95,10 @@ def make(rng: np.random.Generator, world: str, middles: tuple[float, float] | No
     def trend(t: np.ndarray) -> np.ndarray:
         return last + (m0 - last) * curve(t)
 
-    if world != "humidity":
+    if world not in ("humidity", "steps"):
         return Truth(start, trend, trend)
-    swing = swings(rng, lambda t: remaining(brick, d * t), last)
+    weather = waves(rng) if world == "humidity" else steps(rng)
+    swing = swings(weather, lambda t: remaining(brick, d * t), last)
     return Truth(start, lambda t: trend(t) + swing(t), trend)
 
 
@@ -152,11 +153,29 @@ def _biot_terms(biot: float) -> tuple[np.ndarray, np.ndarray]:
     return roots, parts / parts.sum()
 
 
-CURVES = {"geometry": _geometry, "two-rate": _two_rate, "humidity": _fick, "surface": _surface}
+def _stretched(rng: np.random.Generator, brick: Brick, d: float) -> Callable:
+    power = rng.uniform(0.6, 1.1)
+    half = brentq(lambda t: float(remaining(brick, np.array(d * t))) - 0.5, 1e-3, 1e4)
+    return lambda t: np.exp(-math.log(2.0) * (t / half) ** power)
 
 
-def swings(rng: np.random.Generator, answer: Callable, last: float) -> Callable:
-    """Mass a bar gains and loses as its end moisture swings: each day's step answered by Fick."""
+def _crust(rng: np.random.Generator, brick: Brick, d: float) -> Callable:
+    # A crust forms about a day and slows what is still inside: Fick's law by a clock that slows.
+    day, slowed = rng.uniform(4.0, 18.0), rng.uniform(0.3, 0.8)
+    days = np.linspace(0.0, HORIZON + 20.0, 4000)
+    pace = slowed + (1.0 - slowed) / (1.0 + np.exp((days - day) / 2.0))
+    clock = np.concatenate([[0.0], np.cumsum(0.5 * (pace[1:] + pace[:-1]) * np.diff(days))])
+    return lambda t: remaining(brick, d * np.interp(t, days, clock))
+
+
+CURVES = {
+    "geometry": _geometry, "two-rate": _two_rate, "humidity": _fick, "surface": _surface,
+    "stretched": _stretched, "crust": _crust, "steps": _fick,
+}  # fmt: skip
+
+
+def waves(rng: np.random.Generator) -> np.ndarray:
+    """Shift of the end moisture by day: a cycle of 8 to 30 days and a random walk held back."""
     days = np.arange(0.0, HORIZON + 10.0)
     wave = rng.uniform(0.004, 0.012) * np.sin(
         2.0 * math.pi * days / rng.uniform(8, 30) + rng.uniform(0, 2.0 * math.pi)
@@ -164,9 +183,24 @@ def swings(rng: np.random.Generator, answer: Callable, last: float) -> Callable:
     walk = np.zeros_like(days)
     for i in range(1, len(days)):
         walk[i] = 0.85 * walk[i - 1] + rng.normal(0.0, 0.003)
-    steps = np.diff(wave + walk, prepend=0.0) * last
+    return wave + walk
+
+
+def steps(rng: np.random.Generator) -> np.ndarray:
+    """Shift of the end moisture by day: it jumps every 5 to 40 days, as when a stove is lit."""
+    shift = np.zeros(HORIZON + 10)
+    day = 0
+    while (day := day + int(rng.integers(5, 41))) < len(shift):
+        shift[day:] = rng.normal(0.0, 0.008)
+    return shift
+
+
+def swings(weather: np.ndarray, answer: Callable, last: float) -> Callable:
+    """Mass a bar gains and loses as its end moisture shifts: each day's step answered by Fick."""
+    days = np.arange(float(len(weather)))
+    moved = np.diff(weather, prepend=0.0) * last
     taken = 1.0 - answer(days)
-    mass = np.convolve(steps, taken)[: len(days)]
+    mass = np.convolve(moved, taken)[: len(days)]
     return lambda t: np.interp(t, days, mass)
 
 

@@ -36,8 +36,8 @@ def test_the_closed_form_agrees_with_conditioning_a_joint_gaussian(
     mean, variance = masses(learnt, later)
     t = np.concatenate([stack.t, later], axis=1)
     share, levers = curve_at(stack, t)
-    prior_sd = np.array([stack.q_sd[0], 1.0])
-    prior_mean = np.array([stack.q_mean[0], 0.0])
+    prior_sd = np.array([stack.q_sd[0], 1.0, 1.0])
+    prior_mean = np.array([stack.q_mean[0], 0.0, 0.0])
     noise = np.diag([*stack.noise[0] ** 2, 0.0])
     drift = wander(stack, t, t, learnt.weather)[0, level]
     ln_weights = []
