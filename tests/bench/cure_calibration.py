@@ -4,7 +4,7 @@ Run by its own command:
 
     python tests/bench/cure_calibration.py [--batches 400] [--seed 20261125]
 
-Bars are simulated in four worlds:
+Bars are simulated in seven worlds:
 
 - `geometry`: Fick's law, but in cylinders, bars on a board and slabs of which two faces dry, while
   the forecast is told they are bricks drying on six;
@@ -14,7 +14,12 @@ Bars are simulated in four worlds:
 - `humidity`: Fick's law with the end moisture swinging with the weather (cycles of 8 to 30 days and
   a random walk), so that bars also gain;
 - `surface`: Fick's law with a surface that holds the water back (Biot number 0.7 to 8 on the half
-  thickness), which none of the forecast's families describes: what to expect when all are wrong.
+  thickness), which none of the forecast's families describes: what to expect when all are wrong;
+- `stretched`: exp(-c t^p) with p of 0.6 to 1.1, again outside all families;
+- `crust`: Fick's law by a clock that slows to 0.3 to 0.8 about a day between 4 and 18, outside too;
+- `steps`: Fick's law with an end moisture that jumps every 5 to 40 days.
+
+The highest weight to declare is asked on days 14 to 35, and told how often it is broken.
 
 All draw rates and end moistures about as widely as the weak prior does. The truth is the
 first day from which the coming week's loss, of the drying without the weather, is under the limit.
@@ -44,13 +49,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.optimize import brentq, curve_fit
 
+from soapstock.cure.answers import highest_declared_g
 from soapstock.cure.drying import disc_remaining, remaining, slab_remaining
 from soapstock.cure.many import dry_days
-from soapstock.cure.model import WEAK_PRIOR, BatchStart, WeighIn
+from soapstock.cure.model import WEAK_PRIOR, BatchStart, WeighIn, forecasts
 from soapstock.cure.teachers import Finished, Kind, Teachers
 from soapstock.recipes.bars import Brick
 
 ASKED = (7, 14, 21, 28)
+PROMISED = (14, 21, 28, 35)
+FAR = 400.0  # days: the end of drying, for the promise of weight
 JUDGED = 14
 DAY = 86400.0
 HORIZON = 400
@@ -318,6 +326,21 @@ def calibrate(world: str, count: int, seed: int, limit: float) -> None:
     say(f"  all days: 90 % covers {100 * np.mean(all_inside):.0f} % (asked: 85 to 95 %)")
 
 
+def promises(world: str, count: int, seed: int) -> None:
+    """Print how often the highest declared weight is broken, and the error of the end mass."""
+    rng = np.random.default_rng([seed, 55, list(CURVES).index(world)])
+    truths = [make(rng, world) for _ in range(count)]
+    ends = np.array([t.mass(np.array([FAR]))[0] for t in truths])
+    say(f"\n{world}: highest weight to declare (asked: broken in at most 7 %), end mass")
+    for asked in PROMISED:
+        known = forecasts([(*weigh(rng, truth, asked), WEAK_PRIOR) for truth in truths])
+        declared = [highest_declared_g(f, pack_day=asked, until_day=None) for f in known]
+        now = np.array([t.mass(np.array([asked - t.start.day]))[0] for t in truths])
+        broken = 100 * np.mean(np.minimum(ends, now) < declared)
+        off = [f.mass_at(FAR).nominal for f in known] - ends
+        say(f"  day {asked}: broken in {broken:.0f} %; end mass off by {np.median(off):+.1f} g")
+
+
 def slips(count: int, seed: int) -> None:
     """Print what one slip in a reading does to batches of the geometry world, asked on day 28."""
     rng = np.random.default_rng([seed, 99])
@@ -409,6 +432,8 @@ def main() -> None:
     for limit in (1.0, 0.5):
         for world in CURVES:
             calibrate(world, chosen.batches, chosen.seed, limit)
+    for world in CURVES:
+        promises(world, chosen.batches, chosen.seed)
     slips(chosen.batches, chosen.seed)
     for world in ("humidity", "two-rate", "surface"):
         learning(world, chosen.batches, chosen.seed)
