@@ -9,7 +9,6 @@ import typer
 
 from soapstock.cli.frame.output import emit_record, say, say_notes, table
 from soapstock.cli.frame.session import AsJson, Lot, day_or_none, desk
-from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput
 from soapstock.units import several
 
@@ -74,7 +73,7 @@ def print_cure(seen: CureView) -> None:
     from soapstock.views.cure import facts_of
 
     item = seen.item
-    say(f"{format_code(item.facts.lot_code)}  {item.recipe.name}  {item.readiness.state.upper()}")
+    say(f"{item.facts.lot_code.shown}  {item.recipe.name}  {item.readiness.state.upper()}")
     ready = ready_text(item.readiness.ready_by, item.today)
     say(f"Day {item.day} of {item.cure_days}. Ready by: {ready}")
     say()

@@ -9,7 +9,6 @@ import typer
 
 from soapstock.cli.frame.output import day_text, emit, say, say_notes, table
 from soapstock.cli.frame.session import AsCsv, AsJson, desk, parse_day
-from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput
 
 if TYPE_CHECKING:
@@ -62,7 +61,7 @@ def print_curing(items: list[BatchView], today: date) -> None:
 
 def _lot(item: BatchView) -> str:
 
-    return format_code(item.facts.lot_code)
+    return item.facts.lot_code.shown
 
 
 def _curing_row(item: BatchView, today: date) -> list[str]:

@@ -8,7 +8,6 @@ import typer
 
 from soapstock.cli.frame.output import emit_record, table
 from soapstock.cli.frame.session import AsJson, Lot, desk
-from soapstock.codes.lot import format_code
 
 if TYPE_CHECKING:
     pass
@@ -27,7 +26,7 @@ def follow(ctx: typer.Context, lot: Lot, as_json: AsJson = False) -> None:
         rows = [
             [
                 str(x.depth),
-                format_code(x.lot_code),
+                x.lot_code.shown,
                 x.item,
                 x.opened_on.isoformat(),
                 " ".join(filter(None, (x.origin, x.origin_lot and f"(lot {x.origin_lot})"))),
@@ -43,7 +42,7 @@ def follow(ctx: typer.Context, lot: Lot, as_json: AsJson = False) -> None:
             empty="nothing",
         )
     rows = [
-        [s.on.isoformat(), format_code(s.lot_code), str(s.bars), s.customer, s.order_ref]
+        [s.on.isoformat(), s.lot_code.shown, str(s.bars), s.customer, s.order_ref]
         for s in found.shipments
     ]
     table(

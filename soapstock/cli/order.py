@@ -9,7 +9,6 @@ import typer
 
 from soapstock.cli.frame.output import cells, emit, emit_record, say, table, tell_entered
 from soapstock.cli.frame.session import AsCsv, AsJson, Lot, Note, On, day_or_none, desk
-from soapstock.codes.lot import format_code
 from soapstock.units import parse_mass_g, several
 
 if TYPE_CHECKING:
@@ -107,7 +106,7 @@ def print_plan(plan: Plan) -> None:
 
     rows = [
         [
-            format_code(t.lot_code),
+            t.lot_code.shown,
             t.recipe_code,
             t.place,
             str(t.bars),

@@ -11,7 +11,6 @@ from soapstock.cli.frame.mends import help_of
 from soapstock.cli.frame.output import say, say_cautions, say_notes, table
 from soapstock.cli.frame.session import Note, On, day_or_none, desk
 from soapstock.cli.recipe import Bars, Code, FatTotal, Have, Volume
-from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput
 from soapstock.units import format_g, g_from_mg, parse_mass_g, parse_temperature_c
 
@@ -167,12 +166,12 @@ def print_poured(poured: Poured) -> None:
     from soapstock.chemistry.cautions import lye_cautions
     from soapstock.chemistry.lye import span_text
 
-    lot = format_code(poured.lot_code)
+    lot = poured.lot_code.shown
     rows = [
         [
             u.ingredient,
             format_g(g_from_mg(u.mass_mg)),
-            format_code(u.lot_code) if u.lot_code else "",
+            u.lot_shown,
         ]
         for u in poured.uses
     ]

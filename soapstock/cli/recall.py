@@ -10,7 +10,6 @@ import typer
 
 from soapstock.cli.frame.output import emit_record, say, say_notes, table
 from soapstock.cli.frame.session import AsJson, Lot, desk
-from soapstock.codes.lot import format_code
 
 if TYPE_CHECKING:
     from soapstock.views.follow import RecallDone
@@ -55,7 +54,7 @@ def _print_recall(done: RecallDone) -> None:
 
     rows = [
         [
-            format_code(a.lot.lot_code),
+            a.lot.lot_code.shown,
             a.lot.item,
             str(a.made),
             ", ".join(f"{n} {place}" for place, n in a.places.items()),
@@ -97,7 +96,7 @@ def _print_recall(done: RecallDone) -> None:
         f"Found in {done.seconds:.2f} s."
     )
     if done.held:
-        say("Put on hold: " + ", ".join(format_code(code) for code in done.held))
+        say("Put on hold: " + ", ".join(code.shown for code in done.held))
     if done.entry_id is not None:
         say(f"Recorded (entry {done.entry_id}).")
     elif done.found.affected:

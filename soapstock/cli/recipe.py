@@ -19,7 +19,6 @@ from soapstock.cli.frame.output import (
     table,
 )
 from soapstock.cli.frame.session import AsCsv, AsJson, day_or_none, desk, offer_recipes
-from soapstock.codes.lot import format_code
 from soapstock.units import format_g, parse_temperature_c
 
 if TYPE_CHECKING:
@@ -124,7 +123,7 @@ def recipe_scale(
     start_c = parse_temperature_c(start, "--start")
     with desk(ctx) as opened:
         recipe, found, scaled = scale_recipe(opened, code, target, version=version, start_c=start_c)
-        lot = ""
+        lot = None
         if sheet is not None:
             day = day_or_none(on) or opened.today
             lot = print_batch_sheet(opened, recipe, found, scaled, sheet, day)
@@ -145,9 +144,9 @@ def recipe_scale(
     if explain:
         print_explanation(scaled)
     say_cautions(cautions_of(scaled))
-    if sheet is not None:
+    if lot is not None:
         say("")
-        say(f"Batch sheet for lot {format_code(lot)} written to {sheet}.")
+        say(f"Batch sheet for lot {lot.shown} written to {sheet}.")
 
 
 def fat_total(scaled: ScaledBatch) -> Decimal:

@@ -11,13 +11,12 @@ import typer
 from soapstock.cli.frame.mends import help_of
 from soapstock.cli.frame.output import caution_line, day_text, emit_record, say, say_notes, table
 from soapstock.cli.frame.session import AsJson, desk, offer_lots
-from soapstock.codes.lot import format_code
 from soapstock.errors import BadInput, SoapstockError
 from soapstock.units import format_g, g_from_mg
 
 if TYPE_CHECKING:
     from soapstock.desk.desk import Desk
-    from soapstock.ledger.facts import BatchFacts, WeighRecord
+    from soapstock.ledger.facts import BatchFacts, IngredientLot, WeighRecord
     from soapstock.views.batch import BatchView
     from soapstock.views.history import BatchHistory, IngredientHistory
 
@@ -93,7 +92,7 @@ def _print_head(opened: Desk, item: BatchView) -> None:
     from soapstock.cli.curing import ready_text
 
     facts = item.facts
-    lot = format_code(facts.lot_code)
+    lot = facts.lot_code.shown
     say(f"{lot}  {item.recipe.name}  {item.readiness.state.upper()}")
     say(
         f"Recipe {facts.recipe_code} version {facts.recipe_version}, poured "
@@ -125,9 +124,9 @@ def _print_pot(found: BatchHistory) -> None:
             [
                 use.ingredient,
                 format_g(g_from_mg(use.mass_mg)) if use.mass_mg else "to shade",
-                format_code(use.lot_code) if use.lot_code else "",
-                _supplier(found, use.lot_code),
-                _their(found, use.lot_code),
+                use.lot_shown,
+                _supplier(item.facts.lot_of(use)),
+                _their(item.facts.lot_of(use)),
             ]
             for use in all_uses(item.facts)
         ],
@@ -182,13 +181,11 @@ def _print_since(facts: BatchFacts) -> None:
         )
 
 
-def _supplier(found: BatchHistory, lot_code: str | None) -> str:
-    lot = found.lots.get(lot_code or "")
+def _supplier(lot: IngredientLot | None) -> str:
     return lot.supplier if lot else ""
 
 
-def _their(found: BatchHistory, lot_code: str | None) -> str:
-    lot = found.lots.get(lot_code or "")
+def _their(lot: IngredientLot | None) -> str:
     return (lot.supplier_lot or lot.animal) if lot else ""
 
 
@@ -265,7 +262,7 @@ def _amount(found: IngredientHistory, batch: BatchFacts) -> str:
     """How much of an ingredient lot went into a batch, or through which lot it came there."""
     through = found.through.get(batch.lot_code)
     if through is not None:
-        return f"by {format_code(through)}"
+        return f"by {through.shown}"
     uses = (u.mass_mg for u in batch.pour.uses if u.lot_code == found.lot.lot_code)
     return format_g(g_from_mg(sum(uses)))
 
@@ -275,7 +272,7 @@ def print_ingredient(opened: Desk, found: IngredientHistory) -> None:
     from soapstock.desk.ingredients import RAW
 
     lot = found.lot
-    say(f"{format_code(lot.lot_code)}  {lot.ingredient}")
+    say(f"{lot.lot_code.shown}  {lot.ingredient}")
     say(f"From {lot.supplier}" + (f", their lot {lot.supplier_lot}" if lot.supplier_lot else ""))
     if lot.animal:
         raw = f", from {format_g(g_from_mg(lot.raw_fat_mg))} raw fat" if lot.raw_fat_mg else ""
@@ -288,7 +285,7 @@ def print_ingredient(opened: Desk, found: IngredientHistory) -> None:
     )
     rows = [
         [
-            format_code(b.lot_code),
+            b.lot_code.shown,
             b.poured_on.isoformat(),
             _amount(found, b),
             ", ".join(sorted({s.customer for s in b.shipments})),
@@ -298,7 +295,7 @@ def print_ingredient(opened: Desk, found: IngredientHistory) -> None:
     if lot.ingredient in ("naoh", "koh"):
         say(caution_line())
     if found.rendered:
-        say(f"Rendered into {', '.join(format_code(code) for code in found.rendered)}")
+        say(f"Rendered into {', '.join(code.shown for code in found.rendered)}")
     table(
         "Used in",
         ["Batch", "Poured", "Mass", "Shipped to"],

@@ -17,7 +17,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date, timedelta
 from difflib import SequenceMatcher
 
@@ -36,21 +35,33 @@ _IN_TEXT = re.compile(r"\b[A-Z]{2,4}[0-9]{5}[A-Z][0-9A-Z]\b")
 _EXAMPLE = "a lot code looks like DRF-26329-A1"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LotCode:
-    """The parts of a valid lot code.
+class LotCode(str):
+    """A compact lot code, as it is kept and compared; what it says can be asked of it.
 
-    Attributes:
-        product: two to four letters of the recipe or ingredient.
-        day: the day of the pour or receipt.
-        letter: A for the first of that product and day, then B, C ...
-        check: the check character.
+    Making one checks nothing: `validate` does, and the ledger holds only what was checked.
     """
 
-    product: str
-    day: date
-    letter: str
-    check: str
+    __slots__ = ()
+
+    @property
+    def shown(self) -> str:
+        """The code in groups, as people read it, such as `DRF-26329-A1`."""
+        return format_code(self)
+
+    @property
+    def product(self) -> str:
+        """Two to four letters of the recipe or ingredient. Raises BadInput."""
+        return _parts(self)[1]
+
+    @property
+    def day(self) -> date:
+        """The day of the pour or receipt. Raises BadInput when it holds none."""
+        return _day(self)
+
+    @property
+    def turn(self) -> str:
+        """Year, day and letter: codes sorted by it stand in the order of their pours."""
+        return self[-7:-1]
 
 
 def compact(text: str) -> str:
@@ -58,7 +69,7 @@ def compact(text: str) -> str:
     return _SEPARATORS.sub("", text).upper()
 
 
-def make_lot_code(product: str, day: date, letter: str = "A") -> str:
+def make_lot_code(product: str, day: date, letter: str = "A") -> LotCode:
     """The compact lot code of a pour or receipt.
 
     Raises:
@@ -73,50 +84,50 @@ def make_lot_code(product: str, day: date, letter: str = "A") -> str:
     if not _CENTURY <= day.year < _CENTURY + 100:
         raise BadInput(f"lot codes cannot carry the year {day.year}", hint="2000 to 2099 only")
     payload = f"{product}{day:%y%j}{letter}"
-    return payload + iso7064.check_character(payload)
+    return LotCode(payload + iso7064.check_character(payload))
 
 
-def split(text: str) -> LotCode:
-    """The parts of a lot code, after checking it.
+def validate(text: str) -> LotCode:
+    """The lot code in a typed text, right in form, check character and day.
 
     Raises:
-        BadInput: wrong form, wrong check character, or no such day in that year.
+        BadInput: it is not; the message says which of the three.
     """
-    code = compact(text[:MAX_TYPED])
-    match = _SHAPE.fullmatch(code)
-    if not match:
-        shown = " ".join(text[:40].split())
-        raise BadInput(f"'{shown}' is not a lot code", hint=_EXAMPLE)
+    code = _parts(text)[0]
     if not iso7064.is_valid(code):
         raise BadInput(
             f"lot code {format_code(code)}: the check character '{code[-1]}' does not fit the rest",
             hint="one character is mistyped, or two are swapped; read the label again",
         )
-    product, day_text, letter, check = match.groups()
-    year = _CENTURY + int(day_text[:2])
-    day = date(year, 1, 1) + timedelta(days=int(day_text[2:]) - 1)
+    _day(code)
+    return LotCode(code)
+
+
+def _parts(text: str) -> re.Match[str]:
+    """The code, compact, with product, day, letter and check character. Raises BadInput."""
+    match = _SHAPE.fullmatch(compact(text[:MAX_TYPED]))
+    if not match:
+        shown = " ".join(text[:40].split())
+        raise BadInput(f"'{shown}' is not a lot code", hint=_EXAMPLE)
+    return match
+
+
+def _day(code: str) -> date:
+    ordinal = _parts(code)[2]
+    year = _CENTURY + int(ordinal[:2])
+    day = date(year, 1, 1) + timedelta(days=int(ordinal[2:]) - 1)
     if day.year != year:
         raise BadInput(
-            f"lot code {format_code(code)}: the year {year} has no day {day_text[2:]}",
+            f"lot code {format_code(code)}: the year {year} has no day {ordinal[2:]}",
             hint=_EXAMPLE,
         )
-    return LotCode(product=product, day=day, letter=letter, check=check)
-
-
-def validate(text: str) -> str:
-    """The compact form of a lot code that is right in form, day and check character.
-
-    Raises:
-        BadInput: it is not; the message says which of the three.
-    """
-    split(text)
-    return compact(text)
+    return day
 
 
 def is_valid(text: str) -> bool:
     """Whether the text is a sound lot code; never raises."""
     try:
-        split(text)
+        validate(text)
     except BadInput:
         return False
     return True
@@ -134,7 +145,7 @@ def with_hyphens(text: str) -> str:
     return _IN_TEXT.sub(lambda found: format_code(found[0]), text)
 
 
-def near_codes(text: str, existing: Iterable[str], n: int = 3) -> list[str]:
+def near_codes(text: str, existing: Iterable[LotCode], n: int = 3) -> list[LotCode]:
     """Up to n existing compact lot codes most like a mistyped one, likeliest first.
 
     Characters that look alike (0 and O, 1 and I, 5 and S, 8 and B) count as nearly the same.
@@ -143,7 +154,7 @@ def near_codes(text: str, existing: Iterable[str], n: int = 3) -> list[str]:
     matcher, plain = SequenceMatcher(autojunk=False), SequenceMatcher(autojunk=False)
     matcher.set_seq2(typed.translate(_LOOKALIKES))
     plain.set_seq2(typed)
-    scored: list[tuple[float, str]] = []
+    scored: list[tuple[float, LotCode]] = []
     for code in existing:
         matcher.set_seq1(code.translate(_LOOKALIKES))
         plain.set_seq1(code)

@@ -41,7 +41,7 @@ def qr_text(lot_code: str, web: str | None, gtin: str | None) -> str:
     return gs1.lot_link(web, lot_code) if web else lot_code
 
 
-def read_code(text: str) -> str:
+def read_code(text: str) -> lot.LotCode:
     """The compact lot code in a typed or scanned text.
 
     Raises:

@@ -6,7 +6,7 @@ from datetime import date
 from functools import cache
 from typing import TYPE_CHECKING
 
-from soapstock.codes.lot import format_code, make_lot_code, near_codes, next_letter
+from soapstock.codes.lot import LotCode, make_lot_code, near_codes, next_letter
 from soapstock.codes.reading import read_code
 from soapstock.desk.desk import Desk
 from soapstock.errors import BadInput, Mend, NotFound
@@ -24,7 +24,7 @@ def parsed_recipe(text: str, where: str) -> Recipe:
     return parse_recipe(text, where)
 
 
-def read_lot(desk: Desk, text: str, *, kind: str | None = None) -> str:
+def read_lot(desk: Desk, text: str, *, kind: str | None = None) -> LotCode:
     """The compact lot code of what was typed or scanned, known to this ledger.
 
     Args:
@@ -49,20 +49,20 @@ def read_lot(desk: Desk, text: str, *, kind: str | None = None) -> str:
             near = near_codes(code, reader.all_lot_codes(), n=8)
             near = [c for c in near if kind in (None, reader.lot_kind(c))][:3]
             what = "lot" if kind is None or found is None else f"{kind} lot"
-            message = f"no {what} {format_code(code)} in this ledger"
+            message = f"no {what} {code.shown} in this ledger"
             if found is not None:
-                message = f"{format_code(code)} is not a {kind} lot but a lot of {found}"
+                message = f"{code.shown} is not a {kind} lot but a lot of {found}"
             raise NotFound(
                 message, hint=_did_you_mean(near), mend=None if near else Mend("list_lots")
             )
     return code
 
 
-def _did_you_mean(near: list[str]) -> str:
-    return f"did you mean {' or '.join(map(format_code, near))}?" if near else ""
+def _did_you_mean(near: list[LotCode]) -> str:
+    return f"did you mean {' or '.join(code.shown for code in near)}?" if near else ""
 
 
-def free_lot_code(book: Reader | Writer, product: str, day: date) -> str:
+def free_lot_code(book: Reader | Writer, product: str, day: date) -> LotCode:
     """A lot code that no lot ever had.
 
     Asked inside the write transaction that takes it, no two get the same.

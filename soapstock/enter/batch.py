@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from soapstock.codes.lot import format_code
+from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import read_lot
 from soapstock.enter.entered import Entered, bar_count
@@ -62,14 +62,14 @@ def unmould(
             place=place,
         )
     said = (
-        f"Unmoulded {format_code(code)}: {several(bars, 'bar')} of {format_g(each_g, 1)} on {place}"
+        f"Unmoulded {code.shown}: {several(bars, 'bar')} of {format_g(each_g, 1)} on {place}"
         + (f", {rejects} rejected" if rejects else "")
         + "."
     )
     return Entered(entry_id=entry, lot_code=code, said=said)
 
 
-def batch_facts(desk: Desk, code: str) -> BatchFacts:
+def batch_facts(desk: Desk, code: LotCode) -> BatchFacts:
     """All facts of a batch."""
     with desk.ledger.read() as reader:
         return reader.batch(code)
@@ -121,13 +121,11 @@ def weigh(
             room_rh=room_rh,
         )
     lost = 100 * (1 - float(each_g / start_g)) if start_g is not None else 0.0
-    said = (
-        f"Weighed {format_code(code)}: {format_g(each_g, 1)} a bar, {lost:.1f} % under its start."
-    )
+    said = f"Weighed {code.shown}: {format_g(each_g, 1)} a bar, {lost:.1f} % under its start."
     return Entered(entry_id=entry, lot_code=code, said=said, notes=_weigh_notes(desk, code, each_g))
 
 
-def _weigh_notes(desk: Desk, code: str, each_g: Decimal) -> tuple[str, ...]:
+def _weigh_notes(desk: Desk, code: LotCode, each_g: Decimal) -> tuple[str, ...]:
     """What a weigh-in shows at once: under the declared weight, or a finding of the cure model."""
     from soapstock.views.batch import view
 
@@ -188,12 +186,12 @@ def test(
     facts = batch_facts(desk, code)
     if facts.unmould is None or stamp.happened_on < facts.unmould.on:
         raise RuleBroken(
-            f"{format_code(code)} was still in its mould then: a test of raw soap tells nothing",
+            f"{code.shown} was still in its mould then: a test of raw soap tells nothing",
             hint="unmould it, then test it",
         )
     with desk.ledger.write() as writer:
         entry = writer.test(stamp, code, method=method, passed=passed, value=value.strip())
-    said = f"{format_code(code)}: {method} test {'passed' if passed else 'FAILED'}."
+    said = f"{code.shown}: {method} test {'passed' if passed else 'FAILED'}."
     if not passed:
         notes = (*notes, "Do not sell or use this batch; put it on hold.")
     return Entered(entry_id=entry, lot_code=code, said=said, notes=notes)

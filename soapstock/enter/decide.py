@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import date
 from typing import Literal
 
-from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk, on_day
 from soapstock.desk.finding import read_lot
 from soapstock.enter.entered import Entered
@@ -38,7 +37,7 @@ def decide(
     with desk.ledger.write() as writer:
         entry = writer.decide(desk.stamp(on), code, decision, why.strip())
     done = {"release": "released", "hold": "put on hold", "reject": "rejected"}[decision]
-    said = f"{format_code(code)} is {done} by {desk.by}."
+    said = f"{code.shown} is {done} by {desk.by}."
     notes: tuple[str, ...] = ()
     if decision != "release" and item.facts.shipments:
         out = (
@@ -55,7 +54,7 @@ def _may_release(item: BatchView) -> None:
     All other gates must be open. A hold is lifted only by a free-alkali test made since, and a
     batch whose lye was refused at the pour only by a titration that passed.
     """
-    code = format_code(item.facts.lot_code)
+    code = item.facts.lot_code.shown
     if item.readiness.state == "rejected":
         raise RuleBroken(f"{code} was rejected", hint="a rejected batch stays so")
     shut = [g for name, g in item.readiness.gates.items() if name != "released" and not g.open]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from soapstock.codes.lot import LotCode
 from soapstock.errors import BadInput
 
 MAX_BARS = 100_000
@@ -14,7 +15,7 @@ class Entered:
     """What came of entering a fact: the entry's number, its lot, and a line to say so."""
 
     entry_id: int
-    lot_code: str
+    lot_code: LotCode | None
     said: str
     notes: tuple[str, ...] = ()
 

@@ -12,7 +12,6 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import read_lot
 from soapstock.desk.ingredients import RAW, known_ingredient
@@ -77,9 +76,7 @@ def render(
         note=note,
         made_from=uses,
     )
-    from_lots = ", ".join(
-        f"{format_g(g_from_mg(use.mass_mg))} of {format_code(use.lot_code or '')}" for use in uses
-    )
+    from_lots = ", ".join(f"{format_g(g_from_mg(use.mass_mg))} of {use.lot_shown}" for use in uses)
     return replace(
         done,
         said=done.said.replace("Received", "Rendered"),
@@ -105,11 +102,11 @@ def _sources(
             lot = reader.ingredient_lot(read_lot(desk, code, kind="ingredient"))
         if lot.ingredient not in (key, RAW + key):
             raise RuleBroken(
-                f"{format_code(lot.lot_code)} is {lot.ingredient}: no {key} is rendered from it",
+                f"{lot.lot_code.shown} is {lot.ingredient}: no {key} is rendered from it",
                 hint=f"raw fat for it is received as {RAW}{key}",
             )
         if lot.lot_code in {one.lot_code for one in lots}:
-            raise BadInput(f"{format_code(lot.lot_code)} is given twice", hint="add its masses up")
+            raise BadInput(f"{lot.lot_code.shown} is given twice", hint="add its masses up")
         uses.append(
             Use(
                 lot_code=lot.lot_code,

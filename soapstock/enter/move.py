@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from soapstock.codes.lot import format_code
+from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk, on_day
 from soapstock.desk.finding import read_lot
 from soapstock.enter.batch import batch_facts
@@ -17,7 +17,7 @@ from soapstock.views.batch import view
 
 def _from_place(facts: BatchFacts, bars: int, named: str | None) -> str:
     """The place to take bars from: the named one, or the only one that has them."""
-    code = format_code(facts.lot_code)
+    code = facts.lot_code.shown
     places = facts.for_sale()
     if named is not None:
         have = facts.places.get(named, 0)
@@ -70,7 +70,7 @@ def move(
             from_place=source,
             to_place=to,
         )
-    said = f"Moved {several(bars, 'bar')} of {format_code(code)} from {source} to {to}."
+    said = f"Moved {several(bars, 'bar')} of {code.shown} from {source} to {to}."
     return Entered(entry_id=entry, lot_code=code, said=said)
 
 
@@ -99,13 +99,13 @@ def ship(
     if item.readiness.state != "ready":
         shut = [f"{g.name}: {g.reason}" for g in item.readiness.gates.values() if not g.open]
         raise RuleBroken(
-            f"{format_code(code)} may not ship: it is {item.readiness.state}",
+            f"{code.shown} may not ship: it is {item.readiness.state}",
             hint="; ".join(shut),
             mend=Mend("see_history", lot=code),
         )
     if item.best_before is not None and item.best_before < item.today:
         raise RuleBroken(
-            f"{format_code(code)} was best before {item.best_before.isoformat()}: it may not ship",
+            f"{code.shown} was best before {item.best_before.isoformat()}: it may not ship",
             hint="waste it, or keep it for yourself",
         )
     source = _from_place(item.facts, bars, from_place)
@@ -119,7 +119,7 @@ def ship(
             order_ref=order_ref.strip(),
             destination=destination.strip(),
         )
-    said = f"Shipped {several(bars, 'bar')} of {format_code(code)} to {customer.strip()}."
+    said = f"Shipped {several(bars, 'bar')} of {code.shown} to {customer.strip()}."
     return Entered(entry_id=entry, lot_code=code, said=said)
 
 
@@ -132,11 +132,11 @@ def retain(
     source = _from_place(batch_facts(desk, code), bars, from_place)
     with desk.ledger.write() as writer:
         entry = writer.retain(desk.stamp(on), code, bars=bars, from_place=source)
-    said = f"Retained {several(bars, 'bar')} of {format_code(code)} from {source}."
+    said = f"Retained {several(bars, 'bar')} of {code.shown} from {source}."
     return Entered(entry_id=entry, lot_code=code, said=said)
 
 
-def quantity_of(desk: Desk, lot: str, text: str) -> tuple[str, int, str]:
+def quantity_of(desk: Desk, lot: str, text: str) -> tuple[LotCode, int, str]:
     """The lot, and the quantity typed for it: bars of a batch, a mass of an ingredient lot."""
     code = read_lot(desk, lot)
     with desk.ledger.read() as reader:
@@ -174,7 +174,7 @@ def waste(
         entry = writer.waste(
             desk.stamp(on), code, quantity=amount, from_place=source, reason=why.strip()
         )
-    said = f"Wasted {_said(amount, unit)} of {format_code(code)} from {source}."
+    said = f"Wasted {_said(amount, unit)} of {code.shown} from {source}."
     return Entered(entry_id=entry, lot_code=code, said=said)
 
 
@@ -197,5 +197,5 @@ def count(
         if gap == 0
         else f"{_said(abs(gap), unit)} {'more' if gap > 0 else 'fewer'} than the book"
     )
-    said = f"Counted {_said(amount, unit)} of {format_code(code)} on {place}: {words}."
+    said = f"Counted {_said(amount, unit)} of {code.shown} on {place}: {words}."
     return Entered(entry_id=entry, lot_code=code, said=said)

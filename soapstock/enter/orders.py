@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from soapstock.codes.lot import format_code
+from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import find_recipe, read_lot
 from soapstock.enter.entered import Entered
@@ -66,7 +66,7 @@ def add(
         entry = writer.add_order(desk.stamp(on, note), facts)
     bars_in_all = sum(line.bars for line in wanted)
     said = f"Order {order_ref} from {customer}: {several(bars_in_all, 'bar')}."
-    return Entered(entry_id=entry, lot_code="", said=said)
+    return Entered(entry_id=entry, lot_code=None, said=said)
 
 
 def take_in(desk: Desk, path: Path, mapping: Path | None) -> TakenIn:
@@ -126,7 +126,7 @@ def reserve(desk: Desk, order_ref: str, *, one_lot: bool = False) -> tuple[Plan,
     """Keep bars for an order as planned; the entry, or None when nothing more can be kept."""
     order = one(desk, order_ref)
     chosen = plan(desk, order, one_lot=one_lot)
-    wanted: dict[str, int] = defaultdict(int)
+    wanted: dict[LotCode, int] = defaultdict(int)
     for take in chosen.takes:
         wanted[take.lot_code] += take.bars
     change = [
@@ -209,7 +209,7 @@ def take_back(
     with desk.ledger.write() as writer:
         entry = writer.take_back(desk.stamp(on), code, bars, customer, order_ref, why)
     said = (
-        f"Took {several(bars, 'bar')} of {format_code(code)} back from {customer}; "
+        f"Took {several(bars, 'bar')} of {code.shown} back from {customer}; "
         f"{'it is' if bars == 1 else 'they are'} held apart."
     )
     return Entered(entry_id=entry, lot_code=code, said=said)

@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from soapstock.chemistry.composition import Part
-from soapstock.codes.lot import format_code
+from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import find_recipe, free_lot_code, parsed_recipe, read_lot
 from soapstock.desk.ingredients import canonical
@@ -61,7 +61,7 @@ class Conditions:
 class Poured:
     """What came of a pour: its lot, the judgement, and the uses by lot."""
 
-    lot_code: str
+    lot_code: LotCode
     entry_id: int
     recipe: Recipe
     version: int
@@ -123,8 +123,8 @@ def _unexpired(lots: list[IngredientLot], ingredient: str, day: date) -> list[In
     if lots and not fresh:
         first = lots[0]
         raise RuleBroken(
-            f"{ingredient}: lot {format_code(first.lot_code)} was best before {first.best_before}",
-            hint=f"to use it even so, name it: {ingredient}=MASS@{format_code(first.lot_code)}",
+            f"{ingredient}: lot {first.lot_code.shown} was best before {first.best_before}",
+            hint=f"to use it even so, name it: {ingredient}=MASS@{first.lot_code.shown}",
         )
     return fresh
 
@@ -260,7 +260,7 @@ def pour(
     batter_mg = sum(use.mass_mg for use in uses)
     spare = conditions or Conditions()
     facts = PourFacts(
-        lot_code="",
+        lot_code=LotCode(""),
         recipe_code=recipe.code,
         recipe_version=version,
         uses=tuple(use for use in uses if use.lot_code is not None),
@@ -297,7 +297,7 @@ def pour(
 
 def judgement_record(judgement: PourJudgement, soap: Sequence[Rebatched] = ()) -> dict[str, object]:
     """The judgement as kept with the pour; `doubted` only where rebatched soap is in doubt."""
-    doubted = [f"{format_code(one.use.lot_code or '')}: {one.doubt}" for one in soap if one.doubt]
+    doubted = [f"{one.use.lot_shown}: {one.doubt}" for one in soap if one.doubt]
     return ({"doubted": doubted} if doubted else {}) | {
         "verdict": judgement.verdict.word,
         "reasons": list(judgement.verdict.reasons),

@@ -15,7 +15,6 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from soapstock.chemistry.lye import Verdict
-from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk, on_day
 from soapstock.desk.finding import read_lot
 from soapstock.errors import BadInput, Mend, RuleBroken
@@ -89,7 +88,7 @@ def _taken(item: BatchView, wanted: Rebatch) -> Rebatched:
     from soapstock.ledger.facts import Use
 
     code = item.facts.lot_code
-    name = format_code(code)
+    name = code.shown
     if item.readiness.state == "rejected":
         raise RuleBroken(
             f"{name} was rejected: it goes into no pot",
@@ -117,7 +116,7 @@ def _check_mass(item: BatchView, wanted: Rebatch) -> None:
     mass = float(wanted.mass_g)
     if not low <= mass <= high:
         raise BadInput(
-            f"{several(wanted.bars, 'bar')} of {format_code(item.facts.lot_code)} cannot weigh "
+            f"{several(wanted.bars, 'bar')} of {item.facts.lot_code.shown} cannot weigh "
             f"{format_g(wanted.mass_g)}: {low:.0f} g bone dry, {high:.0f} g fresh",
             hint="weigh the bars that go into the pot, and count them",
         )
@@ -132,8 +131,7 @@ def _place(item: BatchView, wanted: Rebatch) -> str:
     if have < wanted.bars:
         where = ", ".join(f"{n} on {p}" for p, n in places.items()) or "none for sale"
         raise RuleBroken(
-            f"{format_code(item.facts.lot_code)}: {several(have, 'bar')} on {place}, "
-            f"not {wanted.bars}",
+            f"{item.facts.lot_code.shown}: {several(have, 'bar')} on {place}, not {wanted.bars}",
             hint=f"it has {where}; name the place: LOT=BARS:MASS@PLACE",
         )
     return place
@@ -161,8 +159,7 @@ def with_soap(judgement: PourJudgement, taken: Sequence[Rebatched]) -> PourJudge
         "test the bars for free alkali before release"
     ]
     reasons += [
-        f"{format_code(one.use.lot_code or '')} is in doubt, {one.doubt}: only a titration "
-        "can release this batch"
+        f"{one.use.lot_shown} is in doubt, {one.doubt}: only a titration can release this batch"
         for one in taken
         if one.doubt
     ]

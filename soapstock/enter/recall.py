@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from soapstock.codes.lot import format_code
+from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import read_lot
 from soapstock.errors import BadInput, Mend
@@ -47,7 +47,7 @@ def recall(
         }
     customers = tuple(customers_to_tell(desk, found))
     seconds = max(clock() - begun, 0.0)
-    held: list[str] = []
+    held: list[LotCode] = []
     entry = None
     if practice or hold:
         report = json_text(recall_record(found, customers))
@@ -55,7 +55,7 @@ def recall(
         with desk.ledger.write() as writer:
             for item in found.affected if hold else ():
                 if (item.in_shop or not item.made) and item.lot.lot_code not in stopped:
-                    reason = f"recall of {format_code(code)}: {why.strip()}"
+                    reason = f"recall of {code.shown}: {why.strip()}"
                     writer.decide(stamp, item.lot.lot_code, "hold", reason)
                     held.append(item.lot.lot_code)
             entry = writer.record_recall(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from soapstock.chemistry.certificates import doubt_about, read_sv
 from soapstock.chemistry.fats import all_fats, get_fat
-from soapstock.codes.lot import format_code, ingredient_prefix
+from soapstock.codes.lot import ingredient_prefix
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import free_lot_code
 from soapstock.desk.ingredients import RAW, known_ingredient
@@ -107,7 +107,7 @@ def receive(
                 made_from=made_from,
             ),
         )
-    said = f"Received {format_g(mass_g)} of {key} as lot {format_code(lot)}."
+    said = f"Received {format_g(mass_g)} of {key} as lot {lot.shown}."
     return Entered(entry_id=entry, lot_code=lot, said=said, notes=notes)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 
-from soapstock.codes.lot import format_code
+from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import find_recipe, read_lot
 from soapstock.desk.ingredients import known_ingredient
@@ -18,7 +18,7 @@ def add_place(desk: Desk, name: str, kind: str, capacity_bars: int | None) -> En
     with desk.ledger.write() as writer:
         entry = writer.add_place(desk.stamp(), name, kind, capacity_bars)
     holds = f", holding {several(capacity_bars, 'bar')}" if capacity_bars is not None else ""
-    return Entered(entry_id=entry, lot_code="", said=f"New place {name} ({kind}){holds}.")
+    return Entered(entry_id=entry, lot_code=None, said=f"New place {name} ({kind}){holds}.")
 
 
 def set_level(desk: Desk, item: str, amount: str) -> Entered:
@@ -37,7 +37,7 @@ def set_level(desk: Desk, item: str, amount: str) -> Entered:
         entry = writer.set_reorder_level(desk.stamp(), name, level, unit)
     shown = several(level, "bar") if unit == "bars" else format_g(g_from_mg(level))
     said = f"Warns when {name} falls under {shown}." if level else f"No level for {name} any more."
-    return Entered(entry_id=entry, lot_code="", said=said)
+    return Entered(entry_id=entry, lot_code=None, said=said)
 
 
 def count_labels(
@@ -47,7 +47,7 @@ def count_labels(
     code = read_lot(desk, lot, kind="batch")
     with desk.ledger.write() as writer:
         entry = writer.print_labels(desk.stamp(), code, printed, spoiled, used, face)
-    said = f"Labels of {format_code(code)}: {printed} printed, {spoiled} spoiled, {used} used."
+    said = f"Labels of {code.shown}: {printed} printed, {spoiled} spoiled, {used} used."
     return Entered(entry_id=entry, lot_code=code, said=said)
 
 
@@ -61,7 +61,7 @@ def count_printed(
         face: the label face's name.
         note: kept with each count, such as why words that claim were printed all the same.
     """
-    totals: dict[str, int] = defaultdict(int)
+    totals: dict[LotCode, int] = defaultdict(int)
     for lot, labels in runs:
         totals[read_lot(desk, lot, kind="batch")] += labels
     stamp = desk.stamp(note=note)
@@ -71,7 +71,7 @@ def count_printed(
             for code, labels in totals.items()
         ]
     return [
-        f"Counted {labels} label{'' if labels == 1 else 's'} of {format_code(code)} as printed "
+        f"Counted {labels} label{'' if labels == 1 else 's'} of {code.shown} as printed "
         f"(entry {entry})."
         for code, labels, entry in entries
     ]

@@ -16,5 +16,5 @@ def undo(desk: Desk, entry_id: int, because: str, on: date | None = None) -> Ent
     with desk.ledger.write() as writer:
         entry = writer.undo(desk.stamp(on), entry_id, because.strip())
     return Entered(
-        entry_id=entry, lot_code="", said=f"Entry {entry_id} is undone by entry {entry}."
+        entry_id=entry, lot_code=None, said=f"Entry {entry_id} is undone by entry {entry}."
     )

@@ -15,13 +15,15 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
+from soapstock.codes.lot import LotCode
+
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def plain(value: Any) -> Any:
-    """The value as JSON knows it: dates as ISO text, Decimal as a number, tuples as lists."""
+    """The value as JSON knows it: dates as ISO text, lot codes in groups, Decimals as numbers."""
     if isinstance(value, bool) or value is None or isinstance(value, str | int):
-        return value
+        return value.shown if isinstance(value, LotCode) else value
     if isinstance(value, float):
         return round(value, 9)
     if isinstance(value, Decimal):
@@ -29,7 +31,7 @@ def plain(value: Any) -> Any:
     if isinstance(value, date | datetime):
         return value.isoformat()
     if isinstance(value, Mapping):
-        return {str(key): plain(inner) for key, inner in value.items()}
+        return {str(plain(key)): plain(inner) for key, inner in value.items()}
     if is_dataclass(value) and not isinstance(value, type):
         return plain(asdict(value))
     if isinstance(value, Iterable):

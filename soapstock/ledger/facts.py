@@ -19,6 +19,7 @@ from datetime import date, datetime
 from functools import cache
 from typing import Annotated, Any, ClassVar, Literal, Self, get_args, get_origin, get_type_hints
 
+from soapstock.codes.lot import LotCode
 from soapstock.ledger.places import KINDS, PlaceKind
 from soapstock.recipes.weighing import Role
 
@@ -102,7 +103,12 @@ class Use(UseLine):
         lot_code: compact lot code, or None when it was taken from no lot.
     """
 
-    lot_code: str | None = None
+    lot_code: LotCode | None = None
+
+    @property
+    def lot_shown(self) -> str:
+        """The lot's code as people read it; empty when it was taken from no lot."""
+        return "" if self.lot_code is None else self.lot_code.shown
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,7 +155,7 @@ class ReceiveFacts(Receipt):
         made_from: lots this one was made from (a raw fat lot rendered here), for tracing.
     """
 
-    lot_code: str
+    lot_code: LotCode
     made_from: tuple[Use, ...] = ()
 
 
@@ -157,7 +163,7 @@ class ReceiveFacts(Receipt):
 class IngredientLot(Receipt):
     """An ingredient lot on record, and what is left of it in the shop (`left_mg`)."""
 
-    lot_code: str
+    lot_code: LotCode
     received_on: date
     left_mg: int
     entry_id: int = 0
@@ -199,7 +205,7 @@ class PourFacts(Pour):
         unlotted: what was taken from no lot, such as water (each without a lot code).
     """
 
-    lot_code: str
+    lot_code: LotCode
     recipe_code: str
     recipe_version: int
     uses: tuple[Use, ...]
@@ -307,7 +313,7 @@ class ShipmentRecord(LotFact):
     order_ref: str
     destination: str
     from_place: str
-    lot_code: str = ""
+    lot_code: LotCode
 
 
 @dataclass(frozen=True, slots=True)
@@ -329,7 +335,7 @@ class BatchFacts:
         decisions: oldest first, so the last one stands.
     """
 
-    lot_code: str
+    lot_code: LotCode
     recipe_code: str
     recipe_version: int
     recipe_text: str
@@ -337,7 +343,7 @@ class BatchFacts:
     by: str
     entry_id: int
     pour: PourFacts
-    ingredient_lots: Mapping[str, IngredientLot] = field(default_factory=dict)
+    ingredient_lots: Mapping[LotCode, IngredientLot] = field(default_factory=dict)
     unmould: UnmouldRecord | None = None
     weigh_ins: tuple[WeighRecord, ...] = ()
     tests: tuple[TestRecord, ...] = ()
@@ -345,6 +351,10 @@ class BatchFacts:
     held: tuple[Held, ...] = ()
     shipments: tuple[ShipmentRecord, ...] = ()
     note: str = ""
+
+    def lot_of(self, use: Use) -> IngredientLot | None:
+        """The ingredient lot that something in the pot came from, or None."""
+        return None if use.lot_code is None else self.ingredient_lots.get(use.lot_code)
 
     @property
     def places(self) -> dict[str, int]:
@@ -389,7 +399,7 @@ class EntryRecord:
     undone_by: int | None
     undoes: int | None
     summary: str
-    lot_code: str | None = None
+    lot_code: LotCode | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -399,7 +409,7 @@ class StockLine:
     `place_kind` says what the place is for (see places.KINDS).
     """
 
-    lot_code: str
+    lot_code: LotCode
     kind: LotKind
     item: str
     place: str

@@ -13,7 +13,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from soapstock.chemistry.cautions import lye_cautions
-from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import parsed_recipe, read_lot
 from soapstock.recipes.weighing import expected_peak_c
@@ -62,7 +61,7 @@ def write_record(desk: Desk, lot: str, out: Path | None) -> RecordDone:
     pages = write_paper(
         path,
         Paper(
-            title=f"Batch record {format_code(code)}",
+            title=f"Batch record {code.shown}",
             shop_name=desk.shop.maker,
             qr_text=code,
             subtitle=f"{facts.recipe_code} version {facts.recipe_version}, poured "
@@ -96,7 +95,7 @@ def _order(facts: BatchFacts, gaps: list[str]) -> list[Section]:
         Section(
             heading="What was poured, and when (7.2.1, 7.2.3)",
             facts=(
-                ("Lot", format_code(facts.lot_code)),
+                ("Lot", facts.lot_code.shown),
                 ("Recipe", f"{facts.recipe_code} version {facts.recipe_version}"),
                 ("Poured on", facts.poured_on.isoformat()),
                 ("By", facts.by),
@@ -114,7 +113,7 @@ def _materials(facts: BatchFacts, gaps: list[str]) -> list[Section]:
 
     rows = []
     for use in all_uses(facts):
-        lot = facts.ingredient_lots.get(use.lot_code or "")
+        lot = facts.lot_of(use)
         if use.lot_code is None:
             gaps.append(f"lot of {use.ingredient}")
         origin = ""
@@ -129,7 +128,7 @@ def _materials(facts: BatchFacts, gaps: list[str]) -> list[Section]:
             (
                 use.ingredient,
                 format_g(g_from_mg(use.mass_mg)) if use.mass_mg else "not weighed",
-                format_code(use.lot_code) if use.lot_code else GAP,
+                use.lot_shown or GAP,
                 origin or "-",
                 dates or "-",
             )

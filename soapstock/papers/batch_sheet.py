@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from soapstock.chemistry.fats import get_fat
+from soapstock.codes.lot import LotCode
 from soapstock.codes.reading import qr_text
 from soapstock.desk.desk import Desk
 from soapstock.errors import RuleBroken
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
 def print_batch_sheet(
     desk: Desk, recipe: Recipe, version: int, scaled: ScaledBatch, path: Path, day: date
-) -> str:
+) -> LotCode:
     """Print the batch sheet of a planned pour; returns the lot code it is for.
 
     Raises:
@@ -70,7 +71,7 @@ def print_batch_sheet(
             recipe_name=recipe.name,
             recipe_code=recipe.code,
             recipe_version=version,
-            lot_code=lot,
+            lot_code=lot.shown,
             qr_text=qr_text(lot, desk.shop.web or None, desk.shop.gtin_for(recipe.code)),
             planned_on=day,
             lines=tuple(lines),

@@ -7,7 +7,6 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk
 from soapstock.errors import BadInput
 from soapstock.exchange.calendar import CalendarEvent, calendar_text
@@ -32,7 +31,7 @@ def calendar(desk: Desk) -> list[CalendarEvent]:
 
 def _events(desk: Desk, item: BatchView) -> Sequence[CalendarEvent]:
 
-    code, lot = item.facts.lot_code, format_code(item.facts.lot_code)
+    code, lot = item.facts.lot_code, item.facts.lot_code.shown
     what = f"{item.recipe.name}, {lot}"
     today, poured = desk.today, item.facts.poured_on
     cured = poured + timedelta(days=item.cure_days)

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
-from soapstock.codes.lot import format_code
+from soapstock.codes.lot import LotCode
 from soapstock.codes.reading import qr_text
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import read_lot
@@ -42,7 +42,7 @@ def card_of(desk: Desk, item: BatchView) -> Any:
     return RackCard(
         shop_name=desk.shop.maker,
         recipe_name=item.recipe.name,
-        lot_code=facts.lot_code,
+        lot_code=facts.lot_code.shown,
         qr_text=qr_text(
             facts.lot_code, desk.shop.web or None, desk.shop.gtin_for(item.recipe.code)
         ),
@@ -59,6 +59,6 @@ def card_of(desk: Desk, item: BatchView) -> Any:
     )
 
 
-def default_name(kind: str, lot: str, today: date) -> Path:
+def default_name(kind: str, lot: LotCode, today: date) -> Path:
     """A file name for a print, such as `labels-DRF-26329-AK-2026-11-25.pdf`."""
-    return Path(f"{kind}-{format_code(lot)}-{today.isoformat()}.pdf")
+    return Path(f"{kind}-{lot.shown}-{today.isoformat()}.pdf")

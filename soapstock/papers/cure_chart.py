@@ -7,7 +7,6 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk
 from soapstock.errors import BadInput
 from soapstock.views.batch import BatchView, views
@@ -29,7 +28,7 @@ def chart_sheet(desk: Desk, seen: CureView) -> ChartSheet:
     return ChartSheet(
         shop_name=desk.shop.maker,
         recipe_name=item.recipe.name,
-        lot_code=format_code(item.facts.lot_code),
+        lot_code=item.facts.lot_code.shown,
         state=item.readiness.state,
         chart=seen.chart,
         poured_on=item.facts.poured_on,

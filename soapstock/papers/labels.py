@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk
 from soapstock.errors import BadInput, RuleBroken, SoapstockError
 from soapstock.exchange.text_file import read_text_file
@@ -99,7 +98,7 @@ def _over_bars(label: LabelText, copies: int) -> list[str]:
     bars = label.item.bars
     if not 0 < bars < copies:
         return []
-    lot = format_code(label.item.facts.lot_code)
+    lot = label.item.facts.lot_code.shown
     return [f"{lot}: {copies} labels for {bars} bar{'s' * (bars > 1)} in hand."]
 
 
@@ -107,7 +106,7 @@ def _to_tell(label: LabelText, copies: int) -> list[str]:
     """What is to be told of one lot in a run: its claims before all else."""
     told = list(label.claims)
     if label.item.readiness.state != "ready":
-        lot, state = format_code(label.item.facts.lot_code), label.item.readiness.state
+        lot, state = label.item.facts.lot_code.shown, label.item.readiness.state
         told.append(f"{lot} is {state}: these labels may not go on sale yet.")
     return [*told, *_over_bars(label, copies)]
 
@@ -226,7 +225,7 @@ def print_labels(
         sheet=chosen_sheet,
         start_at=start_at,
         offset_mm=desk.shop.printer_offset_mm if offset_mm is None else offset_mm,
-        title=f"Labels {label.item.recipe.name} {format_code(label.item.facts.lot_code)}",
+        title=f"Labels {label.item.recipe.name} {label.item.facts.lot_code.shown}",
     )
     result = replace(result, warnings=(*_over_bars(label, result.labels), *result.warnings))
     if not count:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from soapstock.codes.lot import format_code
+from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import find_recipe
 from soapstock.views.orders import Plan, one, parcel_g, plan
@@ -51,7 +51,7 @@ def write_pick_list(desk: Desk, order_ref: str, path: Path, packaging_g: float =
         (
             "[   ]",
             take.place,
-            format_code(take.lot_code),
+            take.lot_code.shown,
             take.recipe_code,
             str(take.bars),
             take.best_before.isoformat() if take.best_before else "",
@@ -94,11 +94,11 @@ def write_packing_slip(desk: Desk, order_ref: str, path: Path) -> Plan:
     chosen = packed_plan(desk, order)
     with desk.ledger.read() as reader:
         names = {t.recipe_code: find_recipe(reader, t.recipe_code)[0].name for t in chosen.takes}
-    bars: dict[tuple[str, str], int] = {}
+    bars: dict[tuple[str, LotCode], int] = {}
     for take in chosen.takes:
         key = (take.recipe_code, take.lot_code)
         bars[key] = bars.get(key, 0) + take.bars
-    rows = tuple((names[code], format_code(lot), str(n)) for (code, lot), n in sorted(bars.items()))
+    rows = tuple((names[code], lot.shown, str(n)) for (code, lot), n in sorted(bars.items()))
     columns = (
         Column(head="Soap", share=2),
         Column(head="Lot", share=1.5),

@@ -9,7 +9,7 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from soapstock.codes.lot import split, with_hyphens
+from soapstock.codes.lot import LotCode, with_hyphens
 from soapstock.desk.desk import Desk
 from soapstock.errors import NotFound
 from soapstock.units import g_from_mg
@@ -107,7 +107,7 @@ def assess_all(
         batches = [facts for facts in batches if facts.unmould is None or facts.in_hand > 0]
     poured = [as_poured(desk, facts) for facts in batches]
     teachers = recent_teachers(desk, reader, now=now)
-    poured_on = {b.lot: split(b.lot).day for b in teachers.batches}
+    poured_on = {b.lot: LotCode(b.lot).day for b in teachers.batches}
     jobs = []
     for p in poured:
         if p.start is None:
@@ -171,14 +171,14 @@ def views(desk: Desk, *, in_stock: bool = False) -> list[BatchView]:
         return assess_all(desk, reader, batches, now=now, in_stock=in_stock)
 
 
-def view(desk: Desk, code: str) -> BatchView:
+def view(desk: Desk, code: LotCode) -> BatchView:
     """One batch as it stands today."""
     with desk.ledger.read() as reader:
         facts = reader.batch(code)
         found = assess_all(desk, reader, [facts], now=is_now(desk, reader))
     if not found:
         raise NotFound(
-            f"{with_hyphens(code)} was not poured before {facts.poured_on.isoformat()}",
+            f"{code.shown} was not poured before {facts.poured_on.isoformat()}",
             hint="the desk's day (--today, --on) lies before the pour",
         )
     return found[0]

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import read_lot
 from soapstock.recipes.cost import CostPart, batch_cost, money
@@ -45,7 +44,7 @@ def cost_of(
         if use.bars:
             parts.append(_soap_part(desk, use))
             continue
-        found = item.facts.ingredient_lots.get(use.lot_code or "")
+        found = item.facts.lot_of(use)
         paid = found.cost_cents if found is not None else None
         parts.append(
             CostPart(
@@ -71,7 +70,7 @@ def _soap_part(desk: Desk, use: Use) -> CostPart:
     share = Decimal(use.bars or 0) / (made.bars or 1)
     used_g = g_from_mg(use.mass_mg)
     return CostPart(
-        name=f"{use.ingredient} {format_code(use.lot_code or '')}",
+        name=f"{use.ingredient} {use.lot_shown}",
         used_g=used_g,
         lot_g=used_g / share,
         lot_cost=None if made.cost.unknown else made.cost.total,
@@ -82,7 +81,7 @@ def cost_record(costed: Costed) -> dict[str, Any]:
     """The cost as a JSON record."""
     per_bar = costed.cost.per_bar
     return {
-        "lot": format_code(costed.item.facts.lot_code),
+        "lot": costed.item.facts.lot_code.shown,
         "currency": costed.currency,
         "parts": [
             {

@@ -8,7 +8,6 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import read_lot
 from soapstock.errors import BadInput, RuleBroken
@@ -66,7 +65,7 @@ def cure_view(desk: Desk, item: BatchView) -> CureView:
     known = item.forecast
     if known is None:
         raise RuleBroken(
-            f"{format_code(item.facts.lot_code)} has no mass and its recipe no bar size",
+            f"{item.facts.lot_code.shown} has no mass and its recipe no bar size",
             hint="unmould it with the mass of its bars first",
         )
     today, limit = float(item.day), desk.shop.dry_week_loss_percent

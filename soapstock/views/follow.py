@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from soapstock.codes.lot import format_code
+from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import read_lot
 from soapstock.units import g_from_mg
@@ -28,7 +28,7 @@ class RecallDone:
     found: Recall
     customers: tuple[dict[str, Any], ...]
     seconds: float
-    held: tuple[str, ...]
+    held: tuple[LotCode, ...]
     entry_id: int | None
 
 
@@ -44,7 +44,7 @@ def follow_record(found: Followed) -> dict[str, Any]:
 
     def row(lot: Any) -> dict[str, Any]:
         return {
-            "lot": format_code(lot.lot_code),
+            "lot": lot.lot_code.shown,
             "kind": lot.kind,
             "item": lot.item,
             "on": lot.opened_on,
@@ -54,13 +54,13 @@ def follow_record(found: Followed) -> dict[str, Any]:
         }
 
     return {
-        "lot": format_code(found.lot_code),
+        "lot": found.lot_code.shown,
         "back": [row(lot) for lot in found.back if lot.depth],
         "forward": [row(lot) for lot in found.forward if lot.depth],
         "links": [
             {
-                "from": format_code(x.source),
-                "to": format_code(x.made),
+                "from": x.source.shown,
+                "to": x.made.shown,
                 "on": x.on,
                 "mass_g": g_from_mg(x.mass_mg),
                 "bars": x.bars,
@@ -69,7 +69,7 @@ def follow_record(found: Followed) -> dict[str, Any]:
         ],
         "shipments": [
             {
-                "lot": format_code(s.lot_code),
+                "lot": s.lot_code.shown,
                 "on": s.on,
                 "bars": s.bars,
                 "customer": s.customer,
@@ -90,7 +90,7 @@ def customers_to_tell(desk: Desk, found: Recall) -> list[dict[str, Any]]:
             "customer": s.customer,
             "contact": contact.get(s.order_ref, ""),
             "destination": s.destination,
-            "lot": format_code(s.lot_code),
+            "lot": s.lot_code.shown,
             "bars": s.bars,
             "shipped_on": s.on,
             "order": s.order_ref,
@@ -102,11 +102,11 @@ def customers_to_tell(desk: Desk, found: Recall) -> list[dict[str, Any]]:
 def recall_record(found: Recall, customers: tuple[dict[str, Any], ...]) -> dict[str, Any]:
     """A recall as a JSON record."""
     return {
-        "lot": format_code(found.lot_code),
+        "lot": found.lot_code.shown,
         "accounted_percent": round(found.accounted_percent, 2),
         "affected": [
             {
-                "lot": format_code(a.lot.lot_code),
+                "lot": a.lot.lot_code.shown,
                 "recipe": a.lot.item,
                 "poured_on": a.lot.opened_on,
                 "depth": a.lot.depth,

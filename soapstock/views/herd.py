@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk
 from soapstock.desk.ingredients import RAW
 from soapstock.labelling.claim_herd import AnimalLot, answer_herd, is_of_animals
@@ -36,7 +35,7 @@ def animal_lots(desk: Desk, code: str) -> tuple[AnimalLot, ...]:
         notes = {lot.lot_code: [e.note for e in reader.entries(lot.lot_code)] for lot in lots}
     return tuple(
         AnimalLot(
-            lot_code=format_code(lot.lot_code),
+            lot_code=lot.lot_code.shown,
             ingredient=lot.ingredient.replace("-", " "),
             supplier=lot.supplier,
             record=tuple(filter(None, (lot.animal, lot.certificate, *notes[lot.lot_code]))),

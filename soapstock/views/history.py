@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from soapstock.codes.lot import format_code, with_hyphens
+from soapstock.codes.lot import LotCode, with_hyphens
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import read_lot
 from soapstock.units import g_from_mg
@@ -26,11 +26,6 @@ class BatchHistory:
     item: BatchView
     entries: tuple[EntryRecord, ...]
 
-    @property
-    def lots(self) -> Mapping[str, IngredientLot]:
-        """The ingredient lots it used, by their code."""
-        return self.item.facts.ingredient_lots
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class IngredientHistory:
@@ -45,8 +40,8 @@ class IngredientHistory:
     lot: IngredientLot
     batches: tuple[BatchFacts, ...]
     entries: tuple[EntryRecord, ...]
-    through: Mapping[str, str]
-    rendered: tuple[str, ...]
+    through: Mapping[LotCode, LotCode]
+    rendered: tuple[LotCode, ...]
 
 
 def scan(desk: Desk, text: str) -> BatchHistory | IngredientHistory:
@@ -86,7 +81,7 @@ def history_record(found: BatchHistory | IngredientHistory) -> dict[str, Any]:
     """The history as a JSON record."""
     if isinstance(found, IngredientHistory):
         return {
-            "lot": format_code(found.lot.lot_code),
+            "lot": found.lot.lot_code.shown,
             "ingredient": found.lot.ingredient,
             "received_on": found.lot.received_on,
             "supplier": found.lot.supplier,
@@ -95,8 +90,8 @@ def history_record(found: BatchHistory | IngredientHistory) -> dict[str, Any]:
             "left_g": g_from_mg(found.lot.left_mg),
             "best_before": found.lot.best_before,
             "animal": found.lot.animal,
-            "rendered_into": [format_code(code) for code in found.rendered],
-            "used_in": [format_code(b.lot_code) for b in found.batches],
+            "rendered_into": [code.shown for code in found.rendered],
+            "used_in": [b.lot_code.shown for b in found.batches],
             "shipped_to": sorted({s.customer for b in found.batches for s in b.shipments}),
             "entries": [entry_record(e) for e in found.entries],
         }
@@ -110,8 +105,8 @@ def history_record(found: BatchHistory | IngredientHistory) -> dict[str, Any]:
             {
                 "ingredient": use.ingredient,
                 "mass_g": g_from_mg(use.mass_mg),
-                "lot": format_code(use.lot_code) if use.lot_code else None,
-                "supplier": lot.supplier if (lot := found.lots.get(use.lot_code or "")) else None,
+                "lot": use.lot_shown or None,
+                "supplier": lot.supplier if (lot := found.item.facts.lot_of(use)) else None,
                 "supplier_lot": lot.supplier_lot if lot else None,
             }
             for use in all_uses(facts)

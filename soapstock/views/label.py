@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from soapstock.codes.lot import format_code
 from soapstock.codes.reading import qr_text
 from soapstock.desk.allergen_file import load_certificates
 from soapstock.desk.desk import Desk
@@ -76,7 +75,7 @@ def label_text(
     item = view(desk, code)
     chosen = market or desk.shop.market
     if item.readiness.state == "rejected":
-        raise RuleBroken(f"{format_code(code)} is rejected: no label", hint="see soapstock scan")
+        raise RuleBroken(f"{code.shown} is rejected: no label", hint="see soapstock scan")
     ph = [PhReading(on=t.on, value=t.value) for t in item.facts.tests if t.method == "ph"]
     ph_notes = check_ph(ph, chosen, desk.today)
     weight = declared_weight(item, declared_g)
@@ -108,7 +107,7 @@ def label_text(
             identity=item.recipe.identity,
             net_weight=net,
             declaration=declaration,
-            lot_code=format_code(code),
+            lot_code=code.shown,
             made_on=item.facts.poured_on,
             best_before=item.best_before,
             qr_text=qr_text(code, desk.shop.web or None, desk.shop.gtin_for(item.recipe.code)),
@@ -122,7 +121,7 @@ def label_text(
     unready = (
         []
         if state == "ready"
-        else [f"{format_code(code)} is {state}: these labels may not go on sale yet."]
+        else [f"{code.shown} is {state}: these labels may not go on sale yet."]
     )
     why = [f"Best-before: {item.keeping_why}."]
     claims = (*wording.must_fix, *herd_answers(desk, code, wording.claims))
@@ -188,7 +187,7 @@ def _weight_notes(item: BatchView, declared_g: Decimal, rule: Rule | None) -> li
 def label_record(label: LabelText) -> dict[str, Any]:
     """The stable JSON record of `label --json`."""
     return {
-        "lot": format_code(label.item.facts.lot_code),
+        "lot": label.item.facts.lot_code.shown,
         "market": label.market,
         "declaration": label.declaration.text,
         "convention": label.declaration.convention,

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
-from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk
 from soapstock.views.batch import BatchView, views
 
@@ -17,7 +16,7 @@ def record(item: BatchView) -> dict[str, Any]:
     ready = item.readiness.ready_by
     final = item.forecast.final_mass() if item.forecast else None
     return {
-        "lot": format_code(item.facts.lot_code),
+        "lot": item.facts.lot_code.shown,
         "recipe": item.recipe.name,
         "state": item.readiness.state,
         "bars": item.bars,

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from soapstock.codes.lot import format_code
+from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk
 from soapstock.views.batch import BatchView, mass_now_g, views
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 class Take:
     """Bars of one lot to take from one place for an order."""
 
-    lot_code: str
+    lot_code: LotCode
     recipe_code: str
     place: str
     bars: int
@@ -51,8 +51,8 @@ def record(order: OrderRecord) -> dict[str, Any]:
         "wanted_by": order.wanted_on,
         "lines": {line.recipe_code: line.bars for line in order.lines},
         "bars": order.bars,
-        "reserved": {format_code(code): n for code, n in order.reserved.items()},
-        "shipped": {format_code(code): n for code, n in order.shipped.items()},
+        "reserved": {code.shown: n for code, n in order.reserved.items()},
+        "shipped": {code.shown: n for code, n in order.shipped.items()},
         "outcome": order.outcome or "open",
         "reason": order.outcome_reason,
         "destination": order.destination,
@@ -108,11 +108,11 @@ def supply_day(item: BatchView, *, optimistic: bool) -> date | None:
     return ready.expected if optimistic else ready.late
 
 
-def _shipped_lots(waiting: Sequence[OrderRecord]) -> list[str]:
+def _shipped_lots(waiting: Sequence[OrderRecord]) -> list[LotCode]:
     return sorted({lot for order in waiting for lot in order.shipped})
 
 
-def _still_wanted(order: OrderRecord, lot_recipe: dict[str, str]) -> dict[str, int]:
+def _still_wanted(order: OrderRecord, lot_recipe: dict[LotCode, str]) -> dict[str, int]:
     wanted: dict[str, int] = defaultdict(int)
     for line in order.lines:
         wanted[line.recipe_code] += line.bars
@@ -177,13 +177,13 @@ def plan(desk: Desk, order: OrderRecord, *, one_lot: bool = False) -> Plan:
     return Plan(takes=tuple(takes), lacking=lacking)
 
 
-def _recipes_of(desk: Desk, lots: Any) -> dict[str, str]:
+def _recipes_of(desk: Desk, lots: Iterable[LotCode]) -> dict[LotCode, str]:
     with desk.ledger.read() as reader:
         return {b.lot_code: b.recipe_code for b in reader.batches(list(lots))}
 
 
 def _in_turn(
-    items: list[BatchView], free: dict[str, int], bars: int, *, one_lot: bool
+    items: list[BatchView], free: dict[LotCode, int], bars: int, *, one_lot: bool
 ) -> list[BatchView]:
     def turn(item: BatchView) -> tuple[Any, ...]:
         whole = free[item.facts.lot_code] >= bars

@@ -12,7 +12,6 @@ from soapstock.chemistry.composition import Part
 from soapstock.chemistry.fats import get_fat
 from soapstock.chemistry.interval import Interval
 from soapstock.chemistry.lye import FatPortion
-from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import parsed_recipe
 from soapstock.errors import RuleBroken
@@ -42,11 +41,7 @@ def actual_masses(facts: BatchFacts) -> ActualMasses:
     sums = {"naoh": 0, "koh": 0, "liquid": 0}
     for use in all_uses(facts):
         if use.role == "fat":
-            fats.append(
-                fat_portion(
-                    use.ingredient, use.mass_mg, facts.ingredient_lots.get(use.lot_code or "")
-                )
-            )
+            fats.append(fat_portion(use.ingredient, use.mass_mg, facts.lot_of(use)))
         elif use.role in sums:
             sums[use.role] += use.mass_mg
         elif use.mass_mg and not use.bars:  # what rebatched soap brings: actions/rebatching.py
@@ -179,7 +174,7 @@ def keeping_of(desk: Desk, poured: Poured) -> tuple[date | None, str]:
     """
     facts = poured.facts
     months = poured.recipe.best_before_months or desk.shop.best_before_months
-    lot_dates = {
+    lot_dates: dict[str, date] = {
         lot.lot_code: lot.best_before
         for lot in facts.ingredient_lots.values()
         if lot.best_before is not None
@@ -226,7 +221,7 @@ def piece(composition: Composition, facts: BatchFacts, bars: int = 1) -> Composi
     """So many bars of a batch as they came out of the mould, from the whole pot's composition."""
     out = facts.unmould
     if out is None:
-        raise RuleBroken(f"{format_code(facts.lot_code)} is still in its mould")
+        raise RuleBroken(f"{facts.lot_code.shown} is still in its mould")
     mass_g = bars * out.counted_mass_mg / 1000 / out.counted_bars
     return composition.scaled(mass_g / composition.total_g)
 

@@ -6,6 +6,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from soapstock.chemistry.interval import Interval
+from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import find_recipe, free_lot_code, parsed_recipe
 from soapstock.recipes.scaling import scale
@@ -87,7 +88,7 @@ def scale_recipe(
     return recipe, found, scaled
 
 
-def next_lot_code(desk: Desk, product: str, day: date) -> str:
+def next_lot_code(desk: Desk, product: str, day: date) -> LotCode:
     """The lot code the next pour (or receipt) of that product and day will have."""
     with desk.ledger.read() as reader:
         return free_lot_code(reader, product, day)

@@ -8,7 +8,6 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
-from soapstock.codes.lot import format_code
 from soapstock.desk.desk import Desk
 from soapstock.errors import BadInput, NotFound
 from soapstock.ledger.places import KINDS
@@ -26,7 +25,7 @@ def stock(desk: Desk) -> list[dict[str, Any]]:
 
     def row(line: StockLine) -> dict[str, Any]:
         return {
-            "lot": format_code(line.lot_code),
+            "lot": line.lot_code.shown,
             "item": line.item,
             "place": line.place,
             "quantity": line.quantity if line.unit == "bars" else g_from_mg(line.quantity),
@@ -51,7 +50,7 @@ def ingredient_lots(
     lots.sort(key=lambda lot: (lot.ingredient, lot.best_before or date.max, lot.received_on))
     return [
         {
-            "lot": format_code(lot.lot_code),
+            "lot": lot.lot_code.shown,
             "ingredient": lot.ingredient,
             "received_on": lot.received_on,
             "supplier": lot.supplier,
@@ -115,7 +114,7 @@ def warnings(desk: Desk, days: int) -> list[dict[str, Any]]:
         {
             "what": "expired" if lot.best_before < desk.today else "expires soon",
             "item": lot.ingredient,
-            "lot": format_code(lot.lot_code),
+            "lot": lot.lot_code.shown,
             "on": lot.best_before,
             "left": format_g(g_from_mg(lot.left_mg)),
             "level": "",
@@ -139,7 +138,7 @@ def warnings(desk: Desk, days: int) -> list[dict[str, Any]]:
         {
             "what": "short for orders",
             "item": b.recipe_code,
-            "lot": format_code(b.lot_code),
+            "lot": b.lot_code.shown,
             "on": None,
             "left": f"{b.in_hand} bars",
             "level": f"{kept[b.lot_code]} bars kept",
@@ -196,7 +195,7 @@ def reconcile(desk: Desk) -> list[dict[str, Any]]:
             finding = f"{shipped - count.used} bars shipped without a label counted"
         rows.append(
             {
-                "lot": format_code(count.lot_code),
+                "lot": count.lot_code.shown,
                 "printed": count.printed,
                 "spoiled": count.spoiled,
                 "used": count.used,
@@ -215,7 +214,7 @@ def samples(desk: Desk) -> list[dict[str, Any]]:
         batches = reader.batches()
     return [
         {
-            "lot": format_code(b.lot_code),
+            "lot": b.lot_code.shown,
             "recipe": b.recipe_code,
             "poured_on": b.poured_on,
             "retained": b.places.get("retained", 0),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from soapstock.codes.lot import split
 from soapstock.desk.desk import Desk
 from soapstock.views.on_a_day import as_of, is_now
 from soapstock.views.poured import as_poured, weigh_ins_of
@@ -51,9 +50,9 @@ def recent_teachers(desk: Desk, reader: Reader, *, now: bool) -> Teachers:
     from soapstock.cure.teachers import Teachers
 
     codes = reader.batch_codes(MOST_TEACHERS + MOST_LATE if now else None)
-    codes.sort(key=lambda code: (code[-7:-1], code))  # year, day and letter of the pour
+    codes.sort(key=lambda code: (code.turn, code))
     if not now:
-        codes = [code for code in codes if split(code).day <= desk.today]
+        codes = [code for code in codes if code.day <= desk.today]
     batches = reader.batches(codes[-MOST_TEACHERS:])
     if not now:
         batches = as_of(reader, batches, desk.today)

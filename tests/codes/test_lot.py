@@ -17,7 +17,6 @@ from soapstock.codes.lot import (
     make_lot_code,
     near_codes,
     next_letter,
-    split,
     validate,
 )
 from soapstock.errors import BadInput, RuleBroken
@@ -30,12 +29,19 @@ letters = st.sampled_from(string.ascii_uppercase)
 
 @given(products, days, letters)
 def test_a_code_splits_back_into_what_it_was_made_of(product: str, day: date, letter: str) -> None:
-    """make_lot_code then split gives the same product, day and letter, hyphens or not."""
+    """A code that was made and read again has its product and day, hyphens or not."""
     code = make_lot_code(product, day, letter)
     for text in (code, format_code(code), format_code(code).lower()):
-        parts = split(text)
-        assert (parts.product, parts.day, parts.letter) == (product, day, letter)
-        assert validate(text) == code
+        found = validate(text)
+        assert (found.product, found.day) == (product, day)
+        assert (found, found.shown) == (code, format_code(code))
+
+
+@given(st.lists(st.tuples(days, letters), min_size=2, max_size=5))
+def test_codes_of_all_products_sort_by_their_turn(made: list[tuple[date, str]]) -> None:
+    """The turn of a code orders pours by day and letter, whatever their product."""
+    codes = [make_lot_code("ZX"[: 2 - n % 2] + "A", *one) for n, one in enumerate(made)]
+    assert [c.day for c in sorted(codes, key=lambda c: c.turn)] == sorted(d for d, _ in made)
 
 
 def test_the_day_is_the_ordinal_date_of_the_pour() -> None:

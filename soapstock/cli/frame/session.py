@@ -128,10 +128,9 @@ def _ending(code: str, typed: str) -> str | None:
 
 
 def _lots_in(opened: Desk) -> list[str]:
-    from soapstock.codes.lot import format_code
 
     with opened.ledger.read() as reader:
-        return [format_code(code) for code in reader.all_lot_codes()]
+        return [code.shown for code in reader.all_lot_codes()]
 
 
 def _recipes_in(opened: Desk) -> list[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import cast
 
+from soapstock.codes.lot import LotCode
 from soapstock.ledger.base.sql import query
 from soapstock.ledger.facts import Held, StockLine
 from soapstock.ledger.read.snapshot import Snapshot
@@ -34,19 +35,20 @@ class PastReader(Snapshot):
         last = query("SELECT max(e.happened_on) AS happened_on FROM entry e")
         return cast("date | None", self.db.execute(last).scalar())
 
-    def held_on(self, day: date) -> dict[str, tuple[Held, ...]]:
+    def held_on(self, day: date) -> dict[LotCode, tuple[Held, ...]]:
         """Bars by lot code at the end of a day; undone entries count for nothing."""
-        held: dict[str, tuple[Held, ...]] = {}
+        held: dict[LotCode, tuple[Held, ...]] = {}
         for code, place, kind, bars in self.db.execute(query(BARS_BY_PLACE), {"day": day}):
+            lot = LotCode(code)
             if bars:
-                held[code] = (*held.get(code, ()), Held(place, kind, int(bars)))
+                held[lot] = (*held.get(lot, ()), Held(place, kind, int(bars)))
         return held
 
     def stock_on(self, day: date) -> list[StockLine]:
         """What lay where at the end of a day, in the order and with the places of `stock`."""
         return [
             StockLine(
-                lot_code=code,
+                lot_code=LotCode(code),
                 kind=kind,
                 item=item,
                 place=place,

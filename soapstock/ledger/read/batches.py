@@ -8,6 +8,7 @@ from typing import Any
 
 from sqlalchemy import Connection
 
+from soapstock.codes.lot import LotCode
 from soapstock.errors import NotFound, RuleBroken
 from soapstock.ledger.base.sql import many_records, part, query
 from soapstock.ledger.facts import (
@@ -201,7 +202,7 @@ def _grouped(db: Connection, name: str, few: list[int] | None) -> dict[int, list
 
 def _ingredient_lot(row: Any) -> IngredientLot:
     return IngredientLot(
-        lot_code=row.code,
+        lot_code=LotCode(row.code),
         received_on=row.happened_on,
         left_mg=int(row.left_mg or 0),
         entry_id=row.entry_id,
@@ -211,13 +212,15 @@ def _ingredient_lot(row: Any) -> IngredientLot:
 
 def _use(row: Any) -> Use:
     _, _, code, *values = row
-    return Use(lot_code=code, **dict(zip(USE, values, strict=True)))
+    return Use(
+        lot_code=None if code is None else LotCode(code), **dict(zip(USE, values, strict=True))
+    )
 
 
 def _pour(row: Any, recipe: Any, uses: list[Any]) -> PourFacts:
     used = [_use(use) for use in uses]
     return PourFacts(
-        lot_code=row.code,
+        lot_code=LotCode(row.code),
         recipe_code=recipe.code,
         recipe_version=recipe.version,
         uses=tuple(use for use in used if use.lot_code is not None),
@@ -235,7 +238,7 @@ def _batch(
     lot_id = row.entry_id
     uses = parts["uses"].get(lot_id, [])
     return BatchFacts(
-        lot_code=row.code,
+        lot_code=LotCode(row.code),
         recipe_code=recipe.code,
         recipe_version=recipe.version,
         recipe_text=recipe.text,
@@ -244,7 +247,7 @@ def _batch(
         entry_id=lot_id,
         note=row.note,
         pour=_pour(row, recipe, uses),
-        ingredient_lots={u.code: lots[u.lot_id] for u in uses if u.lot_id in lots},
+        ingredient_lots={LotCode(u.code): lots[u.lot_id] for u in uses if u.lot_id in lots},
         held=tuple(
             Held(place, kind, int(bars))
             for _, place, kind, bars in parts["held"].get(lot_id, ())
@@ -279,5 +282,5 @@ def shipment(row: Any) -> ShipmentRecord:
         destination=destination,
         from_place=from_place,
         entry_id=entry_id,
-        lot_code=code,
+        lot_code=LotCode(code),
     )

@@ -14,6 +14,7 @@ from typing import Any
 
 from sqlalchemy import Connection
 
+from soapstock.codes.lot import LotCode
 from soapstock.errors import NotFound
 from soapstock.ledger.base.sql import many_records, part, query
 from soapstock.ledger.facts import Held, ShipmentRecord
@@ -65,7 +66,7 @@ class FollowedLot:
         origin: supplier or animal of an ingredient lot, empty for a batch.
     """
 
-    lot_code: str
+    lot_code: LotCode
     kind: str
     item: str
     opened_on: date
@@ -78,8 +79,8 @@ class FollowedLot:
 class Link:
     """Some of one lot went into another."""
 
-    source: str
-    made: str
+    source: LotCode
+    made: LotCode
     on: date
     mass_mg: int
     bars: int | None
@@ -97,7 +98,7 @@ class Followed:
         shipments: of every lot in `forward`.
     """
 
-    lot_code: str
+    lot_code: LotCode
     back: tuple[FollowedLot, ...]
     forward: tuple[FollowedLot, ...]
     links: tuple[Link, ...]
@@ -140,7 +141,7 @@ class Recall:
         accounted_percent: share of all bars made whose place is known, percent.
     """
 
-    lot_code: str
+    lot_code: LotCode
     affected: tuple[AffectedLot, ...]
     shipments: tuple[ShipmentRecord, ...]
     accounted_percent: float
@@ -162,7 +163,7 @@ class FollowReader(Snapshot):
             sent = self.db.execute(part_of("shipments", SENT, WALK), asked)
             links = sorted({(row[1], row[2]): row for row in (*ahead, *back)}.items())
             return Followed(
-                lot_code=code,
+                lot_code=LotCode(code),
                 back=_in_order(lots, _depths(start, [(row[1], row[0]) for row in back])),
                 forward=_in_order(lots, _depths(start, [(row[0], row[1]) for row in ahead])),
                 links=tuple(_link(lots, row) for _, row in links),
@@ -178,7 +179,7 @@ class FollowReader(Snapshot):
         lost = sum(lot.unaccounted for lot in affected)
         share = 100.0 if not made else max(0.0, 100.0 * (made - lost) / made)
         return Recall(
-            lot_code=code,
+            lot_code=LotCode(code),
             affected=tuple(affected),
             shipments=found.shipments,
             accounted_percent=share,
@@ -209,7 +210,7 @@ def _met(row: Any, depth: int) -> FollowedLot:
     _, code, kind, item, on, supplier, supplier_lot, animal = row
     origin = ", ".join(filter(None, (supplier, f"animal {animal}" if animal else "")))
     return FollowedLot(
-        lot_code=code,
+        lot_code=LotCode(code),
         kind=kind,
         item=item,
         opened_on=on,
@@ -222,8 +223,8 @@ def _met(row: Any, depth: int) -> FollowedLot:
 def _link(lots: Mapping[int, Any], row: Any) -> Link:
     source, made, _, mass_mg, bars, on = row
     return Link(
-        source=lots[source].code,
-        made=lots[made].code,
+        source=LotCode(lots[source].code),
+        made=LotCode(lots[made].code),
         on=on,
         mass_mg=mass_mg,
         bars=bars,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, cast
 
+from soapstock.codes.lot import LotCode
 from soapstock.errors import NotFound
 from soapstock.ledger.base.client_keys import already_entered, entry_of_key
 from soapstock.ledger.base.sql import query
@@ -68,19 +69,21 @@ class Reader(BatchReader, TradeReader, FollowReader, PastReader):
         sql = "SELECT l.kind FROM lot l WHERE l.code = :code AND LIVE(l.id)"
         return cast("LotKind | None", self.db.execute(query(sql), {"code": code}).scalar())
 
-    def all_lot_codes(self) -> list[str]:
+    def all_lot_codes(self) -> list[LotCode]:
         """Every lot code in use, in order of code."""
         sql = "SELECT l.code FROM lot l WHERE LIVE(l.id) ORDER BY l.code"
-        return list(self.db.execute(query(sql)).scalars())
+        return list(map(LotCode, self.db.execute(query(sql)).scalars()))
 
-    def batch_codes(self, most: int | None = None) -> list[str]:
+    def batch_codes(self, most: int | None = None) -> list[LotCode]:
         """Lot codes of the batches, those entered last first; only so many when told."""
         sql = """
             SELECT l.code FROM lot l WHERE l.kind = 'batch' AND LIVE(l.id)
             ORDER BY l.id DESC"""
         if most is None:
-            return list(self.db.execute(query(sql)).scalars())
-        return list(self.db.execute(query(f"{sql} LIMIT :most"), {"most": most}).scalars())
+            return list(map(LotCode, self.db.execute(query(sql)).scalars()))
+        return list(
+            map(LotCode, self.db.execute(query(f"{sql} LIMIT :most"), {"most": most}).scalars())
+        )
 
     def entries(self, lot: str | None = None, limit: int | None = None) -> list[EntryRecord]:
         """History, oldest first, undone entries and their undos included.
@@ -119,7 +122,7 @@ class Reader(BatchReader, TradeReader, FollowReader, PastReader):
         given = {} if lot is None else {"lot": lot}
         lines = [
             StockLine(
-                lot_code=code,
+                lot_code=LotCode(code),
                 kind=kind,
                 item=item,
                 place=place,
@@ -151,9 +154,9 @@ class Reader(BatchReader, TradeReader, FollowReader, PastReader):
         given = {} if value is None else {"value": value}
         return [shipment(row) for row in self.db.execute(part_of("shipments", chosen), given)]
 
-    def codes_ever_used(self) -> list[str]:
+    def codes_ever_used(self) -> list[LotCode]:
         """Every lot code that ever stood in the ledger, undone ones too: none is given twice."""
-        return list(self.db.execute(query("SELECT l.code FROM lot l")).scalars())
+        return list(map(LotCode, self.db.execute(query("SELECT l.code FROM lot l")).scalars()))
 
     def hash_of(self, entry_id: int) -> str | None:
         """The hash of an entry, or None; what a maker compares with a note on paper."""
@@ -183,7 +186,7 @@ def _entry(row: Any) -> EntryRecord:
         undone_by=row.undone_by,
         undoes=row.undoes,
         summary=row.summary,
-        lot_code=row.code,
+        lot_code=None if row.code is None else LotCode(row.code),
     )
 
 

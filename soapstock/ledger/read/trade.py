@@ -10,6 +10,7 @@ from typing import Any
 
 from sqlalchemy import Connection
 
+from soapstock.codes.lot import LotCode
 from soapstock.errors import NotFound
 from soapstock.ledger.base.sql import query
 from soapstock.ledger.facts import OrderLineFacts
@@ -56,8 +57,8 @@ class OrderRecord:
     taken_on: date
     wanted_on: date | None
     lines: tuple[OrderLineFacts, ...]
-    reserved: Mapping[str, int]
-    shipped: Mapping[str, int]
+    reserved: Mapping[LotCode, int]
+    shipped: Mapping[LotCode, int]
     outcome: str
     outcome_reason: str
     note: str
@@ -73,7 +74,7 @@ class OrderRecord:
 class LabelCount:
     """Labels of a lot over all runs; `left` ones are neither spoiled nor on a bar."""
 
-    lot_code: str
+    lot_code: LotCode
     printed: int
     spoiled: int
     used: int
@@ -115,9 +116,9 @@ class TradeReader(Snapshot):
         refs = ", ".join(o.order_ref for o in every if not o.outcome) or "none"
         raise NotFound(f"no order {order_ref}", hint=f"open orders: {refs}")
 
-    def reserved_by_lot(self) -> dict[str, int]:
+    def reserved_by_lot(self) -> dict[LotCode, int]:
         """Bars of each lot kept for open orders."""
-        total: dict[str, int] = defaultdict(int)
+        total: dict[LotCode, int] = defaultdict(int)
         for found in self.orders(open_only=True):
             for code, bars in found.reserved.items():
                 total[code] += bars
@@ -126,7 +127,9 @@ class TradeReader(Snapshot):
     def label_counts(self) -> list[LabelCount]:
         """Labels of each lot that has any, by lot code."""
         return [
-            LabelCount(lot_code=code, printed=int(printed), spoiled=int(spoiled), used=int(used))
+            LabelCount(
+                lot_code=LotCode(code), printed=int(printed), spoiled=int(spoiled), used=int(used)
+            )
             for code, printed, spoiled, used in self.db.execute(query(LABELS))
         ]
 
@@ -146,8 +149,8 @@ def _grouped(db: Connection, sql: str, key: str) -> dict[Any, list[Any]]:
 def _order(
     row: Any, lines: list[Any], closed: Any, kept: list[Any], sent: list[Any]
 ) -> OrderRecord:
-    shipped = {r.code: int(r.bars) for r in sent}
-    reserved = {r.code: int(r.bars) - shipped.get(r.code, 0) for r in kept}
+    shipped = {LotCode(r.code): int(r.bars) for r in sent}
+    reserved = {LotCode(r.code): int(r.bars) - shipped.get(r.code, 0) for r in kept}
     return OrderRecord(
         order_ref=row.order_ref,
         customer=row.customer,

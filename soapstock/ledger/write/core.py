@@ -11,6 +11,7 @@ from typing import Any, Concatenate, ParamSpec, TypeVar, cast
 
 from sqlalchemy import Connection, Table, func, insert, select
 
+from soapstock.codes.lot import LotCode
 from soapstock.errors import NotFound, RuleBroken
 from soapstock.ledger.base.chain import FIRST_HASH, entry_hash
 from soapstock.ledger.base.client_keys import already_entered, entry_of_key
@@ -25,7 +26,7 @@ class OpenLot:
     """A live lot as the writer needs it."""
 
     id: int
-    code: str
+    code: LotCode
     kind: str
     item: str
     opened_on: date
@@ -246,9 +247,9 @@ class WriterCore:
             raise RuleBroken(f"{code} is {words[lot.kind]}, not {words[kind]}")
         return lot
 
-    def codes_ever_used(self) -> list[str]:
+    def codes_ever_used(self) -> list[LotCode]:
         """Every lot code that ever stood in the ledger, undone ones too: none is given twice."""
-        return list(self.db.execute(select(LOT.c.code)).scalars())
+        return list(map(LotCode, self.db.execute(select(LOT.c.code)).scalars()))
 
     def find_lot(self, code: str) -> OpenLot | None:
         """The live lot of a code, or None."""
@@ -260,7 +261,11 @@ class WriterCore:
         if row is None:
             return None
         return OpenLot(
-            id=row.id, code=row.code, kind=row.kind, item=row.item, opened_on=row.happened_on
+            id=row.id,
+            code=LotCode(row.code),
+            kind=row.kind,
+            item=row.item,
+            opened_on=row.happened_on,
         )
 
     def refuse_before(self, stamp: Stamp, lot: OpenLot, what: str) -> None:

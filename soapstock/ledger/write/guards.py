@@ -6,6 +6,7 @@ import math
 import unicodedata
 from datetime import date, datetime
 
+from soapstock.codes.lot import LotCode
 from soapstock.errors import BadInput
 from soapstock.ledger.facts import Stamp
 
@@ -79,12 +80,12 @@ def one_of(what: str, value: str, allowed: tuple[str, ...]) -> str:
     return value
 
 
-def lot_code(value: object) -> str:
+def lot_code(value: object) -> LotCode:
     """A lot code as it may be kept: no blanks, at most 40 characters. Raises BadInput."""
     code = text("lot code", value, limit=40, required=True)
     if any(character.isspace() for character in code):
         raise BadInput(f"lot code '{code}' has a blank in it")
-    return code
+    return LotCode(code)
 
 
 def stamp(value: Stamp) -> Stamp:

@@ -6,6 +6,7 @@ from typing import Any
 
 from sqlalchemy import false, func, select
 
+from soapstock.codes.lot import LotCode
 from soapstock.errors import NotFound, RuleBroken
 from soapstock.ledger.base.tables import (
     DECISION,
@@ -224,7 +225,7 @@ class StockWriter(WriterCore):
         ):
             lot = OpenLot(
                 id=row.lot_id,
-                code=row.code,
+                code=LotCode(row.code),
                 kind=row.kind,
                 item=row.item,
                 opened_on=entry.happened_on,

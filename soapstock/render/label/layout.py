@@ -10,7 +10,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-from soapstock.codes.lot import format_code
 from soapstock.errors import RuleBroken
 from soapstock.labelling.law import get_market
 from soapstock.labelling.wording import LabelWording, Statement
@@ -63,12 +62,8 @@ class Printed:
     corner_mm: float = 0.0
 
     def texts(self) -> dict[str, str]:
-        """Text by statement kind; the lot code in groups, as people read it."""
-        lot = self.wording.lot_code
-        texts = {str(s.kind): s.text for s in self.wording.statements if s.text}
-        if "lot" in texts and lot:
-            texts["lot"] = texts["lot"].replace(lot, format_code(lot))
-        return texts
+        """Text by statement kind."""
+        return {str(s.kind): s.text for s in self.wording.statements if s.text}
 
 
 def _where(printed: Printed, statement: Statement) -> str:

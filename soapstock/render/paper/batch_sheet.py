@@ -15,7 +15,7 @@ from soapstock.errors import BadInput
 from soapstock.render.pdf.file import new_pdf, paper_size_mm
 from soapstock.render.pdf.fonts import REGULAR, SEMIBOLD, get_font
 from soapstock.render.pdf.geometry import Rect
-from soapstock.render.pdf.page import Page, printed_code
+from soapstock.render.pdf.page import Page
 from soapstock.render.pdf.text import set_lines
 
 Group = Literal["fats", "lye", "additions"]
@@ -59,7 +59,7 @@ class SheetLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BatchSheet:
-    """What a batch sheet says; `lot_code` and `qr_text` are those of the lot to be.
+    """What a batch sheet says; `lot_code` (in groups) and `qr_text` are the lot to be's.
 
     Attributes:
         lines: what to weigh, in order.
@@ -115,7 +115,7 @@ def _header(page: Page, sheet: BatchSheet) -> float:
     lot = Rect(left=area.left + words + 1, top=area.top + 2, width=59, height=6)
     page.text("lot of this pour", lot, size_pt=11, align="right")
     page.text(
-        printed_code(sheet.lot_code),
+        sheet.lot_code,
         Rect(left=lot.left, top=lot.top + 5.5, width=59, height=12),
         size_pt=24,
         least_pt=12,
@@ -375,7 +375,7 @@ def write_batch_sheet(path: Path, sheet: BatchSheet) -> None:
             "a batch sheet with lye needs its cautions", hint="pass chemistry's lye_cautions"
         )
     width, height = paper_size_mm(sheet.paper)
-    title = f"Batch sheet {sheet.recipe_name} {printed_code(sheet.lot_code)}"
+    title = f"Batch sheet {sheet.recipe_name} {sheet.lot_code}"
     with new_pdf(
         path, width_mm=width, height_mm=height, title=title, subject=SMALL_PRINT
     ) as canvas:

@@ -21,7 +21,7 @@ from soapstock.render.paper.rack_card import say_date
 from soapstock.render.pdf.file import new_pdf, paper_size_mm
 from soapstock.render.pdf.fonts import SEMIBOLD, clean, get_font
 from soapstock.render.pdf.geometry import Rect
-from soapstock.render.pdf.page import Page, printed_code
+from soapstock.render.pdf.page import Page
 
 _MARGIN = 14.0
 _BAND_GREY, _WINDOW_GREY = 0.86, 0.72
@@ -245,13 +245,13 @@ def write_cure_chart(path: Path, sheet: ChartSheet, *, paper: str = "a4") -> Non
         RuleBroken: a text that does not fit, or a character the font lacks.
     """
     width, height = paper_size_mm(paper)
-    title = f"Cure of {printed_code(sheet.lot_code)}"
+    title = f"Cure of {sheet.lot_code}"
     with new_pdf(path, width_mm=width, height_mm=height, title=title) as canvas:
         page = Page(canvas=canvas, width_mm=width, height_mm=height)
         inner = width - 2 * _MARGIN
         head = Rect(left=_MARGIN, top=12, width=inner, height=9)
         page.text(
-            f"{sheet.recipe_name}  {printed_code(sheet.lot_code)}",
+            f"{sheet.recipe_name}  {sheet.lot_code}",
             head,
             size_pt=20,
             least_pt=12,
@@ -381,7 +381,7 @@ def _rack_head(page: Page, inner: Rect) -> None:
 def _rack_row(page: Page, row: RackRow, top: float, height: float) -> None:
     name, bars, day, drying, weight, ready, missing = _cells(page, top + 0.3, height - 0.6)
     sheet = row.sheet
-    label = f"{printed_code(sheet.lot_code)}\n{sheet.recipe_name}"
+    label = f"{sheet.lot_code}\n{sheet.recipe_name}"
     for text, cell in (
         (label, name),
         (row.bars, bars),

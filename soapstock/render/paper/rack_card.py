@@ -14,7 +14,7 @@ from soapstock.errors import BadInput
 from soapstock.render.pdf.file import new_pdf, paper_size_mm
 from soapstock.render.pdf.fonts import SEMIBOLD
 from soapstock.render.pdf.geometry import Rect
-from soapstock.render.pdf.page import Page, printed_code
+from soapstock.render.pdf.page import Page
 
 _MARGIN = 11.0
 _TABLE = (
@@ -92,7 +92,7 @@ def _head(page: Page, card: RackCard, area: Rect) -> None:
         leading=1.0,
     )
     page.text(
-        printed_code(card.lot_code),
+        card.lot_code,
         Rect(left=area.left, top=area.top + 21, width=words, height=12),
         size_pt=28,
         least_pt=14,
@@ -167,7 +167,7 @@ def write_rack_card(path: Path, cards: Sequence[RackCard], *, paper: str = "a4")
     if not cards:
         raise BadInput("no rack cards to print", hint="name at least one lot")
     width, height = paper_size_mm(paper)
-    title = "Rack cards " + ", ".join(printed_code(card.lot_code) for card in cards[:5])
+    title = "Rack cards " + ", ".join(card.lot_code for card in cards[:5])
     with new_pdf(path, width_mm=width, height_mm=height, title=title) as canvas:
         page = Page(canvas=canvas, width_mm=width, height_mm=height)
         for number, card in enumerate(cards):

@@ -7,7 +7,6 @@ from typing import Any, Literal
 
 from reportlab.lib.units import mm
 
-from soapstock.codes.lot import format_code, is_valid
 from soapstock.errors import RuleBroken
 from soapstock.render.pdf.fonts import REGULAR, Font, clean, get_font
 from soapstock.render.pdf.geometry import Rect
@@ -17,11 +16,6 @@ from soapstock.units import MM_PER_PT
 
 Align = Literal["left", "centre", "right"]
 LEAST_PT = 8.0  # smallest type on workshop papers
-
-
-def printed_code(text: str) -> str:
-    """A lot code in groups with hyphens, as people read it; any other text as it is."""
-    return format_code(text) if is_valid(text) else text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
