@@ -46,6 +46,7 @@ MendKey = Literal[
     "choose_target",
     "confirm",
     "count_store",
+    "expect_sales",
     "give_reason",
     "give_result",
     "leave_result_out",

@@ -21,6 +21,8 @@ from soapstock.tables.fields import Fields, Source
 from soapstock.units import parse_mass_g
 
 SHOP_FILE = "shop.toml"
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+_POTS = ("smallest_pot", "largest_pot", "pots_a_day", "cost_percent")
 KEEPING_RULES = ("earliest-ingredient", "policy-only")
 
 
@@ -35,6 +37,40 @@ class Selling:
 
     responsible: tuple[str, ...] = ()
     origin: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MouldKind:
+    """Moulds of one kind: bars each gives, how many there are, days until one is free again.
+
+    `recipes` are the codes poured into them; empty for all.
+    """
+
+    bars: int
+    count: int = 1
+    days: int = 2
+    recipes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Workshop:
+    """What limits a plan of pours.
+
+    Attributes:
+        working_days: days of the week one pours on, Monday 0.
+        rack_places: bars that the racks hold; None takes the room of the places of kind rack.
+        smallest_pot_g, largest_pot_g: batter of one pour, g; None where nobody said.
+        pots_a_day: pours in one day.
+        cost_percent: what a bar costs to make, in percent of what it sells for.
+    """
+
+    working_days: frozenset[int] = frozenset(range(7))
+    rack_places: int | None = None
+    smallest_pot_g: Decimal = Decimal(0)
+    largest_pot_g: Decimal | None = None
+    pots_a_day: int = 1
+    cost_percent: float = 25.0
+    moulds: dict[str, MouldKind] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,6 +112,7 @@ class Shop:
     paper: str = "letter"
     database: str = "ledger.db"
     by: str = ""
+    workshop: Workshop = Workshop()
 
     @property
     def database_url(self) -> str:
@@ -116,7 +153,7 @@ _LINES = (
 _WHOLE = {"default_cure_days": (1, 730), "best_before_months": (1, 120), "drying_faces": (5, 6)}
 _CHOICES = {"keeping_rule": KEEPING_RULES, "paper": ("a4", "letter")}
 _OTHERS = ("market", "address", "scale_step", "dry_week_loss_percent", "printer_offset")
-_TABLES = ("gtins", "markets")
+_TABLES = ("gtins", "markets", "workshop", "moulds")
 _KNOWN = (*_LINES, *_WHOLE, *_CHOICES, *_OTHERS, *_TABLES)
 _WEB = re.compile(r"(https?://)?[A-Za-z0-9.-]+(/\S*)?")
 _MOST_OFFSET_MM = 20  # more is a slip of unit
@@ -151,7 +188,13 @@ def load_shop(folder: Path) -> Shop:
     if top.has("printer_offset"):
         most = _MOST_OFFSET_MM
         values["printer_offset_mm"] = top.pair("printer_offset", -most, most)
-    return Shop(folder=folder, gtins=_gtins(top), markets=_selling(top), **values)
+    return Shop(
+        folder=folder,
+        gtins=_gtins(top),
+        markets=_selling(top),
+        workshop=_workshop(top),
+        **values,
+    )
 
 
 def _line(table: Fields, key: str) -> str:
@@ -190,6 +233,62 @@ def _selling(top: Fields) -> dict[str, Selling]:
             raise row.fail("", "is not plain lines of text")
         found[key] = Selling(responsible=who, origin=origin)
     return found
+
+
+def _workshop(top: Fields) -> Workshop:
+    table = top.table("workshop", ("working_days", "rack_places", *_POTS))
+    values: dict[str, Any] = {}
+    if table.has("working_days"):
+        days = table.texts("working_days")
+        wrong = [day for day in days if day not in WEEKDAYS]
+        if wrong or not days:
+            raise table.fail("working_days", "is not a list of weekdays", 'such as ["wed", "sat"]')
+        values["working_days"] = frozenset(WEEKDAYS.index(day) for day in days)
+    if table.has("rack_places"):
+        values["rack_places"] = table.whole("rack_places", 1, 1_000_000)
+    for key in ("smallest_pot", "largest_pot"):
+        if table.has(key):
+            values[f"{key}_g"] = table.measure(key, parse_mass_g)
+    if table.has("pots_a_day"):
+        values["pots_a_day"] = table.whole("pots_a_day", 1, 20)
+    if table.has("cost_percent"):
+        values["cost_percent"] = table.number("cost_percent", 0, 1000)
+    moulds = top.tables("moulds", ("bars", "count", "days", "recipes"))
+    return Workshop(moulds={name: _mould(row) for name, row in moulds.items()}, **values)
+
+
+def _mould(row: Fields) -> MouldKind:
+    return MouldKind(
+        bars=row.whole("bars", 1, 10_000),
+        count=row.whole("count", 1, 50) if row.has("count") else 1,
+        days=row.whole("days", 1, 30) if row.has("days") else 2,
+        recipes=row.texts("recipes") if row.has("recipes") else (),
+    )
+
+
+def _workshop_text(workshop: Workshop) -> str:
+    """The tables [workshop] and [moulds.*]; what is not set stands there as a comment."""
+    days = ", ".join(_quoted(WEEKDAYS[day]) for day in sorted(workshop.working_days))
+    largest, places = workshop.largest_pot_g, workshop.rack_places
+    lines = [
+        "[workshop]           # what limits a plan of pours",
+        f"working_days = [{days}]",
+        f"pots_a_day = {workshop.pots_a_day}",
+        f"cost_percent = {workshop.cost_percent:g}    # cost of a bar, in % of what it sells for",
+        f'smallest_pot = "{workshop.smallest_pot_g} g"  # batter of one pour',
+        '# largest_pot = "4 kg"' if largest is None else f'largest_pot = "{largest} g"',
+        "# rack_places = 200    # bars; else the room of the racks"
+        if places is None
+        else f"rack_places = {places}",
+    ]
+    for name, mould in workshop.moulds.items():
+        codes = ", ".join(_quoted(code) for code in mould.recipes)
+        lines += ["", f"[moulds.{_quoted(name)}]", f"bars = {mould.bars}", f"count = {mould.count}"]
+        lines += [f"days = {mould.days}", f"recipes = [{codes}]"]
+    if not workshop.moulds:
+        lines += ["", "# [moulds.loaf]      # a table a kind of mould", "# bars = 20"]
+        lines += ["# count = 2", "# days = 2            # until it is free again"]
+    return "\n".join(lines)
 
 
 def _quoted(text: str) -> str:
@@ -241,6 +340,8 @@ by = {quoted(shop.by)}                 # who enters facts, unless --by says othe
 database = {quoted(shop.database)}   # a file beside this one, or a PostgreSQL URL
 
 {_selling_text(shop.markets)}
+
+{_workshop_text(shop.workshop)}
 
 # [gtins]              # if you have bought GTINs, one line a recipe code
 # DRF = "..."

@@ -11,7 +11,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from soapstock.errors import BadInput, NotFound
-from soapstock.shop import Selling, Shop, find_shop_folder, load_shop, shop_text
+from soapstock.shop import (
+    MouldKind,
+    Selling,
+    Shop,
+    Workshop,
+    find_shop_folder,
+    load_shop,
+    shop_text,
+)
 
 
 def written(folder: Path, text: str) -> Path:
@@ -37,6 +45,12 @@ def test_what_is_written_is_read_back(tmp_path: Path) -> None:
             "eu": Selling(responsible=("R", "2 Row"), origin="USA"),
             "uk": Selling(responsible=("maker",)),
         },
+        workshop=Workshop(
+            working_days=frozenset({2, 5}),
+            rack_places=180,
+            largest_pot_g=Decimal(4000),
+            moulds={"loaf 2": MouldKind(bars=20, count=2, recipes=("DRF",))},
+        ),
     )
     written(tmp_path, shop_text(shop))
     assert load_shop(tmp_path) == shop
@@ -83,6 +97,9 @@ def test_any_maker_name_survives(name: str) -> None:
         ("printer_offset = [nan, 0]", "is not between -20 and 20"),
         ('printer_offset = ["1.5", "0"]', "'1.5' is not a number"),
         ('[gtins]\nDRF = "123"', "shop.toml: gtins: "),
+        ('[workshop]\nworking_days = ["someday"]', "is not a list of weekdays"),
+        ("[workshop]\npots_a_day = 0", "is not between 1 and 20"),
+        ("[moulds.loaf]\ncount = 2", "moulds.loaf.bars: is missing"),
         ('makr = "x"', "did you mean maker?"),
         ("maker = ", "shop.toml:2: not valid TOML"),
     ],

@@ -45,13 +45,17 @@ def recipe_add(
     from soapstock.enter.recipe import add_recipe
     from soapstock.papers.designs import name_note
     from soapstock.recipes.scaled import cautions_of
+    from soapstock.views.fill import line_for
 
     with desk(ctx) as opened:
         added = add_recipe(opened, file)
         note = name_note(opened, added.name)
+        fill = line_for(opened, added.code)
     word = "added" if added.new else "is here already, unchanged:"
     say(f"Recipe {added.code} ({added.name}) {word} version {added.version}.")
     say_notes([note] if note else [])
+    if fill:
+        say(fill)
     if added.scaled is not None:
         say(f"For {format_g(fat_total(added.scaled))} of fats:")
         print_judgement(added.scaled)
@@ -117,12 +121,14 @@ def recipe_scale(
     from soapstock.papers.batch_sheet import print_batch_sheet
     from soapstock.recipes.scaled import cautions_of, scaled_record
     from soapstock.recipes.target import make_target
+    from soapstock.views.fill import line_for
     from soapstock.views.recipes import scale_recipe
 
     target = make_target(have=have, fat=fat, bars=bars, volume=volume)
     start_c = parse_temperature_c(start, "--start")
     with desk(ctx) as opened:
         recipe, found, scaled = scale_recipe(opened, code, target, version=version, start_c=start_c)
+        fill = line_for(opened, recipe.code, float(scaled.batch_mass_g))
         lot = None
         if sheet is not None:
             day = day_or_none(on) or opened.today
@@ -141,6 +147,8 @@ def recipe_scale(
         whole=["Mass"],
     )
     print_judgement(scaled)
+    if fill:
+        say(fill)
     if explain:
         print_explanation(scaled)
     say_cautions(cautions_of(scaled))

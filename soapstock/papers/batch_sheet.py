@@ -13,6 +13,7 @@ from soapstock.desk.desk import Desk
 from soapstock.errors import RuleBroken
 from soapstock.recipes.scaled import cautions_of, figures_of
 from soapstock.units import format_g
+from soapstock.views.fill import fill
 from soapstock.views.recipes import next_lot_code
 
 if TYPE_CHECKING:
@@ -75,7 +76,7 @@ def print_batch_sheet(
             qr_text=qr_text(lot, desk.shop.web or None, desk.shop.gtin_for(recipe.code)),
             planned_on=day,
             lines=tuple(lines),
-            figures=figures_of(scaled),
+            figures=(*figures_of(scaled), *_fill(desk, recipe, scaled)),
             verdict=scaled.verdict.word,
             reasons=scaled.verdict.reasons,
             cautions=cautions_of(scaled),
@@ -84,3 +85,13 @@ def print_batch_sheet(
         ),
     )
     return lot
+
+
+def _fill(desk: Desk, recipe: Recipe, scaled: ScaledBatch) -> tuple[tuple[str, str], ...]:
+    """What to fill into each cup, as a figure of the sheet; none without a declared weight."""
+    if recipe.declared_weight_g is None:
+        return ()
+    found = fill(desk, recipe.code, pot_g=float(scaled.batch_mass_g))
+    each = f", {found.cups.count} cups of {found.cups.each_g:.0f} g" if found.cups else ""
+    least = f"at least {found.fill_g:g} g for {found.declared_g:g} g, 95 % sure"
+    return (("Fill a cup with", f"{least}{each}"),)

@@ -50,10 +50,14 @@ class Subset:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Evenness:
-    """How evenly a person fills: spread of single fills (sd as a share), and what taught it."""
+    """How a person fills: spread of single fills (sd as a share), and what taught it.
+
+    `kept` is the share of the batter that is in the bars out of the mould.
+    """
 
     spread: float
     batches: int
+    kept: float = 1.0
 
 
 def learn_evenness(subsets: Sequence[Subset]) -> Evenness:
@@ -70,7 +74,7 @@ def learn_evenness(subsets: Sequence[Subset]) -> Evenness:
     squares = sum(w * (s.share / mean - 1.0) ** 2 for w, s in zip(weights, subsets, strict=True))
     told = len(subsets) - 1
     variance = (PRIOR_COUNTS * PRIOR_SPREAD**2 + squares) / (PRIOR_COUNTS + told)
-    return Evenness(spread=math.sqrt(variance), batches=len(subsets))
+    return Evenness(spread=math.sqrt(variance), batches=len(subsets), kept=min(mean, 1.0))
 
 
 def _ln_margin(evenness: Evenness, left: Interval) -> float:

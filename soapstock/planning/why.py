@@ -142,6 +142,12 @@ def what_binds(task: Task, plan: PourPlan) -> list[OneMore]:
     return sorted(found, key=lambda x: (-x.value, x.limit.kind, x.limit.item))
 
 
+def eased(task: Task, fewer: Mapping[str, int]) -> Task:
+    """The task with fewer bars promised, by variety."""
+    cut = (replace(v, least=v.least - fewer.get(v.code, 0)) for v in task.varieties)
+    return replace(task, varieties=tuple(cut))
+
+
 def what_must_give(task: Task) -> list[Give]:
     """For a task that no plan fits: of each limit alone the least more that lets one fit.
 
@@ -196,8 +202,4 @@ def _fewest_broken(task: Task) -> dict[str, int]:
         return {}
     fewer = {code: round(found.values[k]) for code, k in short.items()}
     fewer = {code: bars for code, bars in fewer.items() if bars}
-    eased = replace(
-        task,
-        varieties=tuple(replace(v, least=v.least - fewer.get(v.code, 0)) for v in task.varieties),
-    )
-    return fewer if best_plan(eased) is not None else {}
+    return fewer if best_plan(eased(task, fewer)) is not None else {}

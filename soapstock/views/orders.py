@@ -89,7 +89,7 @@ def promise(desk: Desk, *, optimistic: bool = False) -> list[dict[str, Any]]:
         waiting = reader.orders(open_only=True)
         lot_recipe = {b.lot_code: b.recipe_code for b in reader.batches(_shipped_lots(waiting))}
     for order in waiting:
-        for code, bars in _still_wanted(order, lot_recipe).items():
+        for code, bars in still_wanted(order, lot_recipe).items():
             moves[code][max(order.wanted_on or desk.today, desk.today)][1] += bars
     return [
         row for code in sorted(moves) for row in _promise_rows(code, moves[code], undecided[code])
@@ -112,7 +112,8 @@ def _shipped_lots(waiting: Sequence[OrderRecord]) -> list[LotCode]:
     return sorted({lot for order in waiting for lot in order.shipped})
 
 
-def _still_wanted(order: OrderRecord, lot_recipe: dict[LotCode, str]) -> dict[str, int]:
+def still_wanted(order: OrderRecord, lot_recipe: dict[LotCode, str]) -> dict[str, int]:
+    """Bars of an order not yet shipped, by recipe."""
     wanted: dict[str, int] = defaultdict(int)
     for line in order.lines:
         wanted[line.recipe_code] += line.bars
@@ -162,7 +163,7 @@ def plan(desk: Desk, order: OrderRecord, *, one_lot: bool = False) -> Plan:
         + order.reserved.get(v.facts.lot_code, 0)
         for v in sound
     }
-    wanted = _still_wanted(order, recipe_of | _recipes_of(desk, order.shipped))
+    wanted = still_wanted(order, recipe_of | _recipes_of(desk, order.shipped))
     takes: list[Take] = []
     lacking: dict[str, int] = {}
     for code, bars in wanted.items():

@@ -12,6 +12,7 @@ WORDS: dict[MendKey, str] = {
     "choose_target": "give one of --have tallow=1250g, --fat 2kg, --bars 24, --volume 1800ml",
     "confirm": "if it is right, add --sure",
     "count_store": "for that: soapstock count {lot} store MASS",
+    "expect_sales": "add --expect BARS",
     "give_reason": 'add --why "{example}"',
     "give_result": "add --pass or --fail",
     "leave_result_out": "leave out --pass and --fail",
