@@ -269,13 +269,14 @@ def _mould(row: Fields) -> MouldKind:
 def _workshop_text(workshop: Workshop) -> str:
     """The tables [workshop] and [moulds.*]; what is not set stands there as a comment."""
     days = ", ".join(_quoted(WEEKDAYS[day]) for day in sorted(workshop.working_days))
+    smallest = workshop.smallest_pot_g
     largest, places = workshop.largest_pot_g, workshop.rack_places
     lines = [
         "[workshop]           # what limits a plan of pours",
         f"working_days = [{days}]",
         f"pots_a_day = {workshop.pots_a_day}",
         f"cost_percent = {workshop.cost_percent:g}    # cost of a bar, in % of what it sells for",
-        f'smallest_pot = "{workshop.smallest_pot_g} g"  # batter of one pour',
+        f'smallest_pot = "{smallest} g"' if smallest else '# smallest_pot = "1 kg"  # batter',
         '# largest_pot = "4 kg"' if largest is None else f'largest_pot = "{largest} g"',
         "# rack_places = 200    # bars; else the room of the racks"
         if places is None

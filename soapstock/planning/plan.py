@@ -16,10 +16,11 @@ from collections.abc import Mapping
 
 from soapstock.errors import RuleBroken
 from soapstock.planning.layout import Laid, bars_in, by_day, in_sum
-from soapstock.planning.program import INF, Solution
+from soapstock.planning.program import Solution
 from soapstock.planning.task import PlannedPour, PourPlan, Task
 
 _SLACK = 1e-6  # money by which a tie-break may fall short of the best value
+_MOST_BARS = 1e5  # more than any shop has of one variety
 _EARLY_GAP = 0.02  # an early calendar need not be proved the earliest
 _EARLY_NODES = 300
 
@@ -68,12 +69,15 @@ def _evened(laid: Laid, best: Solution) -> Solution:
     program = laid.program
     program.row({k: g for k, g in enumerate(program.gain) if g}, low=best.objective - _SLACK)
     program.gain = [0.0] * len(program.gain)
-    worst = program.column(INF, 1.0)
+    worst = program.column(_MOST_BARS, 1.0)
     for v in laid.task.varieties:
         if v.weight > 0:
             parts = {k: -bars / v.weight for k, bars in laid.bars(v.code).items()}
             program.row({worst: 1.0, **parts}, high=v.there / v.weight)
-    return program.solve() or best
+    try:
+        return program.solve() or best
+    except RuleBroken:  # a tie is then left as it fell
+        return best
 
 
 def _calendar(task: Task, bars: Mapping[str, int]) -> tuple[Laid, Solution] | None:

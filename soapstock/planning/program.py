@@ -62,7 +62,7 @@ class Program:
         """
         import highspy  # noqa: PLC0415  # a tenth of a second that no other command pays
 
-        solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
+        solver: Any = highspy.Highs()
         for name, value in _OPTIONS.items():
             solver.setOptionValue(name, value)
         solver.setOptionValue("mip_rel_gap", gap)
@@ -71,7 +71,12 @@ class Program:
         solver.passModel(self._as_lp(highspy))
         solver.run()
         status = solver.getModelStatus()
-        if status == highspy.HighsModelStatus.kInfeasible:
+        kinds = highspy.HighsModelStatus
+        if status == kinds.kModelEmpty:
+            kept = all(low <= 0 <= high for low, high, _ in self.rows)
+            return Solution(values=(), objective=0.0, bound=0.0) if kept else None
+        # Every column that brings something has an upper end, so that nothing is unbounded.
+        if status in {kinds.kInfeasible, kinds.kUnboundedOrInfeasible}:
             return None
         info = solver.getInfo()
         feasible = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
