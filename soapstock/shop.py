@@ -267,7 +267,7 @@ def _mould(row: Fields) -> MouldKind:
 
 
 def _workshop_text(workshop: Workshop) -> str:
-    """The tables [workshop] and [moulds.*]; what is not set stands there as a comment."""
+    """The tables [workshop] and [moulds.*]; what is not set is a comment."""
     days = ", ".join(_quoted(WEEKDAYS[day]) for day in sorted(workshop.working_days))
     smallest = workshop.smallest_pot_g
     largest, places = workshop.largest_pot_g, workshop.rack_places
@@ -289,6 +289,8 @@ def _workshop_text(workshop: Workshop) -> str:
     if not workshop.moulds:
         lines += ["", "# [moulds.loaf]      # a table a kind of mould", "# bars = 20"]
         lines += ["# count = 2", "# days = 2            # until it is free again"]
+    if workshop == Workshop():  # so that a line added at the end is still one of the shop's own
+        lines = [line if line.startswith("#") or not line else f"# {line}" for line in lines]
     return "\n".join(lines)
 
 

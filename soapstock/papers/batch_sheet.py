@@ -92,6 +92,5 @@ def _fill(desk: Desk, recipe: Recipe, scaled: ScaledBatch) -> tuple[tuple[str, s
     if recipe.declared_weight_g is None:
         return ()
     found = fill(desk, recipe.code, pot_g=float(scaled.batch_mass_g))
-    each = f", {found.cups.count} cups of {found.cups.each_g:.0f} g" if found.cups else ""
-    least = f"at least {found.fill_g:g} g for {found.declared_g:g} g, 95 % sure"
-    return (("Fill a cup with", f"{least}{each}"),)
+    each = f": {found.cups.count} of {found.cups.each_g:.0f} g" if found.cups else ""
+    return (("Cups (95 % sure)", f"{found.fill_g:g} g or more{each}"),)
