@@ -15,7 +15,9 @@ from soapstock.shop import Shop, load_shop
 
 if TYPE_CHECKING:
     from soapstock.ledger.facts import Stamp
+    from soapstock.ledger.read.reader import Reader
     from soapstock.ledger.store import Ledger
+    from soapstock.ledger.write.writer import Writer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,6 +64,21 @@ class Desk:
             client_key=self.key,
             client_said=self.said,
         )
+
+    @contextmanager
+    def reading(self) -> Iterator[tuple[Desk, Reader]]:
+        """This desk for one question, and its reader: whatever is asked sees one snapshot."""
+        with self.ledger.snapshot() as ledger, ledger.read() as reader:
+            yield replace(self, ledger=ledger), reader
+
+    @contextmanager
+    def writing(self) -> Iterator[tuple[Desk, Writer]]:
+        """This desk for one entry, and its writer: nobody writes between reading and writing.
+
+        All is saved at the end of the `with`, or nothing.
+        """
+        with self.ledger.transaction() as ledger, ledger.write() as writer:
+            yield replace(self, ledger=ledger), writer
 
 
 @contextmanager

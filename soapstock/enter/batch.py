@@ -5,18 +5,16 @@ from __future__ import annotations
 import re
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import get_args
 
 from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import read_lot
 from soapstock.enter.entered import Entered, bar_count
 from soapstock.errors import BadInput, Mend, RuleBroken
+from soapstock.ledger.facts import Method
 from soapstock.tables import read_toml
-from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g, several
-
-if TYPE_CHECKING:
-    from soapstock.ledger.facts import BatchFacts
+from soapstock.units import format_g, mg_from_g, parse_mass_g, several
 
 
 def unmould(
@@ -36,22 +34,21 @@ def unmould(
     Raises:
         RuleBroken: the bars weigh more than was poured.
     """
-    code = read_lot(desk, lot, kind="batch")
     bar_count(bars, "bars")
     bar_count(rejects, "rejects", least=0)
     sample = bar_count(counted if counted is not None else bars, "counted bars")
     mass_g = parse_mass_g(mass, "mass")
     stamp = desk.stamp(on, note)
-    facts = batch_facts(desk, code)
     each_g = mass_g / sample
-    poured_g = g_from_mg(facts.pour.batter_mg)
-    if each_g * (bars + rejects) < poured_g / 2:
-        raise RuleBroken(
-            f"{several(bars + rejects, 'bar')} of {format_g(each_g, 1)} make under half of the "
-            f"{format_g(poured_g, 0)} poured",
-            hint="check the count, the mass and its unit",
-        )
-    with desk.ledger.write() as writer:
+    with desk.writing() as (here, writer), here.ledger.read() as reader:
+        code = read_lot(here, lot, kind="batch")
+        poured_g = reader.batch(code).pour.batter_g
+        if each_g * (bars + rejects) < poured_g / 2:
+            raise RuleBroken(
+                f"{several(bars + rejects, 'bar')} of {format_g(each_g, 1)} make under half of the "
+                f"{format_g(poured_g, 0)} poured",
+                hint="check the count, the mass and its unit",
+            )
         entry = writer.unmould(
             stamp,
             code,
@@ -67,18 +64,6 @@ def unmould(
         + "."
     )
     return Entered(entry_id=entry, lot_code=code, said=said)
-
-
-def batch_facts(desk: Desk, code: LotCode) -> BatchFacts:
-    """All facts of a batch."""
-    with desk.ledger.read() as reader:
-        return reader.batch(code)
-
-
-def _start_g(facts: BatchFacts) -> Decimal | None:
-    """A bar's mass at unmoulding, g; None while the batch is in its mould."""
-    out = facts.unmould
-    return None if out is None else g_from_mg(out.counted_mass_mg) / out.counted_bars
 
 
 def weigh(
@@ -98,19 +83,20 @@ def weigh(
     Raises:
         RuleBroken: the bars cannot weigh that: heavier than poured or under bone-dry.
     """
-    code = read_lot(desk, lot, kind="batch")
     bar_count(bars, "bars")
     mass_g = parse_mass_g(mass, "mass")
     stamp = desk.stamp(on, note)
-    facts = batch_facts(desk, code)
     each_g = mass_g / bars
-    start_g = _start_g(facts)
-    if start_g is not None and not start_g / 2 <= each_g <= start_g * Decimal("1.1"):
-        raise RuleBroken(
-            f"{format_g(each_g, 1)} a bar cannot be: it was {format_g(start_g, 1)} at unmoulding",
-            hint="check the count, the mass, its unit and the tray's tare; nothing was written",
-        )
-    with desk.ledger.write() as writer:
+    with desk.writing() as (here, writer), here.ledger.read() as reader:
+        code = read_lot(here, lot, kind="batch")
+        out = reader.batch(code).unmould
+        start_g = None if out is None else out.bar_g
+        if start_g is not None and not start_g / 2 <= each_g <= start_g * Decimal("1.1"):
+            raise RuleBroken(
+                f"{format_g(each_g, 1)} a bar cannot be: "
+                f"it was {format_g(start_g, 1)} at unmoulding",
+                hint="check the count, the mass, its unit and the tray's tare; nothing was written",
+            )
         entry = writer.weigh(
             stamp,
             code,
@@ -140,9 +126,6 @@ def _weigh_notes(desk: Desk, code: LotCode, each_g: Decimal) -> tuple[str, ...]:
     return tuple(notes)
 
 
-METHODS = ("tongue", "phenolphthalein", "titration", "ph")
-
-
 def test(
     desk: Desk,
     lot: str,
@@ -158,9 +141,8 @@ def test(
     A titration in % NaOH is judged against the limit of tables/release_tests.toml; a pH is only a
     check for gross error and never opens the tested gate.
     """
-    code = read_lot(desk, lot, kind="batch")
-    if method not in METHODS:
-        raise BadInput(f"no test '{method}'", hint=f"one of: {', '.join(METHODS)}")
+    if method not in get_args(Method):
+        raise BadInput(f"no test '{method}'", hint=f"one of: {', '.join(get_args(Method))}")
     notes: tuple[str, ...] = ()
     if method in ("titration", "ph"):
         unit = "% NaOH" if method == "titration" else ""
@@ -183,13 +165,14 @@ def test(
     if passed is None:
         raise BadInput("did it pass?", mend=Mend("give_result"))
     stamp = desk.stamp(on, note)
-    facts = batch_facts(desk, code)
-    if facts.unmould is None or stamp.happened_on < facts.unmould.on:
-        raise RuleBroken(
-            f"{code.shown} was still in its mould then: a test of raw soap tells nothing",
-            hint="unmould it, then test it",
-        )
-    with desk.ledger.write() as writer:
+    with desk.writing() as (here, writer), here.ledger.read() as reader:
+        code = read_lot(here, lot, kind="batch")
+        out = reader.batch(code).unmould
+        if out is None or stamp.happened_on < out.on:
+            raise RuleBroken(
+                f"{code.shown} was still in its mould then: a test of raw soap tells nothing",
+                hint="unmould it, then test it",
+            )
         entry = writer.test(stamp, code, method=method, passed=passed, value=value.strip())
     said = f"{code.shown}: {method} test {'passed' if passed else 'FAILED'}."
     if not passed:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Literal
 
 from soapstock.desk.desk import Desk, on_day
 from soapstock.desk.finding import read_lot
 from soapstock.enter.entered import Entered
 from soapstock.errors import BadInput, Mend, RuleBroken
+from soapstock.ledger.facts import DecisionWord
 from soapstock.units import several
 from soapstock.views.batch import BatchView, view
 
@@ -16,7 +16,7 @@ from soapstock.views.batch import BatchView, view
 def decide(
     desk: Desk,
     lot: str,
-    decision: Literal["release", "hold", "reject"],
+    decision: DecisionWord,
     why: str,
     *,
     on: date | None = None,
@@ -26,24 +26,22 @@ def decide(
     Raises:
         RuleBroken: a release while a gate of time, test or weight is still shut.
     """
-    code = read_lot(desk, lot, kind="batch")
     if not why.strip():
         raise BadInput(
             f"{decision} needs a reason", mend=Mend("give_reason", example="what you looked at")
         )
-    item = view(on_day(desk, on), code)
-    if decision == "release":
-        _may_release(item)
-    with desk.ledger.write() as writer:
-        entry = writer.decide(desk.stamp(on), code, decision, why.strip())
+    stamp = desk.stamp(on)
+    with desk.writing() as (here, writer), here.ledger.read() as reader:
+        code = read_lot(here, lot, kind="batch")
+        if decision == "release":
+            _may_release(view(on_day(here, on), code))
+        entry = writer.decide(stamp, code, decision, why.strip())
+        shipped = reader.batch(code).shipments
     done = {"release": "released", "hold": "put on hold", "reject": "rejected"}[decision]
     said = f"{code.shown} is {done} by {desk.by}."
     notes: tuple[str, ...] = ()
-    if decision != "release" and item.facts.shipments:
-        out = (
-            f"{several(s.bars, 'bar')} to {s.customer} on {s.on.isoformat()}"
-            for s in item.facts.shipments
-        )
+    if decision != "release" and shipped:
+        out = (f"{several(s.bars, 'bar')} to {s.customer} on {s.on.isoformat()}" for s in shipped)
         notes = (f"Already out: {'; '.join(out)}.",)
     return Entered(entry_id=entry, lot_code=code, said=said, notes=notes)
 

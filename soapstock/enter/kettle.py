@@ -18,10 +18,11 @@ from soapstock.desk.ingredients import RAW, known_ingredient
 from soapstock.enter.entered import Entered
 from soapstock.enter.receive import receive
 from soapstock.errors import BadInput, Mend, RuleBroken
-from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
+from soapstock.ledger.facts import Use
+from soapstock.units import format_g, mg_from_g, parse_mass_g
 
 if TYPE_CHECKING:
-    from soapstock.ledger.facts import IngredientLot, Use
+    from soapstock.ledger.facts import IngredientLot
 
 
 HOW = "write LOT=MASS, such as RAW-26244-A7=5.6kg"
@@ -50,6 +51,35 @@ def render(
         BadInput: no source, one not understood, or more came out than went in.
         RuleBroken: a lot of something else, or one that holds too little.
     """
+    with desk.writing() as (here, _):
+        key, uses, lots = _into_kettle(here, fat, sources)
+        told = "; ".join(dict.fromkeys(lot.animal for lot in lots if lot.animal))
+        done = receive(
+            here,
+            key,
+            mass,
+            supplier="own rendering",
+            animal=told if len(told) <= MOST_TOLD else "several: follow its lots",
+            raw_fat=f"{sum(use.mass_g for use in uses)} g",
+            best_before=best_before,
+            acid_value=acid_value,
+            moisture_percent=moisture_percent,
+            on=on,
+            note=note,
+            made_from=uses,
+        )
+    from_lots = ", ".join(f"{format_g(use.mass_g)} of {use.lot_shown}" for use in uses)
+    return replace(
+        done,
+        said=done.said.replace("Received", "Rendered"),
+        notes=(f"From {from_lots}.", *done.notes),
+    )
+
+
+def _into_kettle(
+    desk: Desk, fat: str, sources: Sequence[str]
+) -> tuple[str, tuple[Use, ...], list[IngredientLot]]:
+    """What is rendered, and the lots it comes from. Raises as `render` says."""
     key = known_ingredient(desk, fat)
     if key.startswith(RAW):
         raise BadInput(f"{key} is what goes in", hint=f"name what comes out: {key[len(RAW) :]}")
@@ -59,36 +89,12 @@ def render(
             hint="receive the raw fat first",
             mend=Mend("name_raw_lots", ingredient=f"{RAW}{key}"),
         )
-    uses, lots = _sources(desk, key, sources)
-    raw_mg = sum(use.mass_mg for use in uses)
-    told = "; ".join(dict.fromkeys(lot.animal for lot in lots if lot.animal))
-    done = receive(
-        desk,
-        key,
-        mass,
-        supplier="own rendering",
-        animal=told if len(told) <= MOST_TOLD else "several: follow its lots",
-        raw_fat=f"{g_from_mg(raw_mg)} g",
-        best_before=best_before,
-        acid_value=acid_value,
-        moisture_percent=moisture_percent,
-        on=on,
-        note=note,
-        made_from=uses,
-    )
-    from_lots = ", ".join(f"{format_g(g_from_mg(use.mass_mg))} of {use.lot_shown}" for use in uses)
-    return replace(
-        done,
-        said=done.said.replace("Received", "Rendered"),
-        notes=(f"From {from_lots}.", *done.notes),
-    )
+    return (key, *_sources(desk, key, sources))
 
 
 def _sources(
     desk: Desk, key: str, texts: Sequence[str]
 ) -> tuple[tuple[Use, ...], list[IngredientLot]]:
-    from soapstock.ledger.facts import Use
-
     uses: list[Use] = []
     lots: list[IngredientLot] = []
     for text in texts:

@@ -1,4 +1,4 @@
-"""Where bars go: moved, shipped, retained, wasted, counted; and the decisions that let them go."""
+"""Where bars go: moved, shipped, retained, wasted, counted."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from datetime import date
 from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk, on_day
 from soapstock.desk.finding import read_lot
-from soapstock.enter.batch import batch_facts
 from soapstock.enter.entered import Entered, bar_count
 from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.ledger.facts import BatchFacts
@@ -58,18 +57,12 @@ def move(
     note: str = "",
 ) -> Entered:
     """Move bars from one place to another; returned bars only with a note that says why."""
-    code = read_lot(desk, lot, kind="batch")
     bar_count(bars, "bars")
-    source = _from_place(batch_facts(desk, code), bars, from_place)
-    with desk.ledger.write() as writer:
-        entry = writer.move(
-            desk.stamp(on, note),
-            code,
-            quantity=bars,
-            unit="bars",
-            from_place=source,
-            to_place=to,
-        )
+    stamp = desk.stamp(on, note)
+    with desk.writing() as (here, writer), here.ledger.read() as reader:
+        code = read_lot(here, lot, kind="batch")
+        source = _from_place(reader.batch(code), bars, from_place)
+        entry = writer.move(stamp, code, quantity=bars, unit="bars", from_place=source, to_place=to)
     said = f"Moved {several(bars, 'bar')} of {code.shown} from {source} to {to}."
     return Entered(entry_id=entry, lot_code=code, said=said)
 
@@ -91,11 +84,29 @@ def ship(
     Raises:
         RuleBroken: the batch is not ready; says which gate is shut.
     """
-    code = read_lot(desk, lot, kind="batch")
     bar_count(bars, "bars")
     if not customer.strip():
         raise BadInput("ship to whom?", mend=Mend("name_customer"))
-    item = view(on_day(desk, on), code)
+    stamp = desk.stamp(on, note)
+    with desk.writing() as (here, writer):
+        code = read_lot(here, lot, kind="batch")
+        source = _from_place(_fit_to_ship(on_day(here, on), code), bars, from_place)
+        entry = writer.ship(
+            stamp,
+            code,
+            bars=bars,
+            from_place=source,
+            customer=customer.strip(),
+            order_ref=order_ref.strip(),
+            destination=destination.strip(),
+        )
+    said = f"Shipped {several(bars, 'bar')} of {code.shown} to {customer.strip()}."
+    return Entered(entry_id=entry, lot_code=code, said=said)
+
+
+def _fit_to_ship(desk: Desk, code: LotCode) -> BatchFacts:
+    """The facts of a batch that may ship on the desk's day. Raises RuleBroken."""
+    item = view(desk, code)
     if item.readiness.state != "ready":
         shut = [f"{g.name}: {g.reason}" for g in item.readiness.gates.values() if not g.open]
         raise RuleBroken(
@@ -108,30 +119,19 @@ def ship(
             f"{code.shown} was best before {item.best_before.isoformat()}: it may not ship",
             hint="waste it, or keep it for yourself",
         )
-    source = _from_place(item.facts, bars, from_place)
-    with desk.ledger.write() as writer:
-        entry = writer.ship(
-            desk.stamp(on, note),
-            code,
-            bars=bars,
-            from_place=source,
-            customer=customer.strip(),
-            order_ref=order_ref.strip(),
-            destination=destination.strip(),
-        )
-    said = f"Shipped {several(bars, 'bar')} of {code.shown} to {customer.strip()}."
-    return Entered(entry_id=entry, lot_code=code, said=said)
+    return item.facts
 
 
 def retain(
     desk: Desk, lot: str, bars: int, *, from_place: str | None = None, on: date | None = None
 ) -> Entered:
     """Keep bars back as retained samples."""
-    code = read_lot(desk, lot, kind="batch")
     bar_count(bars, "bars")
-    source = _from_place(batch_facts(desk, code), bars, from_place)
-    with desk.ledger.write() as writer:
-        entry = writer.retain(desk.stamp(on), code, bars=bars, from_place=source)
+    stamp = desk.stamp(on)
+    with desk.writing() as (here, writer), here.ledger.read() as reader:
+        code = read_lot(here, lot, kind="batch")
+        source = _from_place(reader.batch(code), bars, from_place)
+        entry = writer.retain(stamp, code, bars=bars, from_place=source)
     said = f"Retained {several(bars, 'bar')} of {code.shown} from {source}."
     return Entered(entry_id=entry, lot_code=code, said=said)
 
@@ -162,18 +162,17 @@ def waste(
     on: date | None = None,
 ) -> Entered:
     """Waste bars, or a mass of an ingredient lot, with the reason."""
-    code, amount, unit = quantity_of(desk, lot, quantity)
-    if amount <= 0:
-        raise BadInput("nothing to waste", hint="give one or more")
     if not why.strip():
         raise BadInput("waste needs a reason", mend=Mend("give_reason", example="dropped"))
-    source = from_place or (
-        "store" if unit == "mg" else _from_place(batch_facts(desk, code), amount, None)
-    )
-    with desk.ledger.write() as writer:
-        entry = writer.waste(
-            desk.stamp(on), code, quantity=amount, from_place=source, reason=why.strip()
+    stamp = desk.stamp(on)
+    with desk.writing() as (here, writer), here.ledger.read() as reader:
+        code, amount, unit = quantity_of(here, lot, quantity)
+        if amount <= 0:
+            raise BadInput("nothing to waste", hint="give one or more")
+        source = from_place or (
+            "store" if unit == "mg" else _from_place(reader.batch(code), amount, None)
         )
+        entry = writer.waste(stamp, code, quantity=amount, from_place=source, reason=why.strip())
     said = f"Wasted {_said(amount, unit)} of {code.shown} from {source}."
     return Entered(entry_id=entry, lot_code=code, said=said)
 
@@ -182,15 +181,15 @@ def count(
     desk: Desk, lot: str, place: str, counted: str, *, on: date | None = None, note: str = ""
 ) -> Entered:
     """Record what was counted at a place; a difference to the book is posted openly."""
-    code, amount, unit = quantity_of(desk, lot, counted)
-    with desk.ledger.read() as reader:
+    stamp = desk.stamp(on, note)
+    with desk.writing() as (here, writer), here.ledger.read() as reader:
+        code, amount, unit = quantity_of(here, lot, counted)
         before = sum(
             line.quantity
-            for line in reader.stock()
-            if line.lot_code == code and line.place == place and line.unit == unit
+            for line in reader.stock(code)
+            if line.place == place and line.unit == unit
         )
-    with desk.ledger.write() as writer:
-        entry = writer.count(desk.stamp(on, note), code, place=place, counted=amount)
+        entry = writer.count(stamp, code, place=place, counted=amount)
     gap = amount - before
     words = (
         "as the book says"

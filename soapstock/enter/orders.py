@@ -15,6 +15,8 @@ from soapstock.enter.entered import Entered
 from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.exchange.order_csv import OWN, read_mapping, read_orders
 from soapstock.exchange.text_file import MEGABYTE, read_text_file
+from soapstock.ledger.facts import OrderFacts, OrderLineFacts
+from soapstock.ledger.read.trade import OrderRecord
 from soapstock.units import several
 from soapstock.views.orders import Plan, one, plan
 
@@ -44,26 +46,26 @@ def add(
     Raises:
         BadInput: a line that cannot be read; NotFound: no such recipe.
     """
-    from soapstock.ledger.facts import OrderFacts, OrderLineFacts
-
     wanted = []
-    for line in lines:
-        code, _, bars = line.partition("=")
-        if not (bars.isascii() and bars.strip().isdigit() and len(bars) < 8):
-            raise BadInput(f"'{line[:40]}' is no line of an order", hint="write RECIPE=BARS: DRF=6")
-        with desk.ledger.read() as reader:
+    stamp = desk.stamp(on, note)
+    with desk.writing() as (here, writer), here.ledger.read() as reader:
+        for line in lines:
+            code, _, bars = line.partition("=")
+            if not (bars.isascii() and bars.strip().isdigit() and len(bars) < 8):
+                raise BadInput(
+                    f"'{line[:40]}' is no line of an order", hint="write RECIPE=BARS: DRF=6"
+                )
             recipe, _ = find_recipe(reader, code)
-        wanted.append(OrderLineFacts(recipe_code=recipe.code, bars=int(bars)))
-    facts = OrderFacts(
-        order_ref=order_ref.strip(),
-        customer=customer,
-        contact=contact,
-        destination=destination,
-        wanted_on=wanted_on,
-        lines=tuple(wanted),
-    )
-    with desk.ledger.write() as writer:
-        entry = writer.add_order(desk.stamp(on, note), facts)
+            wanted.append(OrderLineFacts(recipe_code=recipe.code, bars=int(bars)))
+        facts = OrderFacts(
+            order_ref=order_ref.strip(),
+            customer=customer,
+            contact=contact,
+            destination=destination,
+            wanted_on=wanted_on,
+            lines=tuple(wanted),
+        )
+        entry = writer.add_order(stamp, facts)
     bars_in_all = sum(line.bars for line in wanted)
     said = f"Order {order_ref} from {customer}: {several(bars_in_all, 'bar')}."
     return Entered(entry_id=entry, lot_code=None, said=said)
@@ -76,18 +78,15 @@ def take_in(desk: Desk, path: Path, mapping: Path | None) -> TakenIn:
         BadInput: a line or the mapping is wrong; NotFound: a recipe or file is not there.
         RuleBroken: an order of that reference is there and says something else.
     """
-    from soapstock.ledger.facts import OrderFacts, OrderLineFacts
-
     chosen = OWN
     if mapping is not None:
         chosen = read_mapping(read_text_file(mapping, "mapping", most_bytes=MEGABYTE), str(mapping))
     rows = read_orders(read_text_file(path, "file of orders"), chosen, str(path))
     taken, there = [], []
-    with desk.ledger.read() as reader:
+    with desk.writing() as (here, writer), here.ledger.read() as reader:
         known = {order.order_ref: order for order in reader.orders()}
         for code in sorted({line[0] for row in rows for line in row.lines}):
             find_recipe(reader, code)
-    with desk.ledger.write() as writer:
         for row in rows:
             lines = tuple(
                 OrderLineFacts(
@@ -124,21 +123,22 @@ def take_in(desk: Desk, path: Path, mapping: Path | None) -> TakenIn:
 
 def reserve(desk: Desk, order_ref: str, *, one_lot: bool = False) -> tuple[Plan, int | None]:
     """Keep bars for an order as planned; the entry, or None when nothing more can be kept."""
-    order = one(desk, order_ref)
-    chosen = plan(desk, order, one_lot=one_lot)
-    wanted: dict[LotCode, int] = defaultdict(int)
-    for take in chosen.takes:
-        wanted[take.lot_code] += take.bars
-    change = [
-        (lot, wanted.get(lot, 0) - order.reserved.get(lot, 0))
-        for lot in sorted({*wanted, *order.reserved})
-    ]
-    change = [(lot, bars) for lot, bars in change if bars]
-    if not change:
-        return chosen, None
-    change.sort(key=lambda x: x[1])  # give free before taking
-    with desk.ledger.write() as writer:
-        return chosen, writer.reserve(desk.stamp(), order_ref, change)
+    stamp = desk.stamp()
+    with desk.writing() as (here, writer):
+        order = one(here, order_ref)
+        chosen = plan(here, order, one_lot=one_lot)
+        wanted: dict[LotCode, int] = defaultdict(int)
+        for take in chosen.takes:
+            wanted[take.lot_code] += take.bars
+        change = [
+            (lot, wanted.get(lot, 0) - order.reserved.get(lot, 0))
+            for lot in sorted({*wanted, *order.reserved})
+        ]
+        change = [(lot, bars) for lot, bars in change if bars]
+        if not change:
+            return chosen, None
+        change.sort(key=lambda x: x[1])  # give free before taking
+        return chosen, writer.reserve(stamp, order_ref, change)
 
 
 def ship(
@@ -157,23 +157,10 @@ def ship(
     Raises:
         RuleBroken: bars lack and the maker did not say short, or nothing is left to ship.
     """
-    order = one(desk, order_ref)
-    if order.outcome:
-        raise RuleBroken(f"order {order_ref} is closed: {order.outcome}")
-    chosen = plan(desk, order, one_lot=one_lot)
-    lacking = ", ".join(f"{n} of {code}" for code, n in chosen.lacking.items())
-    if lacking and not short:
-        raise RuleBroken(
-            f"order {order_ref} lacks {lacking}",
-            hint="wait, or send what is there",
-            mend=Mend("ship_short"),
-        )
-    if lacking and not why.strip():
-        raise BadInput("shipping short needs a reason", mend=Mend("give_reason", example="..."))
-    if not chosen.takes:
-        raise RuleBroken(f"order {order_ref} has nothing left to ship")
     stamp = desk.stamp(on)
-    with desk.ledger.write() as writer:
+    with desk.writing() as (here, writer):
+        order = one(here, order_ref)
+        chosen = _to_ship(here, order, short=short, why=why, one_lot=one_lot)
         for take in chosen.takes:
             writer.ship(
                 stamp,
@@ -184,7 +171,27 @@ def ship(
                 order.order_ref,
                 order.destination,
             )
-        writer.close_order(stamp, order_ref, "short" if lacking else "shipped", why.strip())
+        outcome = "short" if chosen.lacking else "shipped"
+        writer.close_order(stamp, order_ref, outcome, why.strip())
+    return chosen
+
+
+def _to_ship(desk: Desk, order: OrderRecord, *, short: bool, why: str, one_lot: bool) -> Plan:
+    """The bars that go to an open order. Raises RuleBroken and BadInput as `ship` says."""
+    if order.outcome:
+        raise RuleBroken(f"order {order.order_ref} is closed: {order.outcome}")
+    chosen = plan(desk, order, one_lot=one_lot)
+    lacking = ", ".join(f"{n} of {code}" for code, n in chosen.lacking.items())
+    if lacking and not short:
+        raise RuleBroken(
+            f"order {order.order_ref} lacks {lacking}",
+            hint="wait, or send what is there",
+            mend=Mend("ship_short"),
+        )
+    if lacking and not why.strip():
+        raise BadInput("shipping short needs a reason", mend=Mend("give_reason", example="..."))
+    if not chosen.takes:
+        raise RuleBroken(f"order {order.order_ref} has nothing left to ship")
     return chosen
 
 
@@ -205,9 +212,10 @@ def take_back(
     on: date | None = None,
 ) -> Entered:
     """Take bars back from a customer; they are held apart at `returned`."""
-    code = read_lot(desk, lot, kind="batch")
-    with desk.ledger.write() as writer:
-        entry = writer.take_back(desk.stamp(on), code, bars, customer, order_ref, why)
+    stamp = desk.stamp(on)
+    with desk.writing() as (here, writer):
+        code = read_lot(here, lot, kind="batch")
+        entry = writer.take_back(stamp, code, bars, customer, order_ref, why)
     said = (
         f"Took {several(bars, 'bar')} of {code.shown} back from {customer}; "
         f"{'it is' if bars == 1 else 'they are'} held apart."

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -14,8 +14,10 @@ from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import find_recipe, free_lot_code, parsed_recipe, read_lot
 from soapstock.desk.ingredients import canonical
+from soapstock.enter.rebatch import Rebatched, take, with_soap
 from soapstock.errors import BadInput, Mend, NotFound, RuleBroken
 from soapstock.exchange.tabular import plain
+from soapstock.ledger.facts import PourFacts, Use
 from soapstock.recipes.pour import ActualMasses, judge_pour
 from soapstock.recipes.scaled import scaled_record
 from soapstock.recipes.scaling import scale
@@ -36,8 +38,8 @@ from soapstock.views.recipes import lot_saponification
 
 if TYPE_CHECKING:
     from soapstock.chemistry.lye import FatPortion
-    from soapstock.enter.rebatch import Rebatched
-    from soapstock.ledger.facts import IngredientLot, Use
+    from soapstock.ledger.facts import IngredientLot
+    from soapstock.ledger.read.reader import Reader
     from soapstock.recipes.pour import ActualMasses, PourJudgement
     from soapstock.recipes.recipe import Recipe
     from soapstock.recipes.scaling import ScaledBatch, Target
@@ -130,17 +132,17 @@ def _unexpired(lots: list[IngredientLot], ingredient: str, day: date) -> list[In
 
 
 def gather(
-    desk: Desk, recipe: Recipe, weighed: Sequence[Weighed], day: date
+    desk: Desk,
+    lots: Sequence[IngredientLot],
+    recipe: Recipe,
+    weighed: Sequence[Weighed],
+    day: date,
 ) -> tuple[ActualMasses, list[Use]]:
     """The masses as weighed, with each lot's saponification value, and their uses by lot.
 
     Raises:
         NotFound, RuleBroken: the lots are not in store.
     """
-    from soapstock.ledger.facts import Use
-
-    with desk.ledger.read() as reader:
-        lots = reader.ingredient_lots()
     uses: list[Use] = []
     fats: list[FatPortion] = []
     additions: list[Part] = []
@@ -221,14 +223,61 @@ def pour(
     Raises:
         RuleBroken: the judgement refuses the batch; nothing is written.
     """
-    from soapstock.enter.rebatch import take, with_soap
-    from soapstock.ledger.facts import PourFacts
-
     stamp = desk.stamp(on, note)
-    day = stamp.happened_on
-    with desk.ledger.read() as reader:
-        recipe, version = find_recipe(reader, code)
-        others = [parsed_recipe(r.text, f"recipe {r.code}") for r in reader.recipes()]
+    with desk.reading() as (here, reader):
+        pot = _pot(here, reader, code, weighed, target, as_planned=as_planned)
+    # The lye is judged before the stock: a slip of unit must not hide behind a short lot.
+    unlotted = _judged(desk, pot, plain_masses(pot.recipe, pot.given))
+    refuse_slips(unlotted, record_anyway=record_anyway, sure=sure)
+    # Lots are chosen where they are taken, so that none is empty by then.
+    with desk.writing() as (here, writer), here.ledger.read() as reader:
+        day = stamp.happened_on
+        actual, uses = gather(here, reader.ingredient_lots(), pot.recipe, pot.given, day)
+        judgement = _judged(here, pot, actual)
+        refuse_slips(judgement, record_anyway=record_anyway, sure=sure)
+        soap = take(here, rebatch, day)
+        uses += [one.use for one in soap]
+        judgement = with_soap(judgement, soap)
+        lot = free_lot_code(reader, pot.recipe.code, day)
+        facts = _facts(lot, pot, uses, judgement_record(judgement, soap), conditions)
+        entry = writer.pour(stamp, facts)
+        refused = judgement.verdict.word == "refuse"
+        if refused:
+            writer.decide(stamp, lot, "hold", f"lye refused at pour: {record_anyway.strip()}")
+    return Poured(
+        lot_code=lot,
+        entry_id=entry,
+        recipe=pot.recipe,
+        version=pot.version,
+        judgement=judgement,
+        uses=tuple(uses),
+        batter_g=facts.batter_g,
+        held=refused,
+        peak_c=expected_peak_c(pot.recipe, actual),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Pot:
+    """What was weighed for a pour, and the plan it is compared with, before lots are chosen."""
+
+    recipe: Recipe
+    version: int
+    others: tuple[Recipe, ...]
+    plan: ScaledBatch | None
+    given: tuple[Weighed, ...]
+
+
+def _pot(
+    desk: Desk,
+    reader: Reader,
+    code: str,
+    weighed: Sequence[str],
+    target: Target | None,
+    *,
+    as_planned: bool,
+) -> _Pot:
+    recipe, version = find_recipe(reader, code)
     plan = planned_batch(desk, recipe, target)
     given = [parse_weighed(text, recipe) for text in weighed]
     if as_planned:
@@ -237,61 +286,43 @@ def pour(
         names = {w.ingredient for w in given}
         given += [w for w in planned_weighings(plan) if w.ingredient not in names]
     check_complete(recipe, given)
-
-    def judge(masses: ActualMasses) -> PourJudgement:
-        return judge_pour(
-            recipe,
-            masses,
-            plan,
-            scale_step_g=desk.shop.scale_step_g,
-            others=others,
-            market=desk.shop.market,
-        )
-
-    # The lye is judged before the stock: a slip of unit must not hide behind a short lot.
-    refuse_slips(judge(plain_masses(recipe, given)), record_anyway=record_anyway, sure=sure)
-    actual, uses = gather(desk, recipe, given, day)
-    judgement = judge(actual)
-    refuse_slips(judgement, record_anyway=record_anyway, sure=sure)
-    soap = take(desk, rebatch, day)
-    uses += [one.use for one in soap]
-    judgement = with_soap(judgement, soap)
-    refused = judgement.verdict.word == "refuse"
-    batter_mg = sum(use.mass_mg for use in uses)
-    spare = conditions or Conditions()
-    facts = PourFacts(
-        lot_code=LotCode(""),
-        recipe_code=recipe.code,
-        recipe_version=version,
-        uses=tuple(use for use in uses if use.lot_code is not None),
-        unlotted=tuple(use for use in uses if use.lot_code is None),
-        planned_json=json.dumps(_plain(scaled_record(plan))) if plan else "",
-        judgement_json=json.dumps(judgement_record(judgement, soap)),
-        batter_mg=batter_mg,
-        lye_c=spare.lye_c,
-        fats_c=spare.fats_c,
-        peak_c=spare.peak_c,
-        room_c=spare.room_c,
-        room_rh=spare.room_rh,
-        trace_minutes=spare.trace_minutes,
-        mould=spare.mould,
-        cooled_minutes=spare.cooled_minutes,
-    )
-    with desk.ledger.write() as writer:
-        lot = free_lot_code(writer, recipe.code, day)
-        entry = writer.pour(stamp, replace(facts, lot_code=lot))
-        if refused:
-            writer.decide(stamp, lot, "hold", f"lye refused at pour: {record_anyway.strip()}")
-    return Poured(
-        lot_code=lot,
-        entry_id=entry,
+    return _Pot(
         recipe=recipe,
         version=version,
-        judgement=judgement,
-        uses=tuple(uses),
-        batter_g=g_from_mg(batter_mg),
-        held=refused,
-        peak_c=expected_peak_c(recipe, actual),
+        others=tuple(parsed_recipe(r.text, f"recipe {r.code}") for r in reader.recipes()),
+        plan=plan,
+        given=tuple(given),
+    )
+
+
+def _judged(desk: Desk, pot: _Pot, masses: ActualMasses) -> PourJudgement:
+    return judge_pour(
+        pot.recipe,
+        masses,
+        pot.plan,
+        scale_step_g=desk.shop.scale_step_g,
+        others=pot.others,
+        market=desk.shop.market,
+    )
+
+
+def _facts(
+    lot: LotCode,
+    pot: _Pot,
+    uses: Sequence[Use],
+    judgement: Mapping[str, object],
+    conditions: Conditions | None,
+) -> PourFacts:
+    return PourFacts(
+        lot_code=lot,
+        recipe_code=pot.recipe.code,
+        recipe_version=pot.version,
+        uses=tuple(use for use in uses if use.lot_code is not None),
+        unlotted=tuple(use for use in uses if use.lot_code is None),
+        planned_json=json.dumps(plain(scaled_record(pot.plan))) if pot.plan else "",
+        judgement_json=json.dumps(judgement),
+        batter_mg=sum(use.mass_mg for use in uses),
+        **asdict(conditions or Conditions()),
     )
 
 
@@ -305,8 +336,3 @@ def judgement_record(judgement: PourJudgement, soap: Sequence[Rebatched] = ()) -
         "slip": judgement.slip,
         "differences": list(judgement.differences),
     }
-
-
-def _plain(value: object) -> object:
-
-    return plain(value)

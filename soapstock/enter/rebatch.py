@@ -18,12 +18,12 @@ from soapstock.chemistry.lye import Verdict
 from soapstock.desk.desk import Desk, on_day
 from soapstock.desk.finding import read_lot
 from soapstock.errors import BadInput, Mend, RuleBroken
+from soapstock.ledger.facts import Use
 from soapstock.units import format_g, mg_from_g, parse_mass_g, several
 from soapstock.views.batch import view
 from soapstock.views.poured import free_alkali, piece
 
 if TYPE_CHECKING:
-    from soapstock.ledger.facts import Use
     from soapstock.recipes.pour import PourJudgement
     from soapstock.views.batch import BatchView
 
@@ -85,8 +85,6 @@ def take(desk: Desk, texts: Sequence[str], on: date) -> list[Rebatched]:
 
 
 def _taken(item: BatchView, wanted: Rebatch) -> Rebatched:
-    from soapstock.ledger.facts import Use
-
     code = item.facts.lot_code
     name = code.shown
     if item.readiness.state == "rejected":

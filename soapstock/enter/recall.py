@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk
@@ -10,6 +12,12 @@ from soapstock.desk.finding import read_lot
 from soapstock.errors import BadInput, Mend
 from soapstock.exchange.tabular import json_text
 from soapstock.views.follow import RecallDone, customers_to_tell, recall_record
+
+if TYPE_CHECKING:
+    from soapstock.ledger.facts import Stamp
+    from soapstock.ledger.read.follow import Recall
+    from soapstock.ledger.read.reader import Reader
+    from soapstock.ledger.write.writer import Writer
 
 
 def recall(
@@ -36,31 +44,43 @@ def recall(
         raise BadInput("a practice holds nothing", hint="practise, or hold the bars, but not both")
     if hold and not why.strip():
         raise BadInput("a recall needs its reason", mend=Mend("give_reason", example="..."))
+    if not (practice or hold):
+        with desk.reading() as (here, reader):
+            return _found(here, reader, lot, clock)
+    stamp = desk.stamp(note=why.strip())
+    with desk.writing() as (here, writer), here.ledger.read() as reader:
+        done = _found(here, reader, lot, clock)
+        found = done.found
+        held = _hold(reader, writer, stamp, found, why.strip()) if hold else ()
+        report = json_text(recall_record(found, done.customers))
+        entry = writer.record_recall(
+            stamp, found.lot_code, practice, report, done.seconds, found.accounted_percent
+        )
+    return replace(done, held=held, entry_id=entry)
+
+
+def _found(desk: Desk, reader: Reader, lot: str, clock: Callable[[], float]) -> RecallDone:
+    """What a recall of a lot reaches and whom to tell, with how long it took to find out."""
     begun = clock()
-    code = read_lot(desk, lot)
-    with desk.ledger.read() as reader:
-        found = reader.recall(code)
-        stopped = {
-            b.lot_code
-            for b in reader.batches([a.lot.lot_code for a in found.affected])
-            if b.decisions and b.decisions[-1].decision != "release"
-        }
+    found = reader.recall(read_lot(desk, lot))
     customers = tuple(customers_to_tell(desk, found))
-    seconds = max(clock() - begun, 0.0)
-    held: list[LotCode] = []
-    entry = None
-    if practice or hold:
-        report = json_text(recall_record(found, customers))
-        stamp = desk.stamp(note=why.strip())
-        with desk.ledger.write() as writer:
-            for item in found.affected if hold else ():
-                if (item.in_shop or not item.made) and item.lot.lot_code not in stopped:
-                    reason = f"recall of {code.shown}: {why.strip()}"
-                    writer.decide(stamp, item.lot.lot_code, "hold", reason)
-                    held.append(item.lot.lot_code)
-            entry = writer.record_recall(
-                stamp, code, practice, report, seconds, found.accounted_percent
-            )
-    return RecallDone(
-        found=found, customers=customers, seconds=seconds, held=tuple(held), entry_id=entry
+    return RecallDone(found=found, customers=customers, seconds=max(clock() - begun, 0.0))
+
+
+def _hold(
+    reader: Reader, writer: Writer, stamp: Stamp, found: Recall, why: str
+) -> tuple[LotCode, ...]:
+    """Put the lots on hold that a recall reaches and nothing stops yet; which they are."""
+    stopped = {
+        b.lot_code
+        for b in reader.batches([a.lot.lot_code for a in found.affected])
+        if b.decisions and b.decisions[-1].decision != "release"
+    }
+    held = tuple(
+        item.lot.lot_code
+        for item in found.affected
+        if (item.in_shop or not item.made) and item.lot.lot_code not in stopped
     )
+    for code in held:
+        writer.decide(stamp, code, "hold", f"recall of {found.lot_code.shown}: {why}")
+    return held

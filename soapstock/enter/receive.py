@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date
-from typing import TYPE_CHECKING
+from decimal import Decimal
 
 from soapstock.chemistry.certificates import doubt_about, read_sv
 from soapstock.chemistry.fats import all_fats, get_fat
@@ -14,10 +14,8 @@ from soapstock.desk.finding import free_lot_code
 from soapstock.desk.ingredients import RAW, known_ingredient
 from soapstock.enter.entered import Entered
 from soapstock.errors import BadInput, Mend, RuleBroken
+from soapstock.ledger.facts import ReceiveFacts, Use
 from soapstock.units import format_g, mg_from_g, parse_mass_g
-
-if TYPE_CHECKING:
-    from soapstock.ledger.facts import Use
 
 
 def receive(
@@ -52,39 +50,19 @@ def receive(
         BadInput: unknown ingredient, bad mass, cost or certificate; neither supplier nor animal.
         RuleBroken: a certificate far outside the fat's published range, and nobody is `sure`.
     """
-    from soapstock.ledger.facts import ReceiveFacts
-
-    key = known_ingredient(desk, ingredient)
-    mass_g = parse_mass_g(mass, f"mass of {key}")
-    if mass_g <= 0:
-        raise BadInput(f"mass of {key} is nothing", hint="give what came in, such as 5 kg")
-    if not supplier.strip() and not animal.strip():
-        raise BadInput(
-            f"where did this {key} come from?",
-            mend=Mend("name_source"),
-        )
-    _refuse_fat_figures(key, certificate_sv, acid_value, moisture_percent)
-    if acid_value is not None and not 0 <= acid_value <= 250:
-        raise BadInput(f"acid value {acid_value:g} cannot be", hint="mg KOH/g, 0 to 250")
-    if moisture_percent is not None and not 0 <= moisture_percent < 50:
-        raise BadInput(f"moisture {moisture_percent:g} % cannot be", hint="0 to below 50 %")
-    stamp = desk.stamp(on, note)
-    low, nominal, high = _certificate(key, certificate_sv, sure=sure)
-    raw_mg = mg_from_g(parse_mass_g(raw_fat, "raw fat")) if raw_fat else None
-    notes: tuple[str, ...] = ()
-    if raw_mg is not None:
-        if raw_mg < mg_from_g(mass_g):
-            raise BadInput(
-                f"{format_g(mass_g)} rendered from {raw_fat} of raw fat cannot be",
-                hint="the mass is that of the rendered fat; the raw fat is what went into the pot",
-            )
-        notes = (f"Yield {float(mass_g) * 100_000 / raw_mg:.0f} % of the raw fat.",)
-    if best_before is not None and best_before < stamp.happened_on:
-        notes = (*notes, f"It was best before {best_before.isoformat()}: pours will pass it by.")
-    own = "own animal" if key.startswith(RAW) else "own rendering"
-    prefix = ingredient_prefix(key)
-    with desk.ledger.write() as writer:
-        lot = free_lot_code(writer, prefix, stamp.happened_on)
+    with desk.writing() as (here, writer):
+        key = known_ingredient(here, ingredient)
+        mass_g = parse_mass_g(mass, f"mass of {key}")
+        if mass_g <= 0:
+            raise BadInput(f"mass of {key} is nothing", hint="give what came in, such as 5 kg")
+        if not supplier.strip() and not animal.strip():
+            raise BadInput(f"where did this {key} come from?", mend=Mend("name_source"))
+        _refuse_fat_figures(key, certificate_sv, acid_value, moisture_percent)
+        stamp = here.stamp(on, note)
+        low, nominal, high = _certificate(key, certificate_sv, sure=sure)
+        raw_mg, notes = _raw_fat(raw_fat, mass_g)
+        own = "own animal" if key.startswith(RAW) else "own rendering"
+        lot = free_lot_code(writer, ingredient_prefix(key), stamp.happened_on)
         entry = writer.receive(
             stamp,
             ReceiveFacts(
@@ -107,8 +85,23 @@ def receive(
                 made_from=made_from,
             ),
         )
+    if best_before is not None and best_before < stamp.happened_on:
+        notes = (*notes, f"It was best before {best_before.isoformat()}: pours will pass it by.")
     said = f"Received {format_g(mass_g)} of {key} as lot {lot.shown}."
     return Entered(entry_id=entry, lot_code=lot, said=said, notes=notes)
+
+
+def _raw_fat(text: str, mass_g: Decimal) -> tuple[int | None, tuple[str, ...]]:
+    """The raw fat that went into the kettle, mg, and a note on the yield. Raises BadInput."""
+    if not text:
+        return None, ()
+    raw_g = parse_mass_g(text, "raw fat")
+    if raw_g < mass_g:
+        raise BadInput(
+            f"{format_g(mass_g)} rendered from {text} of raw fat cannot be",
+            hint="the mass is that of the rendered fat; the raw fat is what went into the pot",
+        )
+    return mg_from_g(raw_g), (f"Yield {100 * mass_g / raw_g:.0f} % of the raw fat.",)
 
 
 def cents(text: str) -> int | None:
@@ -121,19 +114,25 @@ def cents(text: str) -> int | None:
     return int(match[1]) * 100 + int((match[2] or "0").ljust(2, "0"))
 
 
-def _refuse_fat_figures(key: str, *figures: object) -> None:
-
-    if key not in all_fats() and any(figure not in (None, "") for figure in figures):
+def _refuse_fat_figures(
+    key: str, certificate_sv: str, acid_value: float | None, moisture_percent: float | None
+) -> None:
+    """Refuse figures that only fats have, and figures no fat has."""
+    given = (certificate_sv or None, acid_value, moisture_percent)
+    if key not in all_fats() and any(figure is not None for figure in given):
         raise BadInput(
             f"{key} is not a fat: it has no saponification value, acid value or moisture",
             hint="leave the three out",
         )
+    if acid_value is not None and not 0 <= acid_value <= 250:
+        raise BadInput(f"acid value {acid_value:g} cannot be", hint="mg KOH/g, 0 to 250")
+    if moisture_percent is not None and not 0 <= moisture_percent < 50:
+        raise BadInput(f"moisture {moisture_percent:g} % cannot be", hint="0 to below 50 %")
 
 
 def _certificate(
     key: str, text: str, *, sure: bool
 ) -> tuple[float | None, float | None, float | None]:
-
     if not text:
         return None, None, None
     stated = read_sv(text)

@@ -42,9 +42,8 @@ def add_recipe(desk: Desk, path: Path) -> AddedRecipe:
         scale_step_g=desk.shop.scale_step_g,
         market=desk.shop.market,
     )
-    with desk.ledger.read() as reader:
+    with desk.writing() as (here, writer), here.ledger.read() as reader:
         before = {(r.code, r.version) for r in reader.recipes()}
-    with desk.ledger.write() as writer:
         stored = writer.add_recipe(desk.stamp(), code=recipe.code, text=text)
     return AddedRecipe(
         code=stored.code,

@@ -27,13 +27,12 @@ def set_level(desk: Desk, item: str, amount: str) -> Entered:
     Raises:
         NotFound: neither an ingredient nor a recipe; BadInput: not an amount.
     """
-    if amount.isascii() and amount.strip().isdigit() and len(amount) < 8:
-        with desk.ledger.read() as reader:
+    with desk.writing() as (here, writer), here.ledger.read() as reader:
+        if amount.isascii() and amount.strip().isdigit() and len(amount) < 8:
             name, unit, level = find_recipe(reader, item)[0].code, "bars", int(amount)
-    else:
-        grams = parse_mass_g(amount, "level")
-        name, unit, level = known_ingredient(desk, item), "mg", mg_from_g(grams)
-    with desk.ledger.write() as writer:
+        else:
+            grams = parse_mass_g(amount, "level")
+            name, unit, level = known_ingredient(here, item), "mg", mg_from_g(grams)
         entry = writer.set_reorder_level(desk.stamp(), name, level, unit)
     shown = several(level, "bar") if unit == "bars" else format_g(g_from_mg(level))
     said = f"Warns when {name} falls under {shown}." if level else f"No level for {name} any more."
@@ -44,8 +43,8 @@ def count_labels(
     desk: Desk, lot: str, *, printed: int, spoiled: int, used: int, face: str = ""
 ) -> Entered:
     """Count labels printed for a lot, spoiled, and stuck on bars."""
-    code = read_lot(desk, lot, kind="batch")
-    with desk.ledger.write() as writer:
+    with desk.writing() as (here, writer):
+        code = read_lot(here, lot, kind="batch")
         entry = writer.print_labels(desk.stamp(), code, printed, spoiled, used, face)
     said = f"Labels of {code.shown}: {printed} printed, {spoiled} spoiled, {used} used."
     return Entered(entry_id=entry, lot_code=code, said=said)
@@ -62,10 +61,10 @@ def count_printed(
         note: kept with each count, such as why words that claim were printed all the same.
     """
     totals: dict[LotCode, int] = defaultdict(int)
-    for lot, labels in runs:
-        totals[read_lot(desk, lot, kind="batch")] += labels
     stamp = desk.stamp(note=note)
-    with desk.ledger.write() as writer:
+    with desk.writing() as (here, writer):
+        for lot, labels in runs:
+            totals[read_lot(here, lot, kind="batch")] += labels
         entries = [
             (code, labels, writer.print_labels(stamp, code, labels, face=face))
             for code, labels in totals.items()

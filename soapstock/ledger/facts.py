@@ -16,12 +16,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
 from datetime import date, datetime
+from decimal import Decimal
 from functools import cache
 from typing import Annotated, Any, ClassVar, Literal, Self, get_args, get_origin, get_type_hints
 
 from soapstock.codes.lot import LotCode
 from soapstock.ledger.places import KINDS, PlaceKind
 from soapstock.recipes.weighing import Role
+from soapstock.units import g_from_mg
 
 Unit = Literal["mg", "bars"]
 Method = Literal["tongue", "phenolphthalein", "titration", "ph"]
@@ -94,6 +96,11 @@ class UseLine:
     bars: int | None = None
     place: str | None = None
 
+    @property
+    def mass_g(self) -> Decimal:
+        """Mass used, g."""
+        return g_from_mg(self.mass_mg)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Use(UseLine):
@@ -145,6 +152,11 @@ class Receipt:
     moisture_percent: float | None = None
     place: str = "store"
 
+    @property
+    def mass_g(self) -> Decimal:
+        """Mass received, g."""
+        return g_from_mg(self.mass_mg)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReceiveFacts(Receipt):
@@ -167,6 +179,11 @@ class IngredientLot(Receipt):
     received_on: date
     left_mg: int
     entry_id: int = 0
+
+    @property
+    def left_g(self) -> Decimal:
+        """Mass left in the shop, g."""
+        return g_from_mg(self.left_mg)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -194,6 +211,11 @@ class Pour:
     trace_minutes: float | None = None
     cooled_minutes: float | None = None
     mould: str = ""
+
+    @property
+    def batter_g(self) -> Decimal:
+        """Mass of the batter in the mould, g."""
+        return g_from_mg(self.batter_mg)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -268,6 +290,11 @@ class UnmouldRecord(LotFact):
     counted_mass_mg: Mg
     place: str
 
+    @property
+    def bar_g(self) -> Decimal:
+        """Mass of one of the counted bars, g."""
+        return g_from_mg(self.counted_mass_mg) / self.counted_bars
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeighRecord(LotFact):
@@ -280,6 +307,16 @@ class WeighRecord(LotFact):
     place: str | None = None
     room_c: float | None = None
     room_rh: float | None = None
+
+    @property
+    def mass_g(self) -> Decimal:
+        """Mass of all the bars on the scale, g."""
+        return g_from_mg(self.mass_mg)
+
+    @property
+    def bar_g(self) -> Decimal:
+        """Mass of one bar, g."""
+        return self.mass_g / self.bars
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,4 +1,9 @@
-"""Opening a ledger: one transaction to write, one snapshot to read, whatever the database."""
+"""Opening a ledger: one transaction to write, one snapshot to read, whatever the database.
+
+A question that takes several functions to answer holds one snapshot for all of them, and an entry
+that depends on what is read holds one write transaction: `snapshot` and `transaction` give a ledger
+whose every `read` and `write` is of that one.
+"""
 
 from __future__ import annotations
 
@@ -65,6 +70,20 @@ class Ledger:
         with eng.read_transaction(self.engine) as connection:
             yield Reader(connection)
 
+    @contextmanager
+    def snapshot(self) -> Iterator[Ledger]:
+        """This ledger for one question: all that is read through it is of one moment."""
+        with self.read() as reader:
+            yield _Held(self, reader)
+
+    @contextmanager
+    def transaction(self) -> Iterator[Ledger]:
+        """This ledger for one entry: what is read is what stands, and nobody writes between."""
+        from soapstock.ledger.read.reader import Reader  # noqa: PLC0415 (matches write)
+
+        with self.write() as writer:
+            yield _Held(self, Reader(writer.db), writer)
+
     def close(self) -> None:
         """Give the connections back."""
         self.engine.dispose()
@@ -74,3 +93,23 @@ class Ledger:
 
     def __exit__(self, *_: object) -> None:
         self.close()
+
+
+class _Held(Ledger):
+    """A ledger inside one transaction."""
+
+    def __init__(self, ledger: Ledger, reader: Reader, writer: Writer | None = None) -> None:
+        super().__init__(ledger.url, ledger.engine)
+        self._reader, self._writer = reader, writer
+
+    @contextmanager
+    def read(self) -> Iterator[Reader]:
+        """The snapshot that is open."""
+        yield self._reader
+
+    @contextmanager
+    def write(self) -> Iterator[Writer]:
+        """The write transaction that is open; saved where it was begun."""
+        if self._writer is None:
+            raise AssertionError("a question writes nothing")
+        yield self._writer

@@ -164,18 +164,18 @@ def assess(desk: Desk, poured: Poured, outlook: Forecast | None) -> BatchView:
 
 def views(desk: Desk, *, in_stock: bool = False) -> list[BatchView]:
     """All batches as they stand today, or only those with bars in hand or in the mould."""
-    with desk.ledger.read() as reader:
-        now = is_now(desk, reader)
+    with desk.reading() as (here, reader):
+        now = is_now(here, reader)
         # Looking back, a batch that has since gone may have been in stock.
         batches = reader.batches(in_stock=in_stock and now)
-        return assess_all(desk, reader, batches, now=now, in_stock=in_stock)
+        return assess_all(here, reader, batches, now=now, in_stock=in_stock)
 
 
 def view(desk: Desk, code: LotCode) -> BatchView:
     """One batch as it stands today."""
-    with desk.ledger.read() as reader:
+    with desk.reading() as (here, reader):
         facts = reader.batch(code)
-        found = assess_all(desk, reader, [facts], now=is_now(desk, reader))
+        found = assess_all(here, reader, [facts], now=is_now(here, reader))
     if not found:
         raise NotFound(
             f"{code.shown} was not poured before {facts.poured_on.isoformat()}",

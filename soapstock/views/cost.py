@@ -37,12 +37,13 @@ def cost_of(
         packing: cost of packing the whole batch.
         labour: cost of the work on the whole batch.
     """
-    code = read_lot(desk, lot, kind="batch")
-    item = view(desk, code)
+    with desk.reading() as (here, _):
+        item = view(here, read_lot(here, lot, kind="batch"))
+        soap = [_soap_part(here, use) for use in item.facts.pour.uses if use.bars]
     parts = []
     for use in item.facts.pour.uses:
         if use.bars:
-            parts.append(_soap_part(desk, use))
+            parts.append(soap.pop(0))
             continue
         found = item.facts.lot_of(use)
         paid = found.cost_cents if found is not None else None

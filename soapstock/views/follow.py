@@ -28,15 +28,14 @@ class RecallDone:
     found: Recall
     customers: tuple[dict[str, Any], ...]
     seconds: float
-    held: tuple[LotCode, ...]
-    entry_id: int | None
+    held: tuple[LotCode, ...] = ()
+    entry_id: int | None = None
 
 
 def follow(desk: Desk, lot: str) -> Followed:
     """Walk from a lot to what it came from and what it became. Raises BadInput or NotFound."""
-    code = read_lot(desk, lot)
-    with desk.ledger.read() as reader:
-        return reader.follow(code)
+    with desk.reading() as (here, reader):
+        return reader.follow(read_lot(here, lot))
 
 
 def follow_record(found: Followed) -> dict[str, Any]:

@@ -46,12 +46,12 @@ class IngredientHistory:
 
 def scan(desk: Desk, text: str) -> BatchHistory | IngredientHistory:
     """Read a code in any form and gather the history of its lot. Raises BadInput or NotFound."""
-    code = read_lot(desk, text)
-    with desk.ledger.read() as reader:
+    with desk.reading() as (here, reader):
+        code = read_lot(here, text)
         entries = tuple(reader.entries(code))
         if reader.lot_kind(code) != "batch":
             return _of_ingredient(reader, code, entries)
-    return BatchHistory(item=view(desk, code), entries=entries)
+        return BatchHistory(item=view(here, code), entries=entries)
 
 
 def _of_ingredient(
@@ -153,6 +153,6 @@ def entry_record(entry: EntryRecord) -> dict[str, Any]:
 
 def entries(desk: Desk, lot: str | None, limit: int | None) -> list[dict[str, Any]]:
     """The ledger's entries, newest last; of one lot, or of all."""
-    code = read_lot(desk, lot) if lot else None
-    with desk.ledger.read() as reader:
+    with desk.reading() as (here, reader):
+        code = read_lot(here, lot) if lot else None
         return [entry_record(e) for e in reader.entries(code, limit)]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
@@ -77,7 +77,11 @@ def promise(desk: Desk, *, optimistic: bool = False) -> list[dict[str, Any]]:
     """
     moves: dict[str, dict[date, list[int]]] = defaultdict(lambda: defaultdict(lambda: [0, 0]))
     undecided: dict[str, int] = defaultdict(int)
-    for item in views(desk, in_stock=True):
+    with desk.reading() as (here, reader):
+        stock = views(here, in_stock=True)
+        waiting = reader.orders(open_only=True)
+        lot_recipe = {b.lot_code: b.recipe_code for b in reader.batches(_shipped_lots(waiting))}
+    for item in stock:
         day = supply_day(item, optimistic=optimistic)
         if day is None or item.bars <= 0:
             continue
@@ -85,9 +89,6 @@ def promise(desk: Desk, *, optimistic: bool = False) -> list[dict[str, Any]]:
         moves[code][max(day, desk.today)][0] += item.bars
         if day <= desk.today and item.readiness.state != "ready":
             undecided[code] += item.bars
-    with desk.ledger.read() as reader:
-        waiting = reader.orders(open_only=True)
-        lot_recipe = {b.lot_code: b.recipe_code for b in reader.batches(_shipped_lots(waiting))}
     for order in waiting:
         for code, bars in still_wanted(order, lot_recipe).items():
             moves[code][max(order.wanted_on or desk.today, desk.today)][1] += bars
@@ -152,9 +153,10 @@ def plan(desk: Desk, order: OrderRecord, *, one_lot: bool = False) -> Plan:
     Of lots that expire together, one that fills a line whole comes before several that share it;
     `one_lot` prefers a lot that fills the line whole even when another expires sooner.
     """
-    with desk.ledger.read() as reader:
+    with desk.reading() as (here, reader):
         kept = reader.reserved_by_lot()
-    ready = [v for v in views(desk, in_stock=True) if v.readiness.state == "ready"]
+        ready = [v for v in views(here, in_stock=True) if v.readiness.state == "ready"]
+        sent = {b.lot_code: b.recipe_code for b in reader.batches(list(order.shipped))}
     sound = [v for v in ready if v.best_before is None or v.best_before >= desk.today]
     recipe_of = {v.facts.lot_code: v.facts.recipe_code for v in sound}
     free = {
@@ -163,7 +165,7 @@ def plan(desk: Desk, order: OrderRecord, *, one_lot: bool = False) -> Plan:
         + order.reserved.get(v.facts.lot_code, 0)
         for v in sound
     }
-    wanted = still_wanted(order, recipe_of | _recipes_of(desk, order.shipped))
+    wanted = still_wanted(order, recipe_of | sent)
     takes: list[Take] = []
     lacking: dict[str, int] = {}
     for code, bars in wanted.items():
@@ -176,11 +178,6 @@ def plan(desk: Desk, order: OrderRecord, *, one_lot: bool = False) -> Plan:
         if rest:
             lacking[code] = rest
     return Plan(takes=tuple(takes), lacking=lacking)
-
-
-def _recipes_of(desk: Desk, lots: Iterable[LotCode]) -> dict[LotCode, str]:
-    with desk.ledger.read() as reader:
-        return {b.lot_code: b.recipe_code for b in reader.batches(list(lots))}
 
 
 def _in_turn(

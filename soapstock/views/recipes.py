@@ -75,13 +75,14 @@ def scale_recipe(
     desk: Desk, code: str, target: Target, *, version: int | None = None, start_c: float = 20.0
 ) -> tuple[Recipe, int, ScaledBatch]:
     """Scale a stored recipe to a target, with the certificates of the lots in store."""
-    with desk.ledger.read() as reader:
+    with desk.reading() as (here, reader):
         recipe, found = find_recipe(reader, code, version)
+        known = lot_saponification(here, recipe)
     scaled = scale(
         recipe,
         target,
         scale_step_g=desk.shop.scale_step_g,
-        sv=lot_saponification(desk, recipe),
+        sv=known,
         start_c=start_c,
         market=desk.shop.market,
     )
