@@ -1,4 +1,7 @@
-"""Every command block of the README runs as written, in order, in one shell."""
+"""Every command block of the README runs as written, in order, in one shell.
+
+The tour's commands share one warm process; the demo runs in one of its own.
+"""
 
 from __future__ import annotations
 
@@ -11,6 +14,7 @@ from pathlib import Path
 import pytest
 
 from tests.conftest import CHECKOUT
+from tests.one_process import put_on_path
 
 README = (CHECKOUT / "README.md").read_text(encoding="utf-8")
 BLOCKS = re.findall(r"^```sh\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)
@@ -18,13 +22,8 @@ SETUP = [block for block in BLOCKS if "-m venv" in block]
 TOUR = [block for block in BLOCKS if "-m venv" not in block]
 
 
-def shell(script: str, folder: Path) -> subprocess.CompletedProcess[str]:
-    """Run a script with bash, `soapstock` on the path, stopping at the first failure."""
-    tools = folder / "bin"
-    tools.mkdir(exist_ok=True)
-    command = tools / "soapstock"
-    command.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m soapstock "$@"\n', encoding="utf-8")
-    command.chmod(0o755)
+def shell(script: str, folder: Path, tools: Path) -> subprocess.CompletedProcess[str]:
+    """Run a script with bash, the tools on the path, stopping at the first failure."""
     environment = os.environ | {
         "PATH": f"{tools}:{os.environ['PATH']}",
         "PYTHONPATH": str(CHECKOUT),
@@ -46,7 +45,9 @@ def toured(
 ) -> tuple[Path, subprocess.CompletedProcess[str]]:
     """The README's tour, run once from its first block to its last."""
     folder = tmp_path_factory.mktemp("tour")
-    return folder, shell("\n".join(TOUR), folder)
+    tools = tmp_path_factory.mktemp("bin")
+    with put_on_path(tools):
+        return folder, shell("\n".join(TOUR), folder, tools)
 
 
 def test_the_tour_runs_as_written(
@@ -82,8 +83,11 @@ def test_there_are_two_setup_commands() -> None:
 
 
 def test_the_demo_runs(tmp_path: Path) -> None:
-    """`soapstock demo` builds the invented shop and says where its prints are."""
-    done = shell("soapstock demo", tmp_path)
+    """`soapstock demo`, in a process of its own, builds the shop and says where its prints are."""
+    command = tmp_path / "soapstock"
+    command.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m soapstock "$@"\n', encoding="utf-8")
+    command.chmod(0o755)
+    done = shell("soapstock demo", tmp_path, tmp_path)
     assert done.returncode == 0, done.stderr
     assert len(list((tmp_path / "soapstock-demo" / "print").glob("*.pdf"))) == 4
     assert "Curing on 2026-11-20" in done.stdout

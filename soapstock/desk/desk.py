@@ -9,7 +9,6 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from soapstock.chemistry.fats import own_fats, use_own_fats
 from soapstock.desk.own_fats_file import load_own_fats
 from soapstock.errors import BadInput, Mend
 from soapstock.shop import Shop, load_shop
@@ -109,9 +108,8 @@ def open_desk(
     from soapstock.ledger.store import open_ledger
 
     shop = load_shop(folder)
-    before = own_fats()
-    own = load_own_fats(folder)
-    ledger = open_ledger(shop.database_url, begun=lambda: use_own_fats(own))
+    load_own_fats(folder)
+    ledger = open_ledger(shop.database_url)
     try:
         if key is not None:
             _refuse_again(ledger, key, said)
@@ -120,7 +118,6 @@ def open_desk(
         )
     finally:
         ledger.close()
-        use_own_fats(before)
 
 
 def _refuse_again(ledger: Ledger, key: str, said: str) -> None:

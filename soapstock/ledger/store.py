@@ -7,7 +7,7 @@ whose every `read` and `write` is of that one.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
@@ -23,11 +23,8 @@ if TYPE_CHECKING:
 __all__ = ["Ledger", "open_ledger"]
 
 
-def open_ledger(url: str, begun: Callable[[], None] | None = None) -> Ledger:
+def open_ledger(url: str) -> Ledger:
     """Open an existing ledger of today's schema.
-
-    Args:
-        begun: done whenever a transaction begins, such as to make known what is this shop's own.
 
     Raises:
         StoreError: missing, unreachable, damaged, or of another schema.
@@ -43,16 +40,15 @@ def open_ledger(url: str, begun: Callable[[], None] | None = None) -> Ledger:
     except BaseException:
         engine.dispose()
         raise
-    return Ledger(url, engine, begun)
+    return Ledger(url, engine)
 
 
 class Ledger:
     """An open ledger; close it when done, or use it in a `with`."""
 
-    def __init__(self, url: str, engine: Engine, begun: Callable[[], None] | None = None) -> None:
+    def __init__(self, url: str, engine: Engine) -> None:
         self.url = url
         self.engine = engine
-        self._begun = begun or _nothing
 
     @contextmanager
     def write(self) -> Iterator[Writer]:
@@ -63,7 +59,6 @@ class Ledger:
         """
         from soapstock.ledger.write.writer import Writer  # noqa: PLC0415 (listings never write)
 
-        self._begun()
         with eng.write_transaction(self.engine) as connection:
             yield Writer(connection)
 
@@ -72,7 +67,6 @@ class Ledger:
         """A consistent snapshot to read from."""
         from soapstock.ledger.read.reader import Reader  # noqa: PLC0415 (matches write)
 
-        self._begun()
         with eng.read_transaction(self.engine) as connection:
             yield Reader(connection)
 
@@ -101,21 +95,16 @@ class Ledger:
         self.close()
 
 
-def _nothing() -> None:
-    """Nothing needs to be made known."""
-
-
 class _Held(Ledger):
     """A ledger inside one transaction."""
 
     def __init__(self, ledger: Ledger, reader: Reader, writer: Writer | None = None) -> None:
-        super().__init__(ledger.url, ledger.engine, ledger._begun)
+        super().__init__(ledger.url, ledger.engine)
         self._reader, self._writer = reader, writer
 
     @contextmanager
     def read(self) -> Iterator[Reader]:
         """The snapshot that is open."""
-        self._begun()
         yield self._reader
 
     @contextmanager
@@ -123,5 +112,4 @@ class _Held(Ledger):
         """The write transaction that is open; saved where it was begun."""
         if self._writer is None:
             raise AssertionError("a question writes nothing")
-        self._begun()
         yield self._writer

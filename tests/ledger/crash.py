@@ -298,18 +298,21 @@ def crash(times: int, seed: int, limit_seconds: float) -> Tally:
             shutil.rmtree(shop, ignore_errors=True)
             shutil.copytree(fresh, shop)
 
-        rows, usual = trials(fresh), []
-        for row in rows:
+        def usually(row: Trial) -> float:
             anew()
             prepared(shop, row)
             run(shop, row.words)  # so that its modules are loaded: a kill then hits the work
             anew()
-            usual.append(usual_seconds(shop, row))
+            return usual_seconds(shop, row)
+
+        rows, usual = trials(fresh), dict[int, float]()
         dirty, begun = True, time.perf_counter()
         while tally.rounds < times and time.perf_counter() - begun < limit_seconds:
+            number = chance.randrange(len(rows))
+            if number not in usual:
+                usual[number], dirty = usually(rows[number]), True
             if dirty or tally.rounds % 40 == 0:  # begin anew, so that no lot runs out
                 anew()
-            number = chance.randrange(len(rows))
             one_round(shop, rows[number], chance.uniform(0, 1.2) * usual[number], tally)
             dirty = rows[number].words[0] in ("restore", "migrate")
     tally.seconds = time.perf_counter() - begun

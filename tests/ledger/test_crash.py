@@ -4,7 +4,7 @@ import pytest
 
 from tests.ledger import crash
 
-KILLS = 20
+KILLS = 5
 
 
 @pytest.mark.parametrize("seed", [20261125])

@@ -83,5 +83,5 @@ def test_customers_go_to_a_csv_without_formulas(desk, tmp_path):
         w.ship(desk.stamp(), lot, 1, place, "=1+2")
     done = enter_recall.recall(desk, lot, clock=_ticks())
     recall_papers.write_customers(tmp_path / "c.csv", done.customers)
-    rows = list(csv.DictReader((tmp_path / "c.csv").open(encoding="utf-8")))
+    rows = list(csv.DictReader((tmp_path / "c.csv").read_text(encoding="utf-8").splitlines()))
     assert "'=1+2" in {row["customer"] for row in rows}
