@@ -155,7 +155,7 @@ def _print_varieties(seen: Planned, today: date) -> None:
                 str(s.ready),
                 str(s.curing),
                 str(s.in_mould),
-                str(s.wanted),
+                str(s.wanted + s.waits),
                 f"{v.demand.at_chance(0.05)}-{v.demand.at_chance(0.95)}",
                 low if low == high else f"{low}-{high}",
                 day_text(last, today) if last else "too late",
@@ -164,9 +164,9 @@ def _print_varieties(seen: Planned, today: date) -> None:
     say("")
     table(
         "Bars by variety",
-        ["Bar", "Ready", "Curing", "Mould", "Orders", "Asked for", "On the day", "Last safe pour"],
+        ["Bar", "Ready", "Curing", "Mould", "Wanted", "Asked for", "On the day", "Last safe pour"],
         rows,
-        right=["Ready", "Curing", "Mould", "Orders"],
+        right=["Ready", "Curing", "Mould", "Wanted"],
         whole=["Bar", "Asked for", "On the day"],
     )
     until = seen.wish.launch + timedelta(days=seen.wish.selling_days)

@@ -221,3 +221,23 @@ def take_back(
         f"{'it is' if bars == 1 else 'they are'} held apart."
     )
     return Entered(entry_id=entry, lot_code=code, said=said)
+
+
+def want(desk: Desk, who: str, what: str, *, contact: str = "") -> Entered:
+    """Put someone on the waiting list for bars of a recipe, as `DRF=4`; 0 bars end it.
+
+    Raises:
+        BadInput: not understood; NotFound: no such recipe.
+    """
+    from soapstock.ledger.facts import Want
+
+    name, _, count = what.partition("=")
+    if not (count.isascii() and count.isdigit() and len(count) < 6):
+        raise BadInput(f"'{what}' is not understood", hint="write it like DRF=4")
+    with desk.ledger.read() as reader:
+        recipe, _ = find_recipe(reader, name)
+    fact = Want(customer=who, recipe_code=recipe.code, bars=int(count), contact=contact)
+    with desk.ledger.write() as writer:
+        entry = writer.want(desk.stamp(), fact)
+    said = f"waits for {several(fact.bars, 'bar')}" if fact.bars else "no longer waits"
+    return Entered(entry_id=entry, lot_code=None, said=f"{who} {said} of {recipe.name}.")

@@ -267,6 +267,18 @@ class OrderFacts(CustomerOrder):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Want:
+    """Bars of a recipe that someone waits for; their newest word stands, and 0 bars end it."""
+
+    TABLE: ClassVar = "want"
+
+    customer: str
+    recipe_code: Indexed
+    bars: int
+    contact: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RecipeVersion:
     """One frozen text of a recipe; versions of a code count from 1."""
 

@@ -218,3 +218,33 @@ def parcel_g(takes: Sequence[Take], packaging_g: float = 0.0) -> float | None:
     if any(take.bar_g is None for take in takes):
         return None
     return packaging_g + sum(take.bars * (take.bar_g or 0.0) for take in takes)
+
+
+def waiting(desk: Desk) -> list[dict[str, Any]]:
+    """The waiting list, first come first: `there_now` when ready bars are free for them today."""
+    free: dict[str, int] = defaultdict(int)
+    for item in views(desk, in_stock=True):
+        if item.readiness.state == "ready":
+            free[item.facts.recipe_code] += item.bars
+    with desk.ledger.read() as reader:
+        wants = reader.wants()
+        open_orders = reader.orders(open_only=True)
+        shipped = reader.batches(_shipped_lots(open_orders))
+    recipe_of = {b.lot_code: b.recipe_code for b in shipped}
+    for order in open_orders:
+        for code, bars in still_wanted(order, recipe_of).items():
+            free[code] -= bars
+    rows = []
+    for want in wants:
+        there = free[want.recipe_code] >= want.bars
+        free[want.recipe_code] -= want.bars if there else 0
+        rows.append(
+            {
+                "customer": want.customer,
+                "recipe": want.recipe_code,
+                "bars": want.bars,
+                "there_now": "yes" if there else "not yet",
+                "contact": want.contact,
+            }
+        )
+    return rows

@@ -64,6 +64,7 @@ class Standing:
     in_mould: int = 0
     late: int = 0
     wanted: int = 0
+    waits: int = 0
     rate: Rate
     coming: Coming
 
@@ -164,6 +165,7 @@ class _Book:
     items: tuple[BatchView, ...]
     lots: tuple[IngredientLot, ...]
     wanted: Mapping[str, int]
+    waits: Mapping[str, int]
     rack_places: int | None
     at_hand_g: Mapping[str, float]
     prices: Mapping[str, float]
@@ -175,6 +177,7 @@ def _read(desk: Desk, launch: date) -> _Book:
         batches = reader.batches()
         lots = reader.ingredient_lots()
         waiting = reader.orders(open_only=True)
+        wants = reader.wants()
         prices = {
             line.recipe_code: line.price_cents / 100
             for order in sorted(reader.orders(), key=lambda o: o.entry_id)
@@ -186,6 +189,9 @@ def _read(desk: Desk, launch: date) -> _Book:
     wanted: Counter[str] = Counter()
     for order in (o for o in waiting if o.wanted_on is None or o.wanted_on <= launch):
         wanted.update(still_wanted(order, recipe_of))
+    waits: Counter[str] = Counter()
+    for want in wants:
+        waits[want.recipe_code] += want.bars
     at_hand: dict[str, float] = defaultdict(float)
     for lot in lots:
         if lot.best_before is None or lot.best_before >= desk.today:
@@ -198,6 +204,7 @@ def _read(desk: Desk, launch: date) -> _Book:
         items=tuple(views(desk, in_stock=True)),
         lots=tuple(lots),
         wanted=wanted,
+        waits=waits,
         rack_places=desk.shop.workshop.rack_places or room,
         at_hand_g=at_hand,
         prices=prices,
@@ -226,6 +233,7 @@ def _standings(desk: Desk, wish: Wish, book: _Book, notes: list[str]) -> list[St
                     code=recipe.code,
                     name=recipe.name,
                     wanted=book.wanted.get(recipe.code, 0),
+                    waits=book.waits.get(recipe.code, 0),
                     rate=learn_rate(guesses[recipe.code], spells[recipe.code]),
                     coming=coming,
                     **_bars(recipe.code, coming, wish, book),
@@ -331,7 +339,7 @@ def _task(
                 bar_g=s.coming.bar_g,
                 needs_g=s.coming.needs_g,
                 late_days=s.coming.late_days,
-                demand=demand(s.rate, window, sure=s.wanted),
+                demand=demand(s.rate, window, sure=s.wanted + s.waits),
                 there=s.late,
                 least=s.wanted,
                 price=price,
@@ -500,6 +508,7 @@ def _variety_record(seen: Planned, s: Standing) -> dict[str, Any]:
         "curing": s.curing,
         "in_mould": s.in_mould,
         "wanted": s.wanted,
+        "waits": s.waits,
         "asked_for": {"low": v.demand.at_chance(0.05), "high": v.demand.at_chance(0.95)},
         "there_without": v.there,
         "on_day": seen.on_day[s.code].as_dict(),

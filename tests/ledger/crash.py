@@ -114,6 +114,7 @@ def trials(shop: Path) -> list[Trial]:
         Trial(("receive", "lard", "--mass", "1 kg", "--supplier", "Invented Farm")),
         Trial(("retain", lot, "1", "--from", place)),
         Trial(("render", "beef-tallow", "--mass", "8g", "--from", f"{raw}=10g")),
+        Trial(("want", "add", "Waiter", "DRF=2")),
         Trial(pour),
         Trial((*pour, "--rebatch", f"{lot}=1:120g")),
         Trial((*pour, *heavy), adds=2),  # the pour and its hold, in one transaction

@@ -15,7 +15,15 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 from soapstock.ledger.base.schema import newest
-from soapstock.ledger.facts import OrderFacts, OrderLineFacts, PourFacts, ReceiveFacts, Stamp, Use
+from soapstock.ledger.facts import (
+    OrderFacts,
+    OrderLineFacts,
+    PourFacts,
+    ReceiveFacts,
+    Stamp,
+    Use,
+    Want,
+)
 from soapstock.ledger.keep.migrate import create
 from soapstock.ledger.store import open_ledger
 from soapstock.ledger.write.writer import Writer
@@ -95,6 +103,7 @@ def _fill(w: Writer) -> None:
     w.count(_stamp(33, note="one eaten by mice"), "DRF1", "rack", 4)
     w.print_labels(_stamp(33), "DRF1", 24, 1, 12, "band")
     w.set_reorder_level(_stamp(33), "beef-tallow", 1_000_000)
+    w.want(_stamp(33), Want(customer="Invented Waiter", recipe_code="DRF", bars=4))
     w.record_recall(_stamp(34), "TAL1", True, "{}", 0.25, 92.3)
 
 

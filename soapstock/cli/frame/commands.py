@@ -74,6 +74,8 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "order ship": ("order", "Ship an order and close it; short only when you say so."),
     "order cancel": ("order", "Cancel an order and free what was kept for it."),
     "promise": ("order", "List bars that may still be promised, by recipe and day."),
+    "want add": ("want", "Put someone on the waiting list, or take them off."),
+    "want list": ("want", "List who waits, and whose bars are there now."),
     "plan": ("plan", "Plan what to pour, and when, for a day to come."),
     "ship": ("move", "Ship released bars to a customer."),
     "take-back": ("order", "Take bars back from a customer."),
@@ -104,6 +106,7 @@ GROUPS: Mapping[str, str] = {
     "recipe": "Recipes: add, list, scale, change.",
     "check": "Check weights, words and labels against the law we know.",
     "labels": "Labels counted against bars.",
+    "want": "The waiting list.",
     "order": "Orders: take in, reserve, pack, ship.",
 }
 # when one needs them: what stands under each heading of `soapstock --help`
@@ -112,7 +115,7 @@ HEADINGS: Mapping[str, str] = {
     "At the pot": "recipe receive render lots lye pour unmould cost",
     "While bars cure": "curing cure weigh test rack card calendar",
     "Before they are sold": "ready check rules release hold reject label label-run labels",
-    "Orders": "order promise plan ship take-back retain",
+    "Orders": "order promise want plan ship take-back retain",
     "What is where": "scan stock move count waste samples warnings",
     "When something is wrong": "undo entries follow recall record",
     "The ledger itself": "audit backup restore move-to migrate",

@@ -39,6 +39,7 @@ from soapstock.ledger.facts import (
     TestRecord,
     UnmouldRecord,
     UseLine,
+    Want,
     WeighRecord,
     batch_facts,
     columns_of,
@@ -245,6 +246,7 @@ POUR = _declared(
 USE = _declared(UseLine, **LINES, lot_id={"foreign_key": "lot.id", "index": True, "nullable": True})
 ORDER = _declared(CustomerOrder, **OF_ENTRY)
 ORDER_LINE = _declared(OrderLineFacts, **LINES)
+WANT = _declared(Want, **OF_ENTRY)
 ORDER_CLOSE, RESERVATION, LABEL_RUN, REORDER, RECALL = (
     table_of(m) for m in (OrderClose, Reservation, LabelRun, ReorderLevel, RecallRun)
 )

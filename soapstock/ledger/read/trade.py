@@ -13,7 +13,7 @@ from sqlalchemy import Connection
 from soapstock.codes.lot import LotCode
 from soapstock.errors import NotFound
 from soapstock.ledger.base.sql import query
-from soapstock.ledger.facts import OrderLineFacts
+from soapstock.ledger.facts import OrderLineFacts, Want
 from soapstock.ledger.read.snapshot import Snapshot
 
 ORDERS = """
@@ -35,6 +35,9 @@ LABELS = """
     SELECT l.code, sum(r.printed), sum(r.spoiled), sum(r.used)
     FROM label_run r JOIN lot l ON l.id = r.lot_id
     WHERE LIVE(r.entry_id) GROUP BY l.code ORDER BY l.code"""
+WANTS = """
+    SELECT w.customer, w.recipe_code, w.bars, w.contact FROM want w
+    WHERE LIVE(w.entry_id) ORDER BY w.entry_id"""
 LEVELS = """
     SELECT r.item, r.unit, r.level FROM reorder_level r
     WHERE LIVE(r.entry_id) ORDER BY r.entry_id"""
@@ -132,6 +135,17 @@ class TradeReader(Snapshot):
             )
             for code, printed, spoiled, used in self.db.execute(query(LABELS))
         ]
+
+    def wants(self) -> list[Want]:
+        """The waiting list, who came first at the top; the newest word of each stands."""
+        found: dict[tuple[str, str], Want] = {}
+        for row in self.db.execute(query(WANTS)):
+            key = (row.customer, row.recipe_code)
+            if not row.bars:
+                found.pop(key, None)
+            else:
+                found[key] = Want(**row._mapping)
+        return list(found.values())
 
     def reorder_levels(self) -> dict[tuple[str, str], int]:
         """The level under which more is called for, by item and unit; the newest word stands."""

@@ -19,9 +19,10 @@ from soapstock.ledger.base.tables import (
     RECALL,
     REORDER,
     RESERVATION,
+    WANT,
     not_undone,
 )
-from soapstock.ledger.facts import OrderFacts, Outcome, Stamp
+from soapstock.ledger.facts import OrderFacts, Outcome, Stamp, Want
 from soapstock.ledger.write import guards
 from soapstock.ledger.write.core import OpenLot, fact, quantity_words
 from soapstock.ledger.write.stock import StockWriter
@@ -174,6 +175,23 @@ class TradeWriter(StockWriter):
             "level",
             facts=[(REORDER, row)],
             summary=f"warn when {item} falls under {quantity_words(level, unit)}",
+        )
+
+    @fact
+    def want(self, stamp: Stamp, want: Want) -> int:
+        """Put someone on the waiting list for bars of a recipe, or, with 0 bars, take them off."""
+        who = guards.text("customer", want.customer, limit=120, required=True)
+        guards.whole("bars", want.bars, low=0)
+        row = {
+            "entry_id": self.next_id,
+            "customer": who,
+            "recipe_code": guards.text("recipe", want.recipe_code, required=True),
+            "bars": want.bars,
+            "contact": guards.text("contact", want.contact),
+        }
+        said = f"waits for {want.bars} bars" if want.bars else "no longer waits"
+        return self.enter(
+            stamp, "want", facts=[(WANT, row)], summary=f"{who} {said} of {want.recipe_code}"
         )
 
     @fact

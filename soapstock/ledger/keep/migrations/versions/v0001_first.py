@@ -40,6 +40,7 @@ TABLES = (  # of those made here by name; fact_about_lot guards its own
     "label_run",
     "reorder_level",
     "recall_run",
+    "want",
 )
 LIVE_TWIN = (
     "EXISTS (SELECT 1 FROM lot WHERE code = NEW.code AND NOT EXISTS "
@@ -276,6 +277,15 @@ def _trade_tables() -> None:
         "reorder_level", of_entry(), _text("item"), _text("unit"), _int("level", big=True)
     )
     _index("reorder_level", "item")
+    op.create_table(
+        "want",
+        of_entry(),
+        _text("customer"),
+        _text("recipe_code"),
+        _int("bars"),
+        _text("contact"),
+    )
+    _index("want", "recipe_code")
     op.create_table(
         "recall_run",
         of_entry(),
