@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from contextvars import ContextVar
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
-from functools import cache
+from functools import cache, lru_cache
 from types import MappingProxyType
 
 from soapstock.chemistry.interval import Interval
@@ -164,17 +164,22 @@ def _fat(row: Mapping[str, str], ranges: list[SourcedRange], figures: list[Sourc
     )
 
 
-_with_own: ContextVar[Mapping[str, Fat] | None] = ContextVar("fats_with_own", default=None)
+_own: ContextVar[tuple[Fat, ...]] = ContextVar("own_fats", default=())
 
 
 def use_own_fats(fats: Iterable[Fat]) -> None:
-    """Add a shop's own fats to those of the tables, for this context (one shop, one run).
+    """Add a shop's own fats to those of the tables, in this context, until others are used.
 
-    A fat with the key of a table's replaces it: the shop knows its own fat best. An empty list
-    goes back to the tables alone.
+    An open shop does so whenever its ledger is read or written, so that shops open side by side do
+    not see each other's. A fat with the key of a table's replaces it: the shop knows its own fat
+    best. An empty list goes back to the tables alone.
     """
-    own = {fat.key: fat for fat in fats}
-    _with_own.set(MappingProxyType({**shipped_fats(), **own}) if own else None)
+    _own.set(tuple(fats))
+
+
+def own_fats() -> tuple[Fat, ...]:
+    """The shop's own fats in use; what is kept of an answer that fats decide is kept under them."""
+    return _own.get()
 
 
 def all_fats() -> Mapping[str, Fat]:
@@ -183,7 +188,13 @@ def all_fats() -> Mapping[str, Fat]:
     Raises:
         BadTable: a table names an unknown fat or chooses none or two of its ranges.
     """
-    return _with_own.get() or shipped_fats()
+    own = _own.get()
+    return _with(own) if own else shipped_fats()
+
+
+@lru_cache(maxsize=8)
+def _with(own: tuple[Fat, ...]) -> Mapping[str, Fat]:
+    return MappingProxyType({**shipped_fats(), **{fat.key: fat for fat in own}})
 
 
 @cache

@@ -9,6 +9,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from soapstock.chemistry.fats import own_fats, use_own_fats
 from soapstock.desk.own_fats_file import load_own_fats
 from soapstock.errors import BadInput, Mend
 from soapstock.shop import Shop, load_shop
@@ -108,8 +109,9 @@ def open_desk(
     from soapstock.ledger.store import open_ledger
 
     shop = load_shop(folder)
-    load_own_fats(folder)
-    ledger = open_ledger(shop.database_url)
+    before = own_fats()
+    own = load_own_fats(folder)
+    ledger = open_ledger(shop.database_url, begun=lambda: use_own_fats(own))
     try:
         if key is not None:
             _refuse_again(ledger, key, said)
@@ -118,6 +120,7 @@ def open_desk(
         )
     finally:
         ledger.close()
+        use_own_fats(before)
 
 
 def _refuse_again(ledger: Ledger, key: str, said: str) -> None:

@@ -6,6 +6,7 @@ from datetime import date
 from functools import cache
 from typing import TYPE_CHECKING
 
+from soapstock.chemistry.fats import own_fats
 from soapstock.codes.lot import LotCode, make_lot_code, near_codes, next_letter
 from soapstock.codes.reading import read_code
 from soapstock.desk.desk import Desk
@@ -13,14 +14,19 @@ from soapstock.errors import BadInput, Mend, NotFound
 from soapstock.recipes.recipe import parse_recipe
 
 if TYPE_CHECKING:
+    from soapstock.chemistry.fats import Fat
     from soapstock.ledger.read.reader import Reader
     from soapstock.ledger.write.writer import Writer
     from soapstock.recipes.recipe import Recipe
 
 
-@cache
 def parsed_recipe(text: str, where: str) -> Recipe:
-    """The recipe of a stored text; parsed once."""
+    """The recipe of a stored text; parsed once for a shop, whose fats decide what it may name."""
+    return _parsed(text, where, own_fats())
+
+
+@cache
+def _parsed(text: str, where: str, _own: tuple[Fat, ...]) -> Recipe:
     return parse_recipe(text, where)
 
 

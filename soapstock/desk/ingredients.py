@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import difflib
 import re
-from functools import cache
 
 from soapstock.chemistry.fats import all_fats, get_fat
 from soapstock.desk.desk import Desk
@@ -58,7 +57,6 @@ def is_known(key: str) -> bool:
     return key in known_keys() or (key.startswith(RAW) and key[len(RAW) :] in all_fats())
 
 
-@cache
 def known_keys() -> tuple[str, ...]:
     """All keys of the tables: fats, alkalis, additions and scents."""
     return ("naoh", "koh", *all_fats(), *all_materials())

@@ -4,25 +4,23 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from soapstock.chemistry.fats import use_own_fats
+from soapstock.chemistry.fats import Fat, use_own_fats
 from soapstock.exchange.text_file import MEGABYTE, read_text_file
 from soapstock.recipes.own_fats import read_own_fats
 
 OWN_FILE = "fats.toml"
 
 
-def load_own_fats(folder: Path | None) -> int:
-    """Make the fats of a shop's `fats.toml` known, if it has one; returns how many.
+def load_own_fats(folder: Path | None) -> tuple[Fat, ...]:
+    """The fats of a shop's `fats.toml`, if it has one, made known.
 
     Raises:
         BadInput: the file is wrong; names line and field.
     """
     path = None if folder is None else folder / OWN_FILE
-    if path is None or not path.is_file():
-        use_own_fats(())
-        return 0
-
-    text = read_text_file(path, "fats", most_bytes=MEGABYTE)
-    fats = read_own_fats(text, str(path))
+    fats: tuple[Fat, ...] = ()
+    if path is not None and path.is_file():
+        text = read_text_file(path, "fats", most_bytes=MEGABYTE)
+        fats = read_own_fats(text, str(path))
     use_own_fats(fats)
-    return len(fats)
+    return fats

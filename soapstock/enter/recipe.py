@@ -35,14 +35,14 @@ def add_recipe(desk: Desk, path: Path) -> AddedRecipe:
         BadInput, NotFound: the file is missing or wrong; says file and field.
     """
     text = read_text_file(path, "recipe", most_bytes=MEGABYTE)
-    recipe = parsed_recipe(text, str(path))
-    scaled = scale(
-        recipe,
-        as_written(recipe),
-        scale_step_g=desk.shop.scale_step_g,
-        market=desk.shop.market,
-    )
     with desk.writing() as (here, writer), here.ledger.read() as reader:
+        recipe = parsed_recipe(text, str(path))
+        scaled = scale(
+            recipe,
+            as_written(recipe),
+            scale_step_g=desk.shop.scale_step_g,
+            market=desk.shop.market,
+        )
         before = {(r.code, r.version) for r in reader.recipes()}
         stored = writer.add_recipe(desk.stamp(), code=recipe.code, text=text)
     return AddedRecipe(

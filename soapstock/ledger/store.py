@@ -7,7 +7,7 @@ whose every `read` and `write` is of that one.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
@@ -23,8 +23,11 @@ if TYPE_CHECKING:
 __all__ = ["Ledger", "open_ledger"]
 
 
-def open_ledger(url: str) -> Ledger:
+def open_ledger(url: str, begun: Callable[[], None] | None = None) -> Ledger:
     """Open an existing ledger of today's schema.
+
+    Args:
+        begun: done whenever a transaction begins, such as to make known what is this shop's own.
 
     Raises:
         StoreError: missing, unreachable, damaged, or of another schema.
@@ -40,15 +43,16 @@ def open_ledger(url: str) -> Ledger:
     except BaseException:
         engine.dispose()
         raise
-    return Ledger(url, engine)
+    return Ledger(url, engine, begun)
 
 
 class Ledger:
     """An open ledger; close it when done, or use it in a `with`."""
 
-    def __init__(self, url: str, engine: Engine) -> None:
+    def __init__(self, url: str, engine: Engine, begun: Callable[[], None] | None = None) -> None:
         self.url = url
         self.engine = engine
+        self._begun = begun or _nothing
 
     @contextmanager
     def write(self) -> Iterator[Writer]:
@@ -59,6 +63,7 @@ class Ledger:
         """
         from soapstock.ledger.write.writer import Writer  # noqa: PLC0415 (listings never write)
 
+        self._begun()
         with eng.write_transaction(self.engine) as connection:
             yield Writer(connection)
 
@@ -67,6 +72,7 @@ class Ledger:
         """A consistent snapshot to read from."""
         from soapstock.ledger.read.reader import Reader  # noqa: PLC0415 (matches write)
 
+        self._begun()
         with eng.read_transaction(self.engine) as connection:
             yield Reader(connection)
 
@@ -95,16 +101,21 @@ class Ledger:
         self.close()
 
 
+def _nothing() -> None:
+    """Nothing needs to be made known."""
+
+
 class _Held(Ledger):
     """A ledger inside one transaction."""
 
     def __init__(self, ledger: Ledger, reader: Reader, writer: Writer | None = None) -> None:
-        super().__init__(ledger.url, ledger.engine)
+        super().__init__(ledger.url, ledger.engine, ledger._begun)
         self._reader, self._writer = reader, writer
 
     @contextmanager
     def read(self) -> Iterator[Reader]:
         """The snapshot that is open."""
+        self._begun()
         yield self._reader
 
     @contextmanager
@@ -112,4 +123,5 @@ class _Held(Ledger):
         """The write transaction that is open; saved where it was begun."""
         if self._writer is None:
             raise AssertionError("a question writes nothing")
+        self._begun()
         yield self._writer

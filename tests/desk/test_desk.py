@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime
+from pathlib import Path
 
 import pytest
 
-from soapstock.desk.desk import Desk
-from soapstock.desk.finding import find_recipe, read_lot
+from soapstock.chemistry.fats import own_fats
+from soapstock.desk.desk import Desk, open_desk
+from soapstock.desk.finding import find_recipe, parsed_recipe, read_lot
+from soapstock.enter.receive import receive
+from soapstock.enter.recipe import add_recipe
 from soapstock.errors import BadInput, NotFound
 
 
@@ -57,3 +61,40 @@ def test_an_unknown_recipe_lists_those_here(desk: Desk) -> None:
     with desk.ledger.read() as reader, pytest.raises(NotFound) as told:
         find_recipe(reader, "XYZ")
     assert "DRF" in told.value.hint
+
+
+SEAL = """
+[[fats]]
+key = "seal-fat"
+name = "Seal fat"
+inci = "Seal Fat"
+sv_low = 185
+sv_high = 195
+source = "own titration"
+"""
+SEAL_BAR = """
+code = "SEA"
+name = "Seal"
+superfat_percent = 5
+water = "2 per lye"
+
+[[fats]]
+fat = "seal-fat"
+share_percent = 100
+"""
+
+
+def test_two_open_shops_do_not_see_each_others_fats(new_shop: Path, demo_shop: Path) -> None:
+    """A fat of one shop's own is none of another's, whichever was worked in last."""
+    (new_shop / "fats.toml").write_text(SEAL, encoding="utf-8")
+    days = {"today": date(2026, 11, 20), "now": datetime(2026, 11, 20, 12, tzinfo=UTC), "by": "t"}
+    with open_desk(new_shop, **days) as mine, open_desk(demo_shop, **days) as theirs:
+        for _ in range(2):
+            receive(mine, "seal-fat", "1 kg", supplier="hunter")
+            with pytest.raises(NotFound, match="seal-fat"):
+                receive(theirs, "seal-fat", "1 kg", supplier="hunter")
+        (mine.shop.folder / "seal.toml").write_text(SEAL_BAR, encoding="utf-8")
+        assert add_recipe(mine, mine.shop.folder / "seal.toml").code == "SEA"
+        with theirs.reading(), pytest.raises(BadInput, match="seal-fat"):
+            parsed_recipe(SEAL_BAR, str(mine.shop.folder / "seal.toml"))
+    assert own_fats() == ()
