@@ -65,7 +65,8 @@ INSERT INTO "entry" VALUES(17,'close','2026-10-03','2026-10-03 08:00:00.000000',
 INSERT INTO "entry" VALUES(18,'count','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','one eaten by mice','counted 4 bars of DRF1 at rack, booked 5 bars',NULL,NULL,NULL,6,'a169746fdc99ede16473e3f697081b3dcc8023c602cff29da6796dc47769b5ba','5e44dfda7b1cecc9abc3ef6d9842d1314ccf8c8c96a405c97e59280a7ea085e5');
 INSERT INTO "entry" VALUES(19,'labels','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','labels of DRF1: 24 printed, 1 spoiled, 12 used',NULL,NULL,NULL,6,'5e44dfda7b1cecc9abc3ef6d9842d1314ccf8c8c96a405c97e59280a7ea085e5','d8b72eb1743349d841556108e913b35288e4e70c18867ad53323ad396162acd7');
 INSERT INTO "entry" VALUES(20,'level','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','warn when beef-tallow falls under 1000 g',NULL,NULL,NULL,NULL,'d8b72eb1743349d841556108e913b35288e4e70c18867ad53323ad396162acd7','253576bc737d44b6da407ea55a031fb88f8b9de4cff57f3da41287597658918d');
-INSERT INTO "entry" VALUES(21,'recall','2026-10-05','2026-10-05 08:00:00.000000','Invented Maker','','practice recall of TAL1: 92.3 % accounted for',NULL,NULL,NULL,3,'253576bc737d44b6da407ea55a031fb88f8b9de4cff57f3da41287597658918d','277166ce840b4a45386ee6db5f15049596446957271ac4b49e3c41c48b36fda8');
+INSERT INTO "entry" VALUES(21,'want','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','Invented Waiter waits for 4 bars of DRF',NULL,NULL,NULL,NULL,'253576bc737d44b6da407ea55a031fb88f8b9de4cff57f3da41287597658918d','df6c084d7ede0fcbea9b547386cd7d29efa46ca653f4168555a0fc17bf27593a');
+INSERT INTO "entry" VALUES(22,'recall','2026-10-05','2026-10-05 08:00:00.000000','Invented Maker','','practice recall of TAL1: 92.3 % accounted for',NULL,NULL,NULL,3,'df6c084d7ede0fcbea9b547386cd7d29efa46ca653f4168555a0fc17bf27593a','a8172d78e23b2f6d4ab66e8b50c3e68e7525df8a398c51296d07cbf3654717ef');
 CREATE TABLE label_run (
 	entry_id INTEGER NOT NULL, 
 	lot_id INTEGER NOT NULL, 
@@ -218,7 +219,7 @@ CREATE TABLE recall_run (
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
-INSERT INTO "recall_run" VALUES(21,3,1,'{}',0.25,92.3);
+INSERT INTO "recall_run" VALUES(22,3,1,'{}',0.25,92.3);
 CREATE TABLE receipt (
 	entry_id INTEGER NOT NULL, 
 	ingredient VARCHAR NOT NULL, 
@@ -316,6 +317,16 @@ CREATE TABLE use_line (
 INSERT INTO "use_line" VALUES(3,1,2,'suet','fat',8000000,NULL,NULL);
 INSERT INTO "use_line" VALUES(6,1,3,'beef-tallow','fat',1000000,NULL,NULL);
 INSERT INTO "use_line" VALUES(6,2,NULL,'water','liquid',300000,NULL,NULL);
+CREATE TABLE want (
+	entry_id INTEGER NOT NULL, 
+	customer VARCHAR NOT NULL, 
+	recipe_code VARCHAR NOT NULL, 
+	bars INTEGER NOT NULL, 
+	contact VARCHAR NOT NULL, 
+	PRIMARY KEY (entry_id), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id)
+);
+INSERT INTO "want" VALUES(21,'Invented Waiter','DRF',4,'');
 CREATE TABLE weigh_in (
 	entry_id INTEGER NOT NULL, 
 	lot_id INTEGER NOT NULL, 
@@ -363,6 +374,7 @@ CREATE INDEX ix_reservation_lot_id ON reservation (lot_id);
 CREATE INDEX ix_reservation_order_id ON reservation (order_id);
 CREATE INDEX ix_label_run_lot_id ON label_run (lot_id);
 CREATE INDEX ix_reorder_level_item ON reorder_level (item);
+CREATE INDEX ix_want_recipe_code ON want (recipe_code);
 CREATE INDEX ix_recall_run_lot_id ON recall_run (lot_id);
 CREATE TRIGGER entry_no_update BEFORE UPDATE ON entry BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of entry refused'); END;
 CREATE TRIGGER entry_no_delete BEFORE DELETE ON entry BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of entry refused'); END;
@@ -412,5 +424,8 @@ CREATE TRIGGER reorder_level_no_replace BEFORE INSERT ON reorder_level WHEN EXIS
 CREATE TRIGGER recall_run_no_update BEFORE UPDATE ON recall_run BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of recall_run refused'); END;
 CREATE TRIGGER recall_run_no_delete BEFORE DELETE ON recall_run BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of recall_run refused'); END;
 CREATE TRIGGER recall_run_no_replace BEFORE INSERT ON recall_run WHEN EXISTS (SELECT 1 FROM recall_run WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: recall_run row is there already'); END;
+CREATE TRIGGER want_no_update BEFORE UPDATE ON want BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of want refused'); END;
+CREATE TRIGGER want_no_delete BEFORE DELETE ON want BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of want refused'); END;
+CREATE TRIGGER want_no_replace BEFORE INSERT ON want WHEN EXISTS (SELECT 1 FROM want WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: want row is there already'); END;
 CREATE TRIGGER lot_no_twin BEFORE INSERT ON lot WHEN EXISTS (SELECT 1 FROM lot WHERE code = NEW.code AND NOT EXISTS (SELECT 1 FROM entry WHERE entry.undoes = lot.id)) BEGIN SELECT RAISE(ABORT, 'append-only: lot code is in use'); END;
 COMMIT;
