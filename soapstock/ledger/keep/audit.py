@@ -5,11 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from sqlalchemy import Connection, RowMapping, Table, func, select
+from sqlalchemy import Connection, RowMapping, Table, case, func, select
 
 from soapstock.errors import Problem
 from soapstock.ledger.base.chain import FIRST_HASH, entry_hash
-from soapstock.ledger.base.tables import ENTRY, LOT, PLACE, POSTING, entry_column, fact_tables_in
+from soapstock.ledger.base.tables import (
+    ENTRY,
+    LOT,
+    MOVEMENT,
+    PLACE,
+    POSTING,
+    entry_column,
+    fact_tables_in,
+    not_undone,
+)
 from soapstock.ledger.keep.audit_facts import check_facts
 from soapstock.ledger.places import kinds_that
 from soapstock.ledger.read.reader import Reader
@@ -60,7 +69,7 @@ def check_file(db: Connection) -> list[Problem]:
 
 def check_balance(db: Connection) -> list[Problem]:
     """Findings where an entry does not sum to zero per lot and unit, or a place is below zero."""
-    return [*_unbalanced(db), *_negative(db)]
+    return [*_unbalanced(db), *_negative(db), *_overdrawn_customers(db)]
 
 
 def _unbalanced(db: Connection) -> list[Problem]:
@@ -98,6 +107,28 @@ def _negative(db: Connection) -> list[Problem]:
             severity="error",
         )
         for code, unit, place, held in db.execute(query)
+    ]
+
+
+def _overdrawn_customers(db: Connection) -> list[Problem]:
+    """Customers who returned more bars of a lot than they have."""
+    got = case((MOVEMENT.c.to_place == "customer", MOVEMENT.c.quantity), else_=-MOVEMENT.c.quantity)
+    query = (
+        select(LOT.c.code, MOVEMENT.c.customer, func.sum(got))
+        .join(LOT, LOT.c.id == MOVEMENT.c.lot_id)
+        .where(MOVEMENT.c.customer != "", not_undone(MOVEMENT.c.entry_id))
+        .group_by(LOT.c.code, MOVEMENT.c.customer)
+        .having(func.sum(got) < 0)
+        .order_by(LOT.c.code, MOVEMENT.c.customer)
+    )
+    return [
+        Problem(
+            where=code,
+            message=f"{who} has {quantity_words(int(bars), 'bars')}, less than nothing",
+            rule="negative-stock",
+            severity="error",
+        )
+        for code, who, bars in db.execute(query)
     ]
 
 

@@ -38,6 +38,7 @@ def check_facts(db: Connection) -> list[Problem]:
     """Every finding about order in time, decisions, and postings that differ from their facts."""
     return [
         *_dated_before_their_lot(db),
+        *_undone_too_early(db),
         *_dated_before_unmoulding(db),
         *_made_before_their_fat(db),
         *_shipped_unreleased(db),
@@ -69,6 +70,19 @@ def _dated_before_their_lot(db: Connection) -> list[Problem]:
         _finding(
             r.id, f"{r.summary}: on {r.happened_on}, before its lot began on {r.began}", "order"
         )
+        for r in db.execute(query)
+    ]
+
+
+def _undone_too_early(db: Connection) -> list[Problem]:
+    undone = ENTRY.alias("undone")
+    query = (
+        select(ENTRY.c.id, ENTRY.c.summary, ENTRY.c.happened_on, undone.c.happened_on.label("was"))
+        .join(undone, undone.c.id == ENTRY.c.undoes)
+        .where(ENTRY.c.happened_on < undone.c.happened_on)
+    )
+    return [
+        _finding(r.id, f"{r.summary}: on {r.happened_on}, before {r.was}, when it was", "order")
         for r in db.execute(query)
     ]
 

@@ -6,7 +6,7 @@ It takes four queries, however deep and wide it goes.
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -55,6 +55,12 @@ HELD = """
     SELECT l.code, p.place, k.kind, sum(p.quantity) FROM posting p JOIN lot l ON l.id = p.lot_id
     JOIN place k ON k.name = p.place
     WHERE l.code IN :codes AND p.unit = 'bars' GROUP BY l.code, p.place, k.kind"""
+OVERDRAWN = """
+    SELECT l.code, sum(CASE WHEN m.to_place = 'customer' THEN -m.quantity ELSE m.quantity END)
+    FROM movement m JOIN lot l ON l.id = m.lot_id
+    WHERE l.code IN :codes AND m.customer <> '' AND LIVE(m.entry_id)
+    GROUP BY l.code, m.customer
+    HAVING sum(CASE WHEN m.to_place = 'customer' THEN -m.quantity ELSE m.quantity END) > 0"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,7 +119,8 @@ class AffectedLot:
         made: bars out of the mould, rejects included.
         held: bars by place, customers and waste included, by name.
         rebatched: bars that went into another pot.
-        unaccounted: bars that counts found missing or in excess.
+        unaccounted: bars that counts found missing or in excess, or that a place or a customer has
+            given more of than it had, which no entry of ours allows.
     """
 
     lot: FollowedLot
@@ -235,16 +242,25 @@ def _link(lots: Mapping[int, Any], row: Any) -> Link:
 def _affected(db: Connection, batches: list[FollowedLot]) -> list[AffectedLot]:
     codes = [lot.lot_code for lot in batches]
     made: dict[str, int] = {}
+    over: Counter[str] = Counter()
     held: dict[str, list[Held]] = {code: [] for code in codes}
     for some in _chunks(codes):
         made |= {row[0]: row[1] for row in db.execute(query(UNMOULDED), {"codes": some})}
         for code, place, kind, bars in db.execute(query(HELD), {"codes": some}):
             held[code].append(Held(place, kind, int(bars)))
-    return [_affected_lot(lot, made.get(lot.lot_code, 0), held[lot.lot_code]) for lot in batches]
+        for code, bars in db.execute(query(OVERDRAWN), {"codes": some}):
+            over[code] += int(bars)
+    return [
+        _affected_lot(
+            lot, made.get(lot.lot_code, 0), held[lot.lot_code], overdrawn=over[lot.lot_code]
+        )
+        for lot in batches
+    ]
 
 
-def _affected_lot(lot: FollowedLot, made: int, held: list[Held]) -> AffectedLot:
+def _affected_lot(lot: FollowedLot, made: int, held: list[Held], *, overdrawn: int) -> AffectedLot:
     book = {at.kind: at.bars for at in held if not KINDS[at.kind].real}
+    overdrawn -= sum(min(0, at.bars) for at in held if not KINDS[at.kind].free)
     return AffectedLot(
         lot=lot,
         made=made,
@@ -252,7 +268,7 @@ def _affected_lot(lot: FollowedLot, made: int, held: list[Held]) -> AffectedLot:
             sorted((at for at in held if at.bars and KINDS[at.kind].real), key=lambda at: at.place)
         ),
         rebatched=book.get("pot", 0) + made,  # the pot gave `made` bars and took back the rest
-        unaccounted=abs(book.get("count-difference", 0)),
+        unaccounted=abs(book.get("count-difference", 0)) + overdrawn,
     )
 
 

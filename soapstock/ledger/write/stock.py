@@ -120,7 +120,7 @@ class StockWriter(WriterCore):
         """
         batch = self.lot(lot, "batch")
         who = guards.text("customer", customer, required=True)
-        sent = self._sent_to(batch, who)
+        sent = self._sent_to(batch.id, who)
         if guards.whole("bars", bars, high=guards.MAX_BARS) > sent:
             raise RuleBroken(f"{who} has {sent} bars of {batch.code}; cannot take back {bars}")
         return self._carry(
@@ -211,10 +211,17 @@ class StockWriter(WriterCore):
 
         Raises:
             NotFound: no such entry.
-            RuleBroken: undone already, itself an undo, or a later entry builds on it (named).
+            RuleBroken: undone already, itself an undo, dated before what it undoes, or a later
+                entry builds on it (named).
         """
         why = guards.text("the reason (--because)", because, limit=guards.LONG, required=True)
         entry = self._entry_to_undo(entry_id)
+        if stamp.happened_on < entry.happened_on:
+            raise RuleBroken(
+                f"entry {entry_id} happened on {entry.happened_on}; "
+                f"it cannot have been undone on {stamp.happened_on}",
+                hint="check the date",
+            )
         self._refuse_needed(entry)
         moves = []
         for row in self.db.execute(
@@ -232,6 +239,7 @@ class StockWriter(WriterCore):
             )
             moves.append(Move(lot=lot, unit=row.unit, place=row.place, quantity=-row.quantity))
         self._refuse_taken(entry, moves)
+        self._refuse_returned(entry)
         noted = Stamp(
             happened_on=stamp.happened_on,
             entered_at=stamp.entered_at,
@@ -324,6 +332,29 @@ class StockWriter(WriterCore):
             if needing is not None:
                 _refuse_undo(entry.id, needing)
 
+    def _refuse_returned(self, entry: Any) -> None:
+        """Refuse to take a shipment back from a customer who has returned bars of it."""
+        sent = self.db.execute(
+            select(MOVEMENT.c.lot_id, MOVEMENT.c.customer, MOVEMENT.c.quantity).where(
+                MOVEMENT.c.entry_id == entry.id, MOVEMENT.c.to_place == "customer"
+            )
+        ).first()
+        if sent is None or self._sent_to(sent.lot_id, sent.customer) >= sent.quantity:
+            return
+        returned = self.db.execute(
+            select(ENTRY.c.id, ENTRY.c.summary)
+            .join(MOVEMENT, MOVEMENT.c.entry_id == ENTRY.c.id)
+            .where(
+                MOVEMENT.c.lot_id == sent.lot_id,
+                MOVEMENT.c.customer == sent.customer,
+                MOVEMENT.c.from_place == "customer",
+                not_undone(ENTRY.c.id),
+            )
+            .order_by(ENTRY.c.id.desc())
+            .limit(1)
+        ).one()
+        _refuse_undo(entry.id, returned)
+
     def _check_unit(self, lot: OpenLot, unit: str) -> None:
         guards.one_of("unit", unit, ("mg", "bars"))
         if unit != lot.unit:
@@ -373,10 +404,11 @@ class StockWriter(WriterCore):
                 hint="check the date",
             )
 
-    def _sent_to(self, batch: OpenLot, customer: str) -> int:
+    def _sent_to(self, lot_id: int, customer: str) -> int:
+        """Bars of a lot that a customer has: sent to them, less what they returned."""
         rows = self.db.execute(
             select(MOVEMENT.c.to_place, MOVEMENT.c.quantity).where(
-                MOVEMENT.c.lot_id == batch.id,
+                MOVEMENT.c.lot_id == lot_id,
                 MOVEMENT.c.customer == customer,
                 not_undone(MOVEMENT.c.entry_id),
             )

@@ -4,8 +4,9 @@ import sqlite3
 
 import pytest
 
-from soapstock.ledger.keep.audit import check_balance, check_chain
+from soapstock.ledger.keep.audit import audit, check_balance, check_chain
 from soapstock.ledger.store import open_ledger
+from tests.ledger.conftest import Maker
 
 
 def _tamper(url: str, *statements: str) -> None:
@@ -89,3 +90,19 @@ def test_unbalanced_and_negative_postings_are_found(shop):
     rules = {(rule, message) for rule, _, message in _findings(shop)}
     assert ("balance", "postings of DRF1 do not sum to zero: -9 bars over") in rules
     assert ("negative-stock", "rack holds -2 bars, less than nothing") in rules
+
+
+def test_what_nobody_can_have_and_undos_before_their_time_are_found(shop):
+    """A customer with fewer bars than none, and an undo dated before what it undoes."""
+    with open_ledger(shop) as ledger, ledger.write() as w:
+        noted = w.undo(Maker().stamp(41), 6, "wrong scale")
+        w.take_back(Maker().stamp(41), "DRF1", 2, "Invented Shop")
+    _tamper(
+        shop,
+        "UPDATE movement SET quantity = 5 WHERE to_place = 'returned'",
+        f"UPDATE entry SET happened_on = '2026-09-02' WHERE id = {noted}",
+    )
+    with open_ledger(shop) as ledger, ledger.read() as r:
+        found = {(p.rule, p.where, p.message) for p in audit(r).problems}
+    assert ("negative-stock", "DRF1", "Invented Shop has -2 bars, less than nothing") in found
+    assert any(rule == "order" and where == f"entry {noted}" for rule, where, _ in found)

@@ -4,7 +4,9 @@ import pytest
 from sqlalchemy import event
 
 from soapstock.errors import NotFound
+from soapstock.ledger.base.tables import MOVEMENT
 from soapstock.ledger.facts import PourFacts, Use
+from tests.ledger.conftest import Maker
 
 
 @pytest.fixture
@@ -48,6 +50,24 @@ def test_recall_says_where_the_bars_are_and_how_many_are_missing(shop):
     assert sum(first.places.values()) + first.rebatched + first.unaccounted == first.made
     assert second.places == {"customer": 1, "rack": 3}
     assert found.accounted_percent == pytest.approx(100 * 23 / 25)
+
+
+def test_a_recall_counts_bars_nobody_can_have(shop):
+    """Bars a customer gave back without having got them are not accounted for, however booked."""
+    with shop.write() as w:
+        w.take_back(Maker().stamp(82), "DRF2", 1, "Other Shop")
+        row = w._movement(w.lot("DRF2"), 1, "customer", "returned") | {"customer": "Other Shop"}
+        w.enter(
+            Maker().stamp(83),
+            "return",
+            summary="again",
+            facts=[(MOVEMENT, row)],
+            lot_id=row["lot_id"],
+        )
+    with shop.read() as r:
+        found = r.recall("TAL1")
+    assert found.affected[1].unaccounted == 1
+    assert found.accounted_percent == pytest.approx(100 * 22 / 25)
 
 
 def test_trace_back_names_the_supplier(shop):

@@ -82,6 +82,31 @@ def test_nobody_returns_more_than_they_got(ledger, maker):
         w.take_back(maker.stamp(50), "DRF1", 1, "Other Shop")
 
 
+def test_a_shipment_that_came_back_is_not_undone(ledger, maker):
+    """Shop A returned its bars: to undo its shipment would give it less than nothing of them."""
+    with ledger.write() as w:
+        maker.released(w)
+        to_a = w.ship(maker.stamp(40), "DRF1", 3, "rack", "Shop A")
+        w.ship(maker.stamp(40), "DRF1", 3, "rack", "Shop B")
+        back = w.take_back(maker.stamp(45), "DRF1", 3, "Shop A")
+    with pytest.raises(RuleBroken, match=f"entry {back} builds on it"), ledger.write() as w:
+        w.undo(maker.stamp(46), to_a, "wrong shop")
+    with ledger.write() as w:
+        w.undo(maker.stamp(46), back, "not returned after all")
+        w.undo(maker.stamp(46), to_a, "wrong shop")
+    with ledger.read() as r:
+        assert r.batch("DRF1").places == {"customer": 3, "rack": 7, "waste": 1}
+
+
+def test_an_undo_is_not_dated_before_what_it_undoes(ledger, maker):
+    """What was not entered yet could not be found wrong."""
+    with ledger.write() as w:
+        maker.released(w)
+        sent = w.ship(maker.stamp(40), "DRF1", 3, "rack", "Shop A")
+    with pytest.raises(RuleBroken, match="cannot have been undone"), ledger.write() as w:
+        w.undo(maker.stamp(39), sent, "wrong shop")
+
+
 @pytest.mark.parametrize("target", ["customer", "waste", "pot", "mould", "count-difference"])
 def test_move_is_only_between_places_that_hold_stock(ledger, maker, target):
     """Each way out has its own command, with its own questions."""
