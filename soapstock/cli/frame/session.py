@@ -79,8 +79,11 @@ def desk(ctx: typer.Context) -> Iterator[Desk]:
         yield opened
 
 
+READ = {"mapping", "picture"}  # options that name a file to read; all others name one to write
+
+
 def what_was_said(ctx: typer.Context) -> str:
-    """SHA-256 of a command's words, the bytes of the files it is given included.
+    """SHA-256 of a command's words, with the bytes of the files it is to read.
 
     The day it runs on is left out, so that what is sent again after midnight is still the same.
     """
@@ -91,7 +94,7 @@ def what_was_said(ctx: typer.Context) -> str:
     while node.parent is not None:
         names.append(node.info_name)
         node = node.parent
-    given = {p.name for p in ctx.command.params if p.param_type_name == "argument"}
+    given = READ | {p.name for p in ctx.command.params if p.param_type_name == "argument"}
     words: list[object] = [names, session(ctx).by]
     for name, value in sorted(ctx.params.items()):
         words.append((name, str(value) if isinstance(value, Path) else value))

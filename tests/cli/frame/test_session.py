@@ -1,8 +1,14 @@
 """`--key`: the same command sent twice counts once, whatever it writes."""
 
 import json
+import re
+from importlib import import_module
+from typing import get_type_hints
 
 import pytest
+
+from soapstock.cli.frame.commands import COMMANDS as COMMANDS_LIST
+from soapstock.cli.frame.session import READ
 
 DAY = ("--today", "2026-11-20", "--by", "tester")
 DRF = "DRF-26241-AZ"
@@ -102,3 +108,29 @@ def test_what_was_undone_says_so_when_it_is_sent_again(run, demo_shop):
 def test_an_empty_key_is_refused(run, demo_shop):
     """A blank is no name."""
     assert run("--shop", demo_shop, *DAY, "--key", " ", "curing").code == 2
+
+
+def test_a_changed_mapping_under_the_same_key_is_another_thing_said(run, demo_shop, tmp_path):
+    """Which column is which decides what was ordered: the mapping's content is covered too."""
+    orders, mapping = tmp_path / "o.csv", tmp_path / "m.toml"
+    orders.write_text("a,b,c,d,e\nK-1,2026-11-16,Shop,DRF,2\n", encoding="utf-8")
+    words = [*DAY, "--key", "form-1", "order", "import", orders, "--mapping", mapping]
+    head = '[columns]\norder = "a"\nordered_on = "b"\ncustomer = "c"\nrecipe = "d"\nbars = "e"\n'
+    mapping.write_text(head, encoding="utf-8")
+    first = run("--shop", demo_shop, *words)
+    assert first.code == 0, first.err
+    mapping.write_text(head.replace('"c"', '"a"'), encoding="utf-8")
+    told = run("--shop", demo_shop, *words)
+    assert (told.code, "was used before" in told.err) == (4, True), told
+
+
+WRITTEN = {"out", "pdf", "png", "pick", "slip", "customers", "sheet", "folder"}
+
+
+def test_every_file_an_option_names_is_known_to_be_read_or_written() -> None:
+    """A new option that names a file is put on one side: what is read is part of what was said."""
+    for name, (file, _) in COMMANDS_LIST.items():
+        function = getattr(import_module(f"soapstock.cli.{file}"), re.sub("[ -]", "_", name))
+        for option, kind in get_type_hints(function, include_extras=True).items():
+            if "Path" in str(kind) and "OptionInfo" in str(kind):
+                assert (option in READ) != (option in WRITTEN), f"{name}: {option}"
