@@ -77,11 +77,12 @@ def _curing_row(item: BatchView, today: date) -> list[str]:
     if item.forecast is not None:
         final = item.forecast.final_mass()
         end = f"{final.low:.0f}-{final.high:.0f}"
+    from soapstock.views.batch import STOPPED
     from soapstock.views.lists import still_needs
 
     missing = ", ".join(still_needs(item))
-    if item.readiness.state == "on hold":
-        missing = "ON HOLD"
+    if item.readiness.state in STOPPED:
+        missing = item.readiness.state.upper()
     if item.alarms:
         missing = f"! {missing}"
     return [

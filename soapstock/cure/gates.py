@@ -21,6 +21,7 @@ Decision = Literal["release", "hold", "reject"]
 State = Literal[
     "in mould",
     "curing",
+    "failed",
     "awaiting test",
     "awaiting release",
     "ready",
@@ -47,7 +48,7 @@ class GateFacts:
         dry_week_loss_percent: dry means that the coming week loses less than this.
         declared_g: weight the label promises a bar, None when the recipe states none.
         best_before: to that day the promise must hold, None takes the end of drying.
-        free_alkali_passed: latest free-alkali test, None when there is none on record.
+        free_alkali_passed: what the free-alkali tests come to, None when there is none on record.
         test_note: method and value of that test, for the reason.
         decision: latest decision of a person, None when there is none.
         decision_note: who and why.
@@ -92,7 +93,7 @@ class Readiness:
     """The answer: state, gates, date and what is still missing.
 
     Attributes:
-        state: one of the eight words of a batch's state.
+        state: one of the nine words of a batch's state.
         gates: by name, in the order cured, dry, tested, weight, released.
         ready_by: None without a forecast.
         missing: what is still to come or to do, most pressing first.
@@ -157,7 +158,10 @@ def _tested(facts: GateFacts) -> Gate:
     if facts.free_alkali_passed:
         return Gate(name="tested", open=True, reason=f"free-alkali test passed{note}")
     return Gate(
-        name="tested", open=False, reason=f"free-alkali test FAILED{note}: do not sell; test again"
+        name="tested",
+        open=False,
+        reason=f"a test for free alkali FAILED{note}: do not sell; only a titration within the "
+        "limit can clear it",
     )
 
 
@@ -197,7 +201,7 @@ def _released(facts: GateFacts) -> Gate:
         "release": f"released{note}",
         "hold": f"on hold{note}",
         "reject": f"rejected{note}",
-        None: "nobody has released it yet",
+        None: f"nobody has released it yet{note}",
     }
     return Gate(name="released", open=facts.decision == "release", reason=words[facts.decision])
 
@@ -207,6 +211,7 @@ def _state(facts: GateFacts, gates: Mapping[str, Gate], open_now: bool) -> State
         (facts.decision == "reject", "rejected"),
         (facts.unmoulded_on is not None and facts.bars_left <= 0, "gone"),
         (facts.decision == "hold", "on hold"),  # before the mould: a refused pour must show it
+        (facts.free_alkali_passed is False, "failed"),  # holds it as well as a person does
         (facts.unmoulded_on is None, "in mould"),
         (open_now, "ready"),
         (not (gates["cured"].open and gates["dry"].open), "curing"),

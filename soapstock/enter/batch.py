@@ -176,8 +176,14 @@ def test(
         entry = writer.test(stamp, code, method=method, passed=passed, value=value.strip())
     said = f"{code.shown}: {method} test {'passed' if passed else 'FAILED'}."
     if not passed:
-        notes = (*notes, "Do not sell or use this batch; put it on hold.")
+        notes = (*notes, _FAILED)
     return Entered(entry_id=entry, lot_code=code, said=said, notes=notes)
+
+
+_FAILED = (
+    "Do not sell or use this batch: no bar of it ships. Only a titration within the limit clears "
+    "it; undo this test if it was mistyped."
+)
 
 
 def _figure(text: str, method: str) -> float:

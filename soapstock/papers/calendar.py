@@ -12,7 +12,7 @@ from soapstock.errors import BadInput
 from soapstock.exchange.calendar import CalendarEvent, calendar_text
 from soapstock.exchange.text_file import write_text_file
 from soapstock.papers.cards import UNMOULD_AFTER_DAYS
-from soapstock.views.batch import BatchView, views
+from soapstock.views.batch import STOPPED, BatchView, views
 from soapstock.views.cure import TURN_EVERY_DAYS, _next_text, cure_view
 from soapstock.views.lists import WAITING
 
@@ -24,7 +24,7 @@ def calendar(desk: Desk) -> list[CalendarEvent]:
     """What is to be done from today on: unmould, turn, weigh, test, ready."""
     found: list[CalendarEvent] = []
     for item in views(desk):
-        if item.readiness.state in WAITING and item.readiness.state != "on hold":
+        if item.readiness.state in WAITING and item.readiness.state not in STOPPED:
             found += _events(desk, item)
     return found
 

@@ -11,7 +11,7 @@ from soapstock.codes.reading import qr_text
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import read_lot
 from soapstock.units import format_g
-from soapstock.views.batch import BatchView, view
+from soapstock.views.batch import STOPPED, BatchView, view
 
 UNMOULD_AFTER_DAYS = 1  # a day in the mould; common practice, no source
 
@@ -34,9 +34,9 @@ def card_of(desk: Desk, item: BatchView) -> Any:
         facts.unmould.on if facts.unmould else facts.poured_on + timedelta(days=UNMOULD_AFTER_DAYS)
     )
     declared = item.recipe.declared_weight_g
-    held = [d for d in facts.decisions if d.decision in ("hold", "reject")]
-    stopped = item.readiness.state in ("on hold", "rejected")
-    note = f"{item.readiness.state.upper()}: {held[-1].reason}" if stopped and held else ""
+    stopped = item.readiness.state in STOPPED
+    gate = "tested" if item.readiness.state == "failed" else "released"
+    note = f"{item.readiness.state.upper()}: {item.readiness.gates[gate].reason}" if stopped else ""
     if stopped:
         ready = None
     return RackCard(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from soapstock.desk.desk import Desk
 from soapstock.errors import BadInput
-from soapstock.views.batch import BatchView, views
+from soapstock.views.batch import STOPPED, BatchView, views
 from soapstock.views.cure import CureView, cure_view, facts_of
 from soapstock.views.lists import curing, still_needs
 
@@ -125,7 +125,7 @@ def _ready_text(item: BatchView, today: date) -> str:
 
 
 def _missing_text(item: BatchView) -> str:
-    if item.readiness.state == "on hold":
-        return "ON HOLD"
+    if item.readiness.state in STOPPED:
+        return item.readiness.state.upper()
     words = ", ".join(still_needs(item)) or "ready"
     return f"! {words}" if item.alarms else words

@@ -19,6 +19,7 @@ from soapstock.views.poured import (
     as_poured,
     free_alkali,
     keeping_of,
+    standing_decision,
     weigh_ins_of,
 )
 
@@ -31,6 +32,9 @@ if TYPE_CHECKING:
     from soapstock.ledger.read.reader import Reader
     from soapstock.recipes.recipe import Recipe
     from soapstock.recipes.weighed import ActualMasses
+
+
+STOPPED = frozenset({"failed", "on hold", "rejected"})  # states made by a test or a person
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,7 +130,7 @@ def assess(desk: Desk, poured: Poured, outlook: Forecast | None) -> BatchView:
     facts, recipe, start = poured.facts, poured.recipe, poured.start
     until, why = keeping_of(desk, poured)
     passed, note = free_alkali(facts)
-    decision = facts.decisions[-1] if facts.decisions else None
+    decision, decision_note = standing_decision(facts)
     in_hand = facts.in_hand
     readiness = read_gates(
         GateFacts(
@@ -140,8 +144,8 @@ def assess(desk: Desk, poured: Poured, outlook: Forecast | None) -> BatchView:
             best_before=until,
             free_alkali_passed=passed,
             test_note=note,
-            decision=decision.decision if decision else None,
-            decision_note=f"{decision.by}: {decision.reason}" if decision else "",
+            decision=decision,
+            decision_note=decision_note,
             bars_left=in_hand if facts.unmould else 1,
         )
     )

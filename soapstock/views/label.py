@@ -19,6 +19,7 @@ from soapstock.labelling.wording import LabelFacts, word_label
 from soapstock.units import format_g
 from soapstock.views.batch import BatchView, view
 from soapstock.views.herd import herd_answers
+from soapstock.views.poured import free_alkali
 
 if TYPE_CHECKING:
     from soapstock.labelling.declaration import Declaration
@@ -74,10 +75,13 @@ def label_text(
     code = read_lot(desk, lot, kind="batch")
     item = view(desk, code)
     chosen = market or desk.shop.market
+    gates = item.readiness.gates
     if item.readiness.state == "rejected":
-        raise RuleBroken(f"{code.shown} is rejected: no label", hint="see soapstock scan")
+        raise RuleBroken(f"{code.shown} gets no label: {gates['released'].reason}")
     ph = [PhReading(on=t.on, value=t.value) for t in item.facts.tests if t.method == "ph"]
     ph_notes = check_ph(ph, chosen, desk.today)
+    if free_alkali(item.facts)[0] is False:
+        raise RuleBroken(f"{code.shown} gets no label: {gates['tested'].reason}")
     weight = declared_weight(item, declared_g)
     weight_notes = _weight_notes(item, weight, find_rule(chosen, "average", desk.today))
     declaration = declare(

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from soapstock.desk.desk import Desk
-from soapstock.views.batch import BatchView, views
+from soapstock.views.batch import STOPPED, BatchView, views
 
 
 def record(item: BatchView) -> dict[str, Any]:
@@ -69,8 +69,15 @@ def still_needs(item: BatchView) -> list[str]:
     return words
 
 
-WAITING = ("in mould", "curing", "awaiting test", "awaiting release", "on hold")
-_URGENCY = {"on hold": 0, "awaiting release": 1, "awaiting test": 1, "in mould": 2, "curing": 2}
+WAITING = ("in mould", "curing", "failed", "awaiting test", "awaiting release", "on hold")
+_URGENCY = {
+    "failed": 0,
+    "on hold": 0,
+    "awaiting release": 1,
+    "awaiting test": 1,
+    "in mould": 2,
+    "curing": 2,
+}
 
 
 def curing(desk: Desk) -> list[BatchView]:
@@ -109,7 +116,7 @@ def ready(desk: Desk, by: date | None = None) -> list[ReadyLine]:
         state, coming = item.readiness.state, item.readiness.ready_by
         if state == "ready":
             lines.append(ReadyLine(item=item, now=True))
-        elif by is not None and state in WAITING and state != "on hold" and coming is not None:
+        elif by is not None and state in WAITING and state not in STOPPED and coming is not None:
             if coming.expected <= by:
                 lines.append(ReadyLine(item=item, now=False))
 

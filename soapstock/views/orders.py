@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk
-from soapstock.views.batch import BatchView, mass_now_g, views
+from soapstock.views.batch import STOPPED, BatchView, mass_now_g, views
 
 if TYPE_CHECKING:
     from soapstock.ledger.read.trade import OrderRecord
@@ -99,7 +99,7 @@ def promise(desk: Desk, *, optimistic: bool = False) -> list[dict[str, Any]]:
 
 def supply_day(item: BatchView, *, optimistic: bool) -> date | None:
     """The day a batch's bars may be promised for, or None when they may not."""
-    if item.readiness.state in ("on hold", "rejected", "gone"):
+    if item.readiness.state in STOPPED | {"gone"}:
         return None
     if item.readiness.state == "ready":
         return item.today

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from soapstock.chemistry.lye import FatPortion
     from soapstock.cure.drying import Faces
     from soapstock.cure.model import BatchStart, WeighIn
-    from soapstock.ledger.facts import BatchFacts, IngredientLot, Use
+    from soapstock.ledger.facts import BatchFacts, DecisionWord, IngredientLot, Use
     from soapstock.recipes.recipe import Recipe
     from soapstock.recipes.weighed import ActualMasses
     from soapstock.shop import Shop
@@ -191,20 +191,31 @@ def keeping_of(desk: Desk, poured: Poured) -> tuple[date | None, str]:
 def free_alkali(facts: BatchFacts) -> tuple[bool | None, str]:
     """Whether the free-alkali tests on record let the tested gate open, and in what words.
 
-    The latest tongue, phenolphthalein or titration test decides; a pH never opens the gate, but a
-    failed one shuts it.
+    The latest tongue, phenolphthalein or titration test decides; a pH never opens the gate. Any
+    failed test shuts it until a titration passes: soap that is unevenly mixed burns in one bar and
+    not in the next, so a second tongue says nothing of the first (common practice, no source).
     """
     verdict: bool | None = None
     note = "no free-alkali test on record"
     for record in facts.tests:
-        words = f"{record.method} {record.value}".strip() + f" on {record.on.isoformat()}"
-        if record.method == "ph":
-            if not record.passed:
-                verdict, note = False, f"{words} failed"
+        opens = record.method == "titration" or (verdict is not False and record.method != "ph")
+        if record.passed and not opens:
             continue
         verdict = record.passed
+        words = f"{record.method} {record.value}".strip() + f" on {record.on.isoformat()}"
         note = f"{words} {'passed' if record.passed else 'failed'}"
     return verdict, note
+
+
+def standing_decision(facts: BatchFacts) -> tuple[DecisionWord | None, str]:
+    """The decision that stands, and who took it and why; a failed test ends a release before it."""
+    last = facts.decisions[-1] if facts.decisions else None
+    if last is None:
+        return None, ""
+    failed = [t for t in facts.tests if not t.passed and t.entry_id > last.entry_id]
+    if last.decision == "release" and failed:
+        return None, f"the release of {last.on.isoformat()} ended with the failed test"
+    return last.decision, f"{last.by}: {last.reason}"
 
 
 def whole_start(start: BatchStart, facts: BatchFacts) -> BatchStart:

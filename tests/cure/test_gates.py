@@ -49,7 +49,7 @@ def test_a_batch_in_order_is_ready(ready: GateFacts) -> None:
         ({"bars_left": 0}, "gone", None),
         ({"unmoulded_on": None}, "in mould", "dry"),
         ({"free_alkali_passed": None}, "awaiting test", "tested"),
-        ({"free_alkali_passed": False}, "awaiting test", "tested"),
+        ({"free_alkali_passed": False}, "failed", "tested"),
         ({"today": POURED + timedelta(days=34)}, "curing", "cured"),
         ({"today": POURED + timedelta(days=34), "free_alkali_passed": None}, "curing", "tested"),
         ({"dry_week_loss_percent": 0.05}, "curing", "dry"),

@@ -15,7 +15,7 @@ from soapstock.codes.lot import LotCode
 from soapstock.errors import NotFound, RuleBroken
 from soapstock.ledger.base.chain import FIRST_HASH, entry_hash
 from soapstock.ledger.base.client_keys import already_entered, entry_of_key
-from soapstock.ledger.base.tables import ENTRY, LOT, PLACE, POSTING, not_undone
+from soapstock.ledger.base.tables import DECISION, ENTRY, LOT, PLACE, POSTING, TEST, not_undone
 from soapstock.ledger.facts import Stamp
 from soapstock.ledger.places import KINDS, PlaceKind, Use
 from soapstock.ledger.write import guards
@@ -277,6 +277,32 @@ class WriterCore:
                 f"on {lot.opened_on}",
                 hint="check the date",
             )
+
+    def stopped(self, lot: OpenLot) -> str:
+        """What stops a batch from being sold, in words such as `is on hold`; empty if nothing.
+
+        A failed test of any kind stops it until a titration passes.
+        """
+        last = self.live_fact(DECISION, lot.id)
+        if last is not None and last.decision == "reject":
+            return "is rejected"
+        failed = False
+        for test in self._tests(lot):
+            failed = not test.passed or (failed and test.method != "titration")
+        if failed:
+            return "failed a test for free alkali"
+        return "is on hold" if last is not None and last.decision == "hold" else ""
+
+    def last_failure(self, lot: OpenLot) -> int:
+        """Entry of the newest failed test of a batch, 0 without one; it ends a release before."""
+        return max((test.entry_id for test in self._tests(lot) if not test.passed), default=0)
+
+    def _tests(self, lot: OpenLot) -> Sequence[Any]:
+        return self.db.execute(
+            select(TEST)
+            .where(TEST.c.lot_id == lot.id, not_undone(TEST.c.entry_id))
+            .order_by(TEST.c.entry_id)
+        ).all()
 
     def live_fact(self, table: Table, lot_id: int) -> Any:
         """The newest row of a fact table about a lot not undone, with its date, or None."""

@@ -38,7 +38,6 @@ PAST = {
     "retain": "kept",
     "waste": "threw away",
 }
-STOPPED = {"hold": "on hold", "reject": "rejected"}
 OF_UNMOULDED = ("weigh", "release", "move", "ship", "return", "retain", "waste", "count", "labels")
 
 
@@ -366,10 +365,10 @@ class StockWriter(WriterCore):
 
     def _refuse_stopped(self, lot: OpenLot) -> None:
         """Bars on hold or rejected stand where no customer takes them for sold."""
-        last = self.live_fact(DECISION, lot.id)
-        if last is not None and last.decision != "release":
+        stopped = self.stopped(lot)
+        if stopped:
             raise RuleBroken(
-                f"{lot.code} is {STOPPED[last.decision]}: not onto a shelf",
+                f"{lot.code} {stopped}: not onto a shelf",
                 hint="keep it apart on the rack; a rejected batch goes to waste",
             )
 
@@ -391,10 +390,12 @@ class StockWriter(WriterCore):
 
     def _refuse_unreleased(self, stamp: Stamp, batch: OpenLot) -> None:
         last = self.live_fact(DECISION, batch.id)
-        if last is None or last.decision != "release":
-            now = STOPPED[last.decision] if last else "not released"
+        stopped = self.stopped(batch)
+        if last is None or last.entry_id < self.last_failure(batch):
+            stopped = stopped or "is not released"
+        if last is None or stopped:
             raise RuleBroken(
-                f"{batch.code} is {now}; it cannot ship",
+                f"{batch.code} {stopped}; it cannot ship",
                 hint=f"decide first: soapstock release {batch.code}",
             )
         if stamp.happened_on < last.happened_on:

@@ -9,7 +9,6 @@ from sqlalchemy import func, select
 
 from soapstock.errors import NotFound, RuleBroken
 from soapstock.ledger.base.tables import (
-    DECISION,
     ENTRY,
     LABEL_RUN,
     MOVEMENT,
@@ -283,9 +282,9 @@ class TradeWriter(StockWriter):
             if kept.get(order_id, 0) + bars < 0:
                 raise RuleBroken(f"only {kept.get(order_id, 0)} bars of {lot.code} are reserved")
             return
-        last = self.live_fact(DECISION, lot.id)
-        if last is not None and last.decision != "release":
-            raise RuleBroken(f"{lot.code} is on {last.decision}; it cannot be reserved")
+        stopped = self.stopped(lot)
+        if stopped:
+            raise RuleBroken(f"{lot.code} {stopped}; it cannot be reserved")
         free = self.sellable(lot.id) - sum(kept.values())
         if bars > free:
             raise RuleBroken(
