@@ -1,0 +1,210 @@
+"""Every command answers alike on SQLite and on PostgreSQL, in a full shop and in a new one."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from collections.abc import Callable
+from datetime import UTC, datetime, tzinfo
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from soapstock.cli.frame.commands import COMMANDS
+from soapstock.ledger.keep.transfer import move_to
+from soapstock.ledger.store import open_ledger
+from soapstock.tables.shipped import shipped_dir
+
+pytestmark = pytest.mark.postgres
+
+TODAY = ("--today", "2026-11-20", "--by", "tester")
+SAMPLES = shipped_dir("sample_data")
+ELSEWHERE = {  # they make or replace a database; tests/ledger/keep runs them on both
+    "start",
+    "demo",
+    "restore",
+}
+# In this order; `!` marks what the demo shop refuses, `{out}` is a folder to write to.
+SAID = """
+fat list
+fat show beef-tallow
+design faces
+design sheets
+design calibrate letter-2x3 --out {out}/calibration.pdf
+rules us-soap
+lye --naoh 150g --water 300g
+recipe list
+recipe show DRF
+recipe scale DRF --have beef-tallow=300g --json
+recipe practice DRF --by beef-tallow=1300g
+recipe swap DRF --fat 1kg --out coconut --in babassu
+recipe composition DRF --fat 1kg --lost 12
+recipe mould DRF --inside "30cm x 9cm x 6cm"
+recipe fill DRF --pot 3kg
+recipe add {samples}/recipes/ebb.toml
+lots
+lots --json
+stock
+stock --json
+place list
+curing
+curing --json
+ready
+ready --week
+ready --json
+promise
+promise --json
+plan --launch 2027-02-20 --json
+order list
+order list --json
+order import {samples}/orders.csv
+order import {samples}/orders.csv
+order reserve HS-41
+order reserve HS-41
+order list --json
+order pack HS-41 --pick {out}/pick.pdf --slip {out}/slip.pdf
+order ship HS-41 --short --why "all there is"
+order add X-1 DRF=2 EBB=1 --from "B. Customer" --wanted-by 2026-12-01
+order reserve X-1
+order cancel X-1 --why "not wanted after all"
+want add "C. Other" DRF=2
+want list
+promise --json
+warnings
+warnings --json
+samples
+labels check
+labels count DRF-26241-AZ --printed 10 --used 3
+labels check --json
+label DRF-26241-AZ --text
+label DRF-26241-AZ --out {out}/label.pdf --copies 3
+check label DRF-26241-AZ
+check declared DRF-26241-AZ --json
+! check claims --text "Soap that heals."
+check net-weight {out}/bars.csv --declared 113g --lot-size 3
+label-run {out}/run.csv --out {out}/run.pdf
+card DRF-26241-AZ --out {out}/card.pdf
+cost DRF-26241-AZ --json
+cure DRF-26273-AY --json
+cure DRF-26241-AZ
+rack --pdf {out}/rack.pdf --all
+calendar {out}/cure.ics
+design proofs DRF-26241-AZ {out}/proofs
+record DRF-26241-AZ --out {out}/record.pdf
+scan DRF-26241-AZ
+scan DRF-26241-AZ --json
+scan BEE-26230-AC --json
+follow BEE-26230-AC --json
+recall BEE-26230-AC
+recall BEE-26230-AC --practice
+receive lard --mass 2kg --supplier "Invented Farm" --best-before 2027-06-30 --cost 14.50
+receive raw-lard --mass 3kg --animal "pig 4"
+render lard --mass 1kg --from RAW-26324-AN=2kg
+place add counter shelf --capacity 3
+level lard 5kg
+level DRF 3
+move DRF-26241-AZ 2 --to counter --from rack
+! move DRF-26241-AZ 2 --to counter --from rack
+ship DRF-26241-AZ 1 --to "A. Customer" --destination VT
+ship DRF-26241-AZ 1 --to "A. Customer" --from counter
+take-back DRF-26241-AZ 1 --from "A. Customer" --why "wrong scent"
+retain DRF-26241-AZ 1 --from rack
+waste DRF-26241-AZ 1 --from rack --why dropped
+count DRF-26241-AZ rack 1 --note "two are gone"
+weigh DRF-26273-AY 1200g --bars 10
+test DRF-26273-AY --method tongue --pass
+release DRF-26273-AY --why "dry"
+hold DRF-26241-AZ --why "a look"
+reject DRF-26241-AZ --why "a zap"
+pour EBB --have beef-tallow=300g --as-planned
+unmould EBB-26324-A0 --bars 4 --mass 400g
+! undo 3 --because "wrong"
+undo 136 --because "wrong"
+entries --last 3
+entries --json
+recall DRF-26241-AZ --hold --why "a zap"
+warnings --json
+stock --json
+audit
+backup --to {out}/backups
+move-to sqlite:///{out}/copy.db
+migrate
+"""
+
+
+LINES = tuple(line.removeprefix("! ") for line in filter(None, SAID.splitlines()))
+REFUSED = {line for line in SAID.splitlines() if line.startswith("! ")}
+
+
+class Noon(datetime):
+    """A clock that stands, so that both ledgers hold the same instants and so the same hashes."""
+
+    @classmethod
+    def now(cls, tz: tzinfo | None = None) -> datetime:
+        """Noon of the demo's day."""
+        return datetime(2026, 11, 20, 12, tzinfo=tz or UTC)
+
+
+def words_of(line: str, out: Path) -> list[str]:
+    """The words of a line as a shell would give them."""
+    import shlex
+
+    return shlex.split(line.format(out=out, samples=SAMPLES))
+
+
+def name_of(line: str) -> str:
+    """The command that a line says."""
+    words = line.split()
+    return " ".join(words[:2]) if " ".join(words[:2]) in COMMANDS else words[0]
+
+
+def answers(run: Callable[..., Any], shop: Path) -> dict[str, tuple[int, str]]:
+    """Exit code and text of all that a shop answers, its own folder and the time taken left out."""
+    out = shop.parent / f"{shop.name}-out"
+    (out / "proofs").mkdir(parents=True)
+    (out / "bars.csv").write_text("net_g\n114\n113.5\n115\n", encoding="utf-8")
+    (out / "run.csv").write_text("lot,copies\nDRF-26241-AZ,2\n", encoding="utf-8")
+    found = {}
+    for number, line in enumerate(LINES):
+        told = run("--shop", shop, *TODAY, *words_of(line, out))
+        text = re.sub(r"\s+", "", told.out + told.err)
+        found[f"{number}: {line}"] = (told.code, text.replace(str(shop), "SHOP"))
+    return found
+
+
+def test_every_command_is_said() -> None:
+    """A new command joins the list, or the few that make or replace a database."""
+    assert {name_of(line) for line in LINES} | ELSEWHERE == set(COMMANDS)
+
+
+@pytest.mark.parametrize("full", [True, False], ids=["demo", "new"])
+def test_both_databases_answer_alike(
+    full: bool,
+    run: Callable[..., Any],
+    request: pytest.FixtureRequest,
+    new_pg_url: Callable[[], str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Word for word, exit codes and the head hash of the chain included, and nothing crashes."""
+    monkeypatch.setattr("soapstock.cli.frame.session.datetime", Noon)
+    monkeypatch.setattr("time.perf_counter", lambda: 0.0)  # how long a recall took is a fact too
+    made: Path = request.getfixturevalue("demo_shop" if full else "new_shop")
+    here, there = made.parent / "on-a-file", made.parent / "on-server"  # texts wrap alike
+    made.rename(here)
+    shutil.copytree(here, there)
+    url = new_pg_url()
+    with open_ledger(f"sqlite:///{here / 'ledger.db'}") as ledger:
+        move_to(ledger, url)
+    (there / "ledger.db").unlink()
+    settings = (there / "shop.toml").read_text(encoding="utf-8")
+    settings = re.sub(r'(?m)^database = "[^"]*"', f'database = "{url}"', settings)
+    (there / "shop.toml").write_text(settings, encoding="utf-8")
+    ours, theirs = answers(run, here), answers(run, there)
+    differ = {line: (ours[line], theirs[line]) for line in ours if ours[line] != theirs[line]}
+    assert not differ
+    assert not {line: told for line, told in ours.items() if told[0] in (1, 6)}
+    if full:
+        done = {line for line, told in ours.items() if told[0] == 0}
+        refused = {line.split(": ", 1)[1] for line in ours if line not in done}
+        assert {f"! {line}" for line in refused} == REFUSED
