@@ -136,6 +136,21 @@ def g_from_mg(milligrams: int) -> Decimal:
     return Decimal(milligrams) / 1000
 
 
+def grams(milligrams: float) -> float:
+    """Grams of a mass in milligrams, as physics reckons with it."""
+    return milligrams / 1000
+
+
+def format_kg(mass_g: float) -> str:
+    """A mass in grams for people in kilograms, such as `1.3 kg`."""
+    return f"{mass_g / 1000:.1f} kg"
+
+
+def fahrenheit(degrees_c: float) -> float:
+    """Degrees Fahrenheit of a temperature in degrees Celsius."""
+    return degrees_c * 1.8 + 32.0
+
+
 def round_to_step(value: Decimal | float, step: Decimal) -> Decimal:
     """The value rounded half to even to a whole number of scale steps."""
     exact = value if isinstance(value, Decimal) else Decimal(repr(float(value)))
@@ -162,3 +177,8 @@ def format_g(grams: Decimal | float, decimals: int | None = None) -> str:
         return f"{value:.{decimals}f} g"
     text = f"{value:.3f}".rstrip("0").rstrip(".")
     return f"{text or '0'} g"
+
+
+def quantity_words(quantity: int, unit: str) -> str:
+    """A quantity of the ledger for people, such as `12 bars` or, of `mg`, `1500 g`."""
+    return format_g(g_from_mg(quantity)) if unit == "mg" else several(quantity, "bar")

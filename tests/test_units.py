@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import ast
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import soapstock
 from soapstock.errors import BadInput
 from soapstock.units import (
     format_g,
@@ -109,3 +112,19 @@ def test_rounding_moves_at_most_half_a_step(grams: Decimal, step: Decimal) -> No
     rounded = round_to_step(grams, step)
     assert rounded % step == 0
     assert abs(rounded - grams) <= step / 2
+
+
+THOUSANDS = {"ledger/base/engine.py", "render/pdf/text.py", "cure/prior.py"}
+
+
+def test_masses_change_their_unit_in_units_alone() -> None:
+    """No file but units divides or multiplies by a thousand; the three told do so with no mass."""
+    package = Path(soapstock.__file__).parent
+    found = set()
+    for path in package.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Div | ast.Mult):
+                sides = {getattr(side, "value", None) for side in (node.left, node.right)}
+                if sides & {1000, 1e-3}:
+                    found.add(path.relative_to(package).as_posix())
+    assert found == THOUSANDS | {"units.py"}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from soapstock.tables import read_toml
+from soapstock.units import fahrenheit
 
 
 def lye_cautions(peak_c: float | None) -> tuple[str, ...]:
@@ -13,7 +14,7 @@ def lye_cautions(peak_c: float | None) -> tuple[str, ...]:
     else:
         mild = peak_c < float(table["heat_mild_below_c"])
         heat = str(table["heat_mild" if mild else "heat_known"]).format(
-            peak=f"{peak_c:.0f}", peak_f=f"{peak_c * 1.8 + 32.0:.0f}"
+            peak=f"{peak_c:.0f}", peak_f=f"{fahrenheit(peak_c):.0f}"
         )
     first, second, *rest = (str(line) for line in table["always"])
     return (first, second, heat, *rest)

@@ -17,7 +17,7 @@ from soapstock.cli.frame.output import (
 )
 from soapstock.cli.frame.session import AsJson, day_or_none, desk, parse_day
 from soapstock.errors import BadInput
-from soapstock.units import format_g
+from soapstock.units import format_g, format_kg
 
 if TYPE_CHECKING:
     from soapstock.planning.task import PourPlan
@@ -191,7 +191,7 @@ def _print_stores(seen: Planned) -> None:
 
 
 def _kilos(mass_g: float) -> str:
-    return f"{mass_g / 1000:.1f} kg" if mass_g >= 1000 else f"{mass_g:.0f} g"
+    return format_kg(mass_g) if mass_g >= 1000 else f"{mass_g:.0f} g"
 
 
 def _print_why(seen: Planned) -> None:

@@ -241,7 +241,7 @@ def print_weights(item: BatchView) -> None:
             w.on.isoformat(),
             (w.on - facts.poured_on).days,
             w.bars,
-            w.mass_mg / 1000 / w.bars,
+            float(w.bar_g),
             _room(w),
         )
         for w in facts.weigh_ins

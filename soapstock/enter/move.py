@@ -10,7 +10,7 @@ from soapstock.desk.finding import read_lot
 from soapstock.enter.entered import Entered, bar_count
 from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.ledger.facts import BatchFacts
-from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g, several
+from soapstock.units import mg_from_g, parse_mass_g, quantity_words, several
 from soapstock.views.batch import view
 
 
@@ -148,10 +148,6 @@ def quantity_of(desk: Desk, lot: str, text: str) -> tuple[LotCode, int, str]:
     return code, mg_from_g(parse_mass_g(text, "mass")), "mg"
 
 
-def _said(quantity: int, unit: str) -> str:
-    return several(quantity, "bar") if unit == "bars" else format_g(g_from_mg(quantity))
-
-
 def waste(
     desk: Desk,
     lot: str,
@@ -173,7 +169,7 @@ def waste(
             "store" if unit == "mg" else _from_place(reader.batch(code), amount, None)
         )
         entry = writer.waste(stamp, code, quantity=amount, from_place=source, reason=why.strip())
-    said = f"Wasted {_said(amount, unit)} of {code.shown} from {source}."
+    said = f"Wasted {quantity_words(amount, unit)} of {code.shown} from {source}."
     return Entered(entry_id=entry, lot_code=code, said=said)
 
 
@@ -194,7 +190,7 @@ def count(
     words = (
         "as the book says"
         if gap == 0
-        else f"{_said(abs(gap), unit)} {'more' if gap > 0 else 'fewer'} than the book"
+        else f"{quantity_words(abs(gap), unit)} {'more' if gap > 0 else 'fewer'} than the book"
     )
-    said = f"Counted {_said(amount, unit)} of {code.shown} on {place}: {words}."
+    said = f"Counted {quantity_words(amount, unit)} of {code.shown} on {place}: {words}."
     return Entered(entry_id=entry, lot_code=code, said=said)

@@ -10,7 +10,7 @@ from soapstock.desk.desk import Desk
 from soapstock.desk.finding import find_recipe, read_lot
 from soapstock.desk.ingredients import known_ingredient
 from soapstock.enter.entered import Entered
-from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g, several
+from soapstock.units import mg_from_g, parse_mass_g, quantity_words, several
 
 
 def add_place(desk: Desk, name: str, kind: str, capacity_bars: int | None) -> Entered:
@@ -34,7 +34,7 @@ def set_level(desk: Desk, item: str, amount: str) -> Entered:
             grams = parse_mass_g(amount, "level")
             name, unit, level = known_ingredient(here, item), "mg", mg_from_g(grams)
         entry = writer.set_reorder_level(desk.stamp(), name, level, unit)
-    shown = several(level, "bar") if unit == "bars" else format_g(g_from_mg(level))
+    shown = quantity_words(level, unit)
     said = f"Warns when {name} falls under {shown}." if level else f"No level for {name} any more."
     return Entered(entry_id=entry, lot_code=None, said=said)
 

@@ -200,8 +200,8 @@ def _controls(facts: BatchFacts, gaps: list[str]) -> list[Section]:
         (
             w.on.isoformat(),
             str(w.bars),
-            format_g(g_from_mg(w.mass_mg)),
-            f"{w.mass_mg / 1000 / w.bars:.1f} g",
+            format_g(w.mass_g),
+            f"{w.bar_g:.1f} g",
             w.by,
         )
         for w in facts.weigh_ins

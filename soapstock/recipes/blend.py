@@ -9,6 +9,7 @@ from soapstock.chemistry.fats import get_fat
 from soapstock.chemistry.interval import Interval
 from soapstock.chemistry.profiles import blend_fractions
 from soapstock.errors import BadInput
+from soapstock.units import grams
 
 COVER_SLACK = 1e-6
 
@@ -50,7 +51,7 @@ def _sv(fat: str, sv: Mapping[str, Interval] | None) -> float:
 
 def lye_weight(masses_g: Mapping[str, float], sv: Mapping[str, Interval] | None = None) -> float:
     """Lye demand of a blend, g KOH, at the nominal saponification values."""
-    return sum(mass * _sv(fat, sv) / 1000.0 for fat, mass in masses_g.items())
+    return sum(grams(mass * _sv(fat, sv)) for fat, mass in masses_g.items())
 
 
 def substitute(

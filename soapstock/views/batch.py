@@ -71,7 +71,7 @@ class BatchView:
         """The latest weighed mass of a bar, or its mass at unmoulding."""
         if self.facts.weigh_ins:
             last = self.facts.weigh_ins[-1]
-            return last.mass_mg / 1000 / last.bars
+            return float(last.bar_g)
         return self.start_g
 
     @property

@@ -12,6 +12,7 @@ from soapstock.desk.desk import Desk
 from soapstock.errors import RuleBroken
 from soapstock.planning.fill import Evenness, Subset, learn_evenness
 from soapstock.recipes.scaling import Target, scale
+from soapstock.units import grams
 from soapstock.views.composition import planned_composition
 from soapstock.views.recipes import lot_saponification
 
@@ -117,7 +118,7 @@ def _bar_of(recipe: Recipe, batches: Sequence[BatchFacts], by_shape_g: float) ->
     if not latest:
         return by_shape_g, "its shape"
     bars = sum(b.unmould.bars + b.unmould.rejects for b in latest if b.unmould is not None)
-    batter_g = sum(b.pour.batter_mg for b in latest) / 1000
+    batter_g = grams(sum(b.pour.batter_mg for b in latest))
     pours = "its last pour" if len(latest) == 1 else f"its last {len(latest)} pours"
     return batter_g / bars, pours
 

@@ -18,6 +18,7 @@ from soapstock.chemistry.heat_records import (
 from soapstock.desk.finding import parsed_recipe
 from soapstock.errors import BadInput
 from soapstock.recipes.solution import ready_solution
+from soapstock.units import grams
 
 if TYPE_CHECKING:
     from soapstock.chemistry.heat_records import LossFactor
@@ -144,8 +145,8 @@ def losses_of(desk: Desk) -> LossFactor | None:
         ready = parsed_recipe(batch.recipe_text, f"recipe {batch.recipe_code}").lye.ready_percent
         records.append(
             PeakRecord(
-                naoh_g=masses["naoh"] / 1000,
-                water_g=masses["liquid"] / 1000,
+                naoh_g=grams(masses["naoh"]),
+                water_g=grams(masses["liquid"]),
                 start_c=pour.room_c,
                 peak_c=pour.peak_c,
                 ready_percent=ready.nominal if ready is not None else None,

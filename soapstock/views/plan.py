@@ -19,6 +19,7 @@ from soapstock.planning.demand import Rate, Spell, demand, learn_rate
 from soapstock.planning.plan import best_plan
 from soapstock.planning.task import Mould, PourPlan, Task, Variety
 from soapstock.planning.why import Give, OneMore, eased, what_binds, what_must_give
+from soapstock.units import format_kg, grams
 from soapstock.views.batch import STOPPED, views
 from soapstock.views.coming import Coming, coming_bar
 from soapstock.views.orders import still_wanted, supply_day
@@ -195,7 +196,7 @@ def _read(desk: Desk, launch: date) -> _Book:
     at_hand: dict[str, float] = defaultdict(float)
     for lot in lots:
         if lot.best_before is None or lot.best_before >= desk.today:
-            at_hand[lot.ingredient] += lot.left_mg / 1000
+            at_hand[lot.ingredient] += grams(lot.left_mg)
     known = [places for places in racks if places is not None]
     room = sum(known) if racks and len(known) == len(racks) else None
     return _Book(
@@ -252,7 +253,7 @@ def _bars(code: str, coming: Coming, wish: Wish, book: _Book) -> dict[str, int]:
             continue
         there = item.bars
         if item.facts.unmould is None:
-            there = int(item.facts.pour.batter_mg / 1000 / coming.bar_g)
+            there = int(grams(item.facts.pour.batter_mg) / coming.bar_g)
         day = supply_day(item, optimistic=False)
         state = item.readiness.state
         key = {"ready": "ready", "in mould": "in_mould"}.get(state, "curing")
@@ -414,11 +415,11 @@ def _scarce(
             share = sum(lot.mass_mg for lot in renders) / raw_mg
             at_hand += raw * share
             notes.append(
-                f"{raw / 1000:.1f} kg of raw fat counts as {raw * share / 1000:.1f} kg of {key}, "
+                f"{format_kg(raw)} of raw fat counts as {format_kg(raw * share)} of {key}, "
                 f"as your kettle gave {100 * share:.0f} % so far: render it before."
             )
         elif raw:
-            notes.append(f"{raw / 1000:.1f} kg of raw fat for {key} is not counted: no yield yet.")
+            notes.append(f"{format_kg(raw)} of raw fat for {key} is not counted: no yield yet.")
         scarce[key] = at_hand
     return scarce
 

@@ -18,6 +18,7 @@ from soapstock.errors import RuleBroken
 from soapstock.labelling.dates import best_before
 from soapstock.recipes.moulds import batter_density_g_ml
 from soapstock.recipes.weighed import ActualMasses, composition_of
+from soapstock.units import grams
 
 if TYPE_CHECKING:
     from soapstock.chemistry.composition import Composition
@@ -44,13 +45,13 @@ def actual_masses(facts: BatchFacts) -> ActualMasses:
             fats.append(fat_portion(use.ingredient, use.mass_mg, facts.lot_of(use)))
         elif use.role in sums:
             sums[use.role] += use.mass_mg
-        elif use.mass_mg and not use.bars:  # what rebatched soap brings: actions/rebatching.py
-            additions.append(Part(key=use.ingredient, mass_g=use.mass_mg / 1000))
+        elif use.mass_mg and not use.bars:  # what rebatched soap brings: with_rebatched
+            additions.append(Part(key=use.ingredient, mass_g=grams(use.mass_mg)))
     return ActualMasses(
         fats=tuple(fats),
-        naoh_g=sums["naoh"] / 1000,
-        koh_g=sums["koh"] / 1000,
-        water_g=sums["liquid"] / 1000,
+        naoh_g=grams(sums["naoh"]),
+        koh_g=grams(sums["koh"]),
+        water_g=grams(sums["liquid"]),
         additions=tuple(additions),
     )
 
@@ -68,7 +69,7 @@ def fat_portion(fat: str, mass_mg: int, lot: IngredientLot | None) -> FatPortion
         acid = lot.acid_value
     if lot is not None and lot.sv_low and lot.sv_nominal and lot.sv_high:
         sv = Interval(low=lot.sv_low, nominal=lot.sv_nominal, high=lot.sv_high)
-    return FatPortion(fat=fat, mass_g=mass_mg / 1000, sv=sv, acid_value=acid, moisture_percent=wet)
+    return FatPortion(fat=fat, mass_g=grams(mass_mg), sv=sv, acid_value=acid, moisture_percent=wet)
 
 
 def start_of(
@@ -95,7 +96,7 @@ def start_of(
             scale_step_g=float(shop.scale_step_g),
             faces=faces,
         )
-    mass_g = facts.unmould.counted_mass_mg / 1000 / facts.unmould.counted_bars
+    mass_g = float(facts.unmould.bar_g)
     return BatchStart(
         mass_per_bar_g=mass_g,
         day=float((facts.unmould.on - facts.poured_on).days),
@@ -122,7 +123,7 @@ def weigh_ins_of(facts: BatchFacts) -> tuple[WeighIn, ...]:
     from soapstock.cure.model import WeighIn
 
     return tuple(
-        WeighIn(day=float((w.on - facts.poured_on).days), mass_g=w.mass_mg / 1000, bars=w.bars)
+        WeighIn(day=float((w.on - facts.poured_on).days), mass_g=grams(w.mass_mg), bars=w.bars)
         for w in facts.weigh_ins
     )
 
@@ -224,7 +225,7 @@ def whole_start(start: BatchStart, facts: BatchFacts) -> BatchStart:
     if unmould is None:
         return start
     every = unmould.bars + unmould.rejects
-    poured = facts.pour.batter_mg / 1000 / every if facts.pour.batter_mg and every else None
+    poured = grams(facts.pour.batter_mg) / every if facts.pour.batter_mg and every else None
     return replace(start, bars=unmould.counted_bars, poured_per_bar_g=poured)
 
 
@@ -233,7 +234,7 @@ def piece(composition: Composition, facts: BatchFacts, bars: int = 1) -> Composi
     out = facts.unmould
     if out is None:
         raise RuleBroken(f"{facts.lot_code.shown} is still in its mould")
-    mass_g = bars * out.counted_mass_mg / 1000 / out.counted_bars
+    mass_g = bars * float(out.bar_g)
     return composition.scaled(mass_g / composition.total_g)
 
 
@@ -254,7 +255,7 @@ def with_rebatched(
     for use, source in sources:
         poured = as_poured(desk, source)
         fresh = piece(poured.composition, source, use.bars or 0)
-        mass_g = max(use.mass_mg / 1000, fresh.dry_g)
+        mass_g = max(grams(use.mass_mg), fresh.dry_g)
         share = fresh.total_g / poured.composition.total_g
         actual = _added(actual, poured.actual, share, lost_g=fresh.total_g - mass_g)
         composition = composition.beside(fresh.with_total(mass_g))

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from soapstock.desk.desk import Desk
 from soapstock.errors import BadInput, NotFound
 from soapstock.ledger.places import KINDS
-from soapstock.units import format_g, g_from_mg
+from soapstock.units import format_g, g_from_mg, quantity_words
 from soapstock.views.on_a_day import is_now
 
 if TYPE_CHECKING:
@@ -130,8 +130,8 @@ def warnings(desk: Desk, days: int) -> list[dict[str, Any]]:
                     "item": item,
                     "lot": "",
                     "on": None,
-                    "left": _amount(held[item, unit], unit),
-                    "level": _amount(level, unit),
+                    "left": quantity_words(held[item, unit], unit),
+                    "level": quantity_words(level, unit),
                 }
             )
     rows += [
@@ -164,10 +164,6 @@ def warnings(desk: Desk, days: int) -> list[dict[str, Any]]:
 
 def _until(today: date, days: int) -> date:
     return today + timedelta(days=days)
-
-
-def _amount(quantity: int, unit: str) -> str:
-    return f"{quantity} bars" if unit == "bars" else format_g(g_from_mg(quantity))
 
 
 def reconcile(desk: Desk) -> list[dict[str, Any]]:

@@ -22,7 +22,7 @@ from soapstock.ledger.base.tables import (
 from soapstock.ledger.keep.audit_facts import check_facts
 from soapstock.ledger.places import kinds_that
 from soapstock.ledger.read.reader import Reader
-from soapstock.ledger.write.core import quantity_words
+from soapstock.units import quantity_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

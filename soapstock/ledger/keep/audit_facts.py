@@ -31,7 +31,7 @@ from soapstock.ledger.base.tables import (
     not_undone,
 )
 from soapstock.ledger.places import kinds_that
-from soapstock.ledger.write.core import quantity_words
+from soapstock.units import quantity_words
 
 
 def check_facts(db: Connection) -> list[Problem]:

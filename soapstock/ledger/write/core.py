@@ -19,6 +19,7 @@ from soapstock.ledger.base.tables import DECISION, ENTRY, LOT, PLACE, POSTING, T
 from soapstock.ledger.facts import Stamp
 from soapstock.ledger.places import KINDS, PlaceKind, Use
 from soapstock.ledger.write import guards
+from soapstock.units import quantity_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,13 +69,6 @@ def fact(
         return method(self, stamp, *args, **kwargs)
 
     return once
-
-
-def quantity_words(quantity: int, unit: str) -> str:
-    """A quantity for people, such as `12 bars` or `1500 g`."""
-    if unit == "mg":
-        return f"{quantity / 1000:.3f}".rstrip("0").rstrip(".") + " g"
-    return f"{quantity} bar" if quantity == 1 else f"{quantity} bars"
 
 
 class WriterCore:

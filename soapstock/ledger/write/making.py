@@ -36,9 +36,9 @@ from soapstock.ledger.write.core import (
     Rows,
     WriterCore,
     fact,
-    quantity_words,
 )
 from soapstock.recipes.weighing import Role
+from soapstock.units import quantity_words
 
 MOST_OF_POUR = 1.02  # bars may seem a little heavier than the pour: two scales, two roundings
 

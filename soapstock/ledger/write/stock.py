@@ -27,8 +27,8 @@ from soapstock.ledger.write.core import (
     OpenLot,
     WriterCore,
     fact,
-    quantity_words,
 )
+from soapstock.units import quantity_words
 
 LASTING_KINDS = {"recipe", "place"}  # they stay; nothing is gained by undoing them
 PAST = {

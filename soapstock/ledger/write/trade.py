@@ -23,8 +23,9 @@ from soapstock.ledger.base.tables import (
 )
 from soapstock.ledger.facts import OrderFacts, Outcome, Stamp, Want
 from soapstock.ledger.write import guards
-from soapstock.ledger.write.core import OpenLot, fact, quantity_words
+from soapstock.ledger.write.core import OpenLot, fact
 from soapstock.ledger.write.stock import StockWriter
+from soapstock.units import quantity_words
 
 
 class TradeWriter(StockWriter):
