@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 import typer
 
-from soapstock.cli.frame.output import tell_entered
+from soapstock.cli.frame.output import say, tell_entered
 from soapstock.cli.frame.session import Lot, Note, On, day_or_none, desk
 from soapstock.units import parse_temperature_c
 
@@ -106,6 +106,23 @@ def _decide(
 
     with desk(ctx) as opened:
         tell_entered(decide(opened, lot, decision, why, on=day_or_none(on)))
+
+
+def declare(
+    ctx: typer.Context,
+    lot: Lot,
+    mass: Annotated[str, typer.Argument(help="Net weight of a bar; leave out to be told.")] = "",
+    why: Why = "",
+    on: On = None,
+) -> None:
+    from soapstock.enter.declare import declare as enter_declared
+    from soapstock.enter.declare import highest_g
+
+    with desk(ctx) as opened:
+        if mass:
+            tell_entered(enter_declared(opened, lot, mass, why, on=day_or_none(on)))
+        else:
+            say(f"The highest weight that can honestly be promised: {highest_g(opened, lot)} g.")
 
 
 def release(ctx: typer.Context, lot: Lot, why: Why = "", on: On = None) -> None:

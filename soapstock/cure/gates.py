@@ -32,6 +32,7 @@ State = Literal[
 
 DRY_CHANCE = 0.5  # with weigh-ins, the expected loss decides
 DRY_CHANCE_UNWEIGHED = 0.95  # without any, it must be nearly sure
+TOO_LIGHT_CHANCE = 0.5  # under it the promise is not expected to hold
 WEIGHT_CHANCE = 0.95  # the label's promise must hold this surely
 
 
@@ -98,6 +99,7 @@ class Readiness:
         ready_by: None without a forecast.
         missing: what is still to come or to do, most pressing first.
         open_now: all five gates are open.
+        too_light: the bars will more likely than not miss the declared weight, whatever is done.
     """
 
     state: State
@@ -105,6 +107,7 @@ class Readiness:
     ready_by: ReadyBy | None
     missing: tuple[str, ...]
     open_now: bool
+    too_light: bool = False
 
 
 def read_gates(facts: GateFacts) -> Readiness:
@@ -118,6 +121,7 @@ def read_gates(facts: GateFacts) -> Readiness:
         ready_by=_ready_by(facts, by_name),
         missing=tuple(gate.reason for gate in gates if not gate.open),
         open_now=open_now,
+        too_light=not by_name["weight"].open and _too_light(facts),
     )
 
 
@@ -171,14 +175,8 @@ def _weight(facts: GateFacts) -> Gate:
         return Gate(name="weight", open=True, reason="no declared weight, so none is promised")
     if forecast is None:
         return Gate(name="weight", open=False, reason="no mass on record: weigh a counted set")
-    pack = max(float((facts.today - facts.poured_on).days), float(facts.cure_days))
-    end = HORIZON_DAYS
-    until = "the end of drying"
-    if facts.best_before is not None:
-        end, until = float((facts.best_before - facts.poured_on).days), "best before"
-    chances = [
-        forecast.chance_mean_at_least(float(declared), day) for day in (pack, max(pack, end))
-    ]
+    until = "the end of drying" if facts.best_before is None else "best before"
+    chances = _weight_chances(facts, forecast, declared)
     last = forecast.weigh_ins[-1] if forecast.weigh_ins else None
     if last is not None and last.per_bar_g < float(declared):
         return Gate(
@@ -193,6 +191,23 @@ def _weight(facts: GateFacts) -> Gate:
         name="weight", open=False,
         reason=f"{said}, {100 * WEIGHT_CHANCE:.0f} % needed: declare less or weigh again",
     )  # fmt: skip
+
+
+def _weight_chances(facts: GateFacts, forecast: Forecast, declared_g: Decimal) -> list[float]:
+    """Chance that the mean bar keeps the declared weight at pack, and to its best-before."""
+    pack = max(float((facts.today - facts.poured_on).days), float(facts.cure_days))
+    end = HORIZON_DAYS
+    if facts.best_before is not None:
+        end = float((facts.best_before - facts.poured_on).days)
+    return [forecast.chance_mean_at_least(float(declared_g), day) for day in (pack, max(pack, end))]
+
+
+def _too_light(facts: GateFacts) -> bool:
+    if facts.declared_g is None or facts.forecast is None or not facts.forecast.weigh_ins:
+        return False
+    last = facts.forecast.weigh_ins[-1].per_bar_g
+    chances = _weight_chances(facts, facts.forecast, facts.declared_g)
+    return last < float(facts.declared_g) or min(chances) < TOO_LIGHT_CHANCE
 
 
 def _released(facts: GateFacts) -> Gate:

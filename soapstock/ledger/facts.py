@@ -354,6 +354,21 @@ class DecisionRecord(LotFact):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DeclaredRecord(LotFact):
+    """Another net weight of a bar than the recipe's, declared for one batch, with the reason."""
+
+    TABLE: ClassVar = "declared_weight"
+
+    mass_mg: Mg
+    reason: Long
+
+    @property
+    def mass_g(self) -> Decimal:
+        """Net weight of a bar from then on, g."""
+        return g_from_mg(self.mass_mg)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ShipmentRecord(LotFact):
     """Bars that left for a customer: a movement as a reader sees it, so no table of its own."""
 
@@ -381,7 +396,7 @@ class BatchFacts:
     Attributes:
         ingredient_lots: the lots of `pour.uses`, by lot code.
         held: bars by place, places without any left out; only places where bars really are.
-        decisions: oldest first, so the last one stands.
+        decisions, declared: oldest first, so the last one stands.
     """
 
     lot_code: LotCode
@@ -397,6 +412,7 @@ class BatchFacts:
     weigh_ins: tuple[WeighRecord, ...] = ()
     tests: tuple[TestRecord, ...] = ()
     decisions: tuple[DecisionRecord, ...] = ()
+    declared: tuple[DeclaredRecord, ...] = ()
     held: tuple[Held, ...] = ()
     shipments: tuple[ShipmentRecord, ...] = ()
     note: str = ""

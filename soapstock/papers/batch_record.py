@@ -235,9 +235,14 @@ def _controls(facts: BatchFacts, gaps: list[str]) -> list[Section]:
 def _release(facts: BatchFacts, gaps: list[str]) -> list[Section]:
     from soapstock.render.paper.plain import Section
 
-    rows = tuple((d.on.isoformat(), d.decision, d.reason or "-", d.by) for d in facts.decisions)
+    rows: tuple[tuple[str, ...], ...] = tuple(
+        (d.on.isoformat(), d.decision, d.reason or "-", d.by) for d in facts.decisions
+    )
     if not rows:
         gaps.append("release")
+    rows += tuple(
+        (d.on.isoformat(), f"declared {d.mass_g:g} g a bar", d.reason, d.by) for d in facts.declared
+    )
     return [
         Section(
             heading="Who let it go, or kept it back (8.2, 8.3.3)",

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from soapstock.desk.desk import Desk, open_desk
-from soapstock.enter import batch, decide, move, receive
+from soapstock.enter import batch, decide, declare, move, receive
 from soapstock.enter.pour import Conditions, pour
 from soapstock.enter.recipe import add_recipe
 from soapstock.errors import BadInput, RuleBroken
@@ -206,6 +206,8 @@ def _event(desk: Desk, row: dict[str, str], lots: dict[str, str]) -> Entered:
         )
     if kind in ("release", "hold", "reject"):
         return decide.decide(desk, lot, kind, row["why"])  # type: ignore[arg-type]
+    if kind == "declare":
+        return declare.declare(desk, lot, row["value"], row["why"])
     if kind == "move":
         return move.move(desk, lot, int(bars), row["what"])
     if kind == "retain":

@@ -129,6 +129,9 @@ def history_record(found: BatchHistory | IngredientHistory) -> dict[str, Any]:
             {"on": d.on, "decision": d.decision, "by": d.by, "reason": d.reason}
             for d in facts.decisions
         ],
+        "declared": [
+            {"on": d.on, "mass_g": d.mass_g, "by": d.by, "reason": d.reason} for d in facts.declared
+        ],
         "shipments": [
             {"on": s.on, "bars": s.bars, "customer": s.customer, "order": s.order_ref}
             for s in facts.shipments

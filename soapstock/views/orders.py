@@ -70,7 +70,8 @@ def promise(desk: Desk, *, optimistic: bool = False) -> list[dict[str, Any]]:
     """Bars that may still be promised, by recipe and day.
 
     Supply comes on the day a batch is expected to be ready, by its late bound (5 % risk) unless
-    `optimistic` asks for the middle one; batches on hold or rejected supply nothing. Demand goes on
+    `optimistic` asks for the middle one; batches that are stopped, or too light for
+    what they declare, supply nothing. Demand goes on
     the day an open order is wanted, at once when it names none. What is free on a day is the least
     that supply exceeds demand on that day or any later one, so no promise breaks an older one.
     `undecided` bars are in the supply because their days are up, but wait for a test or a release.
@@ -99,7 +100,7 @@ def promise(desk: Desk, *, optimistic: bool = False) -> list[dict[str, Any]]:
 
 def supply_day(item: BatchView, *, optimistic: bool) -> date | None:
     """The day a batch's bars may be promised for, or None when they may not."""
-    if item.readiness.state in STOPPED | {"gone"}:
+    if item.readiness.state in STOPPED | {"gone"} or item.readiness.too_light:
         return None
     if item.readiness.state == "ready":
         return item.today

@@ -148,6 +148,8 @@ def as_poured(desk: Desk, facts: BatchFacts) -> Poured:
     from soapstock.views.poured import whole_start
 
     recipe = parsed_recipe(facts.recipe_text, f"recipe {facts.recipe_code}")
+    if facts.declared:
+        recipe = replace(recipe, declared_weight_g=facts.declared[-1].mass_g)
     actual = actual_masses(facts)
     composition = composition_of(recipe, actual)
     older: Mapping[str, date] = {}

@@ -114,6 +114,8 @@ waste DRF-26241-AZ 1 --from rack --why dropped
 count DRF-26241-AZ rack 1 --note "two are gone"
 weigh DRF-26273-AY 1200g --bars 10
 test DRF-26273-AY --method tongue --pass
+declare WRK-26276-AE
+declare WRK-26276-AE 108g --why "rounder"
 release DRF-26273-AY --why "dry"
 hold DRF-26241-AZ --why "a look"
 reject DRF-26241-AZ --why "a zap"

@@ -32,6 +32,7 @@ from soapstock.ledger.base.sql import UtcDateTime
 from soapstock.ledger.facts import (
     CustomerOrder,
     DecisionRecord,
+    DeclaredRecord,
     LotFact,
     OrderLineFacts,
     Pour,
@@ -255,6 +256,7 @@ ABOUT_BATCHES: dict[type[LotFact], Table] = {
 }
 UNMOULD, WEIGH = ABOUT_BATCHES[UnmouldRecord], ABOUT_BATCHES[WeighRecord]
 TEST, DECISION = ABOUT_BATCHES[TestRecord], ABOUT_BATCHES[DecisionRecord]
+DECLARED = ABOUT_BATCHES[DeclaredRecord]
 
 
 def fact_tables() -> tuple[Table, ...]:

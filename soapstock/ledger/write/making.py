@@ -10,8 +10,10 @@ from sqlalchemy import select
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.ledger.base.tables import (
     DECISION,
+    DECLARED,
     ENTRY,
     LOT,
+    MOVEMENT,
     POUR,
     RECEIPT,
     RECIPE,
@@ -19,6 +21,7 @@ from soapstock.ledger.base.tables import (
     UNMOULD,
     USE,
     WEIGH,
+    not_undone,
 )
 from soapstock.ledger.facts import (
     DecisionWord,
@@ -364,6 +367,39 @@ class BatchWriter(WriterCore):
             lot_id=batch.id,
             facts=[(DECISION, row)],
             summary=f"{decision} of {batch.code}" + (f": {why}" if why else ""),
+        )
+
+    @fact
+    def declare(self, stamp: Stamp, lot: str, mass_mg: int, reason: str) -> int:
+        """Declare another net weight of a batch's bars than its recipe does.
+
+        Raises:
+            RuleBroken: a bar was shipped already, under the weight declared before.
+        """
+        batch = self.lot(lot, "batch")
+        self._unmoulded(stamp, batch, "declared weight")
+        guards.whole("declared weight in mg", mass_mg)
+        sent = self.db.execute(
+            select(MOVEMENT.c.entry_id).where(
+                MOVEMENT.c.lot_id == batch.id,
+                MOVEMENT.c.to_place == "customer",
+                not_undone(MOVEMENT.c.entry_id),
+            )
+        ).first()
+        if sent is not None:
+            raise RuleBroken(
+                f"bars of {batch.code} were shipped already under another weight "
+                f"(entry {sent.entry_id})",
+                hint="what a customer has been told stays; make the rest into another batch",
+            )
+        why = guards.text("the reason", reason, limit=guards.LONG, required=True)
+        row = {"entry_id": self.next_id, "lot_id": batch.id, "mass_mg": mass_mg, "reason": why}
+        return self.enter(
+            stamp,
+            "declare",
+            lot_id=batch.id,
+            facts=[(DECLARED, row)],
+            summary=f"declared {quantity_words(mass_mg, 'mg')} a bar of {batch.code}: {why}",
         )
 
     def _unmoulded(self, stamp: Stamp, batch: OpenLot, what: str) -> Any:

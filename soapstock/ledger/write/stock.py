@@ -38,7 +38,18 @@ PAST = {
     "retain": "kept",
     "waste": "threw away",
 }
-OF_UNMOULDED = ("weigh", "release", "move", "ship", "return", "retain", "waste", "count", "labels")
+OF_UNMOULDED = (
+    "weigh",
+    "release",
+    "move",
+    "ship",
+    "return",
+    "retain",
+    "waste",
+    "count",
+    "labels",
+    "declare",
+)
 
 
 class StockWriter(WriterCore):
@@ -297,6 +308,8 @@ class StockWriter(WriterCore):
             later = later.where(ENTRY.c.lot_id == entry.lot_id, ENTRY.c.kind == "ship")
             if until is not None:
                 later = later.where(ENTRY.c.id < until)
+        elif entry.kind == "declare":
+            later = later.where(ENTRY.c.lot_id == entry.lot_id, ENTRY.c.kind == "ship")
         else:
             later = self.needed_by(entry, later)
         needing = self.db.execute(later).first()

@@ -48,6 +48,7 @@ def _one_row_everywhere(writer, maker):
     maker.released(writer)
     writer.weigh(maker.stamp(9), "DRF1", 10, 1_000_000)
     writer.test(maker.stamp(9), "DRF1", "ph", True, "9.6")
+    writer.declare(maker.stamp(9), "DRF1", 100_000, "dry")
     writer.add_place(maker.stamp(), "rack-2", "rack")
     last = writer.move(maker.stamp(9), "DRF1", 1, "bars", "rack", "shelf")
     for sql in (

@@ -14,8 +14,8 @@ CREATE TABLE customer_order (
 	PRIMARY KEY (entry_id), 
 	FOREIGN KEY(entry_id) REFERENCES entry (id)
 );
-INSERT INTO "customer_order" VALUES(13,'O-1','Invented Shop','','',NULL);
-INSERT INTO "customer_order" VALUES(14,'O-2','Invented Shop','','',NULL);
+INSERT INTO "customer_order" VALUES(14,'O-1','Invented Shop','','',NULL);
+INSERT INTO "customer_order" VALUES(15,'O-2','Invented Shop','','',NULL);
 CREATE TABLE decision (
 	entry_id INTEGER NOT NULL, 
 	lot_id INTEGER NOT NULL, 
@@ -25,7 +25,17 @@ CREATE TABLE decision (
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
-INSERT INTO "decision" VALUES(10,6,'release','dry, no zap');
+INSERT INTO "decision" VALUES(11,6,'release','dry, no zap');
+CREATE TABLE declared_weight (
+	entry_id INTEGER NOT NULL, 
+	lot_id INTEGER NOT NULL, 
+	mass_mg BIGINT NOT NULL, 
+	reason TEXT NOT NULL, 
+	PRIMARY KEY (entry_id), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id), 
+	FOREIGN KEY(lot_id) REFERENCES lot (id)
+);
+INSERT INTO "declared_weight" VALUES(10,6,110000,'dried more than planned');
 CREATE TABLE entry (
 	id INTEGER NOT NULL, 
 	kind VARCHAR NOT NULL, 
@@ -54,19 +64,20 @@ INSERT INTO "entry" VALUES(6,'pour','2026-09-02','2026-09-02 08:00:00.000000','I
 INSERT INTO "entry" VALUES(7,'unmould','2026-09-03','2026-09-03 08:00:00.000000','Invented Maker','','unmoulded 12 bars of DRF1 to rack, 1 rejected',NULL,NULL,NULL,6,'425fa311fda6030b5136f6122b5ec8195a628a780871b8f6a2311043d7a6da0f','96ac13c96e3c24ef5556ddfd1f14d579699a7795365e0c17984ce8f3d6e3e743');
 INSERT INTO "entry" VALUES(8,'weigh','2026-09-10','2026-09-10 08:00:00.000000','Invented Maker','','weighed 12 bars of DRF1: 1100 g','scale-1','aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa',NULL,6,'96ac13c96e3c24ef5556ddfd1f14d579699a7795365e0c17984ce8f3d6e3e743','9be5028c0a972c2cf7aa7eb3336084e43e521a27ab5cc1394915358a7617c9d1');
 INSERT INTO "entry" VALUES(9,'test','2026-09-30','2026-09-30 08:00:00.000000','Invented Maker','','tongue test of DRF1 passed no zap',NULL,NULL,NULL,6,'9be5028c0a972c2cf7aa7eb3336084e43e521a27ab5cc1394915358a7617c9d1','651b513615be63c2d4a6608ce9832a5cab85c7158efb63a70ab34e6a0e86fd0a');
-INSERT INTO "entry" VALUES(10,'release','2026-10-01','2026-10-01 08:00:00.000000','Invented Maker','','release of DRF1: dry, no zap',NULL,NULL,NULL,6,'651b513615be63c2d4a6608ce9832a5cab85c7158efb63a70ab34e6a0e86fd0a','6f2e5f7f52a6e812b564a1a57d6b841b5fa2a5b5116327806cb84308c078ab03');
-INSERT INTO "entry" VALUES(11,'place','2026-10-01','2026-10-01 08:00:00.000000','Invented Maker','','new place rack-2 (rack)',NULL,NULL,NULL,NULL,'6f2e5f7f52a6e812b564a1a57d6b841b5fa2a5b5116327806cb84308c078ab03','593aa0c7d8deae4eb43c28cddfd36bb3b04f9000552f714f67e83bf8e2643cdf');
-INSERT INTO "entry" VALUES(12,'move','2026-10-01','2026-10-01 08:00:00.000000','Invented Maker','','moved 4 bars of DRF1, rack to rack-2',NULL,NULL,NULL,6,'593aa0c7d8deae4eb43c28cddfd36bb3b04f9000552f714f67e83bf8e2643cdf','f85372f59cda0605667c6585df29d1a6e1c12c5a4f461797133c95be17a4136c');
-INSERT INTO "entry" VALUES(13,'order','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','order O-1 from Invented Shop: 3 bars',NULL,NULL,NULL,NULL,'f85372f59cda0605667c6585df29d1a6e1c12c5a4f461797133c95be17a4136c','4b4faf1e38d2caa32356ddd0ef75c85de7b22dc69d1539bf82082348d4b205b1');
-INSERT INTO "entry" VALUES(14,'order','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','order O-2 from Invented Shop: 3 bars',NULL,NULL,NULL,NULL,'4b4faf1e38d2caa32356ddd0ef75c85de7b22dc69d1539bf82082348d4b205b1','662a0a95ee337c52141ede15a32ca0a743ad4dca8a7e611af526444e84f3ca96');
-INSERT INTO "entry" VALUES(15,'reserve','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','reserved 3 bars for order O-1',NULL,NULL,NULL,NULL,'662a0a95ee337c52141ede15a32ca0a743ad4dca8a7e611af526444e84f3ca96','d478d6cd5a59be04ac3ff8f7a7ea4dc0dd7d7f423be4e5b28a93bc8f90d22b65');
-INSERT INTO "entry" VALUES(16,'ship','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','shipped 3 bars of DRF1, rack to customer (Invented Shop)',NULL,NULL,NULL,6,'d478d6cd5a59be04ac3ff8f7a7ea4dc0dd7d7f423be4e5b28a93bc8f90d22b65','2be07e0bea0c97d220801a0e29dfee799bb80cb957b8c6e010e2fc938b71f3aa');
-INSERT INTO "entry" VALUES(17,'close','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','order O-1 closed: shipped',NULL,NULL,NULL,NULL,'2be07e0bea0c97d220801a0e29dfee799bb80cb957b8c6e010e2fc938b71f3aa','a169746fdc99ede16473e3f697081b3dcc8023c602cff29da6796dc47769b5ba');
-INSERT INTO "entry" VALUES(18,'count','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','one eaten by mice','counted 4 bars of DRF1 at rack, booked 5 bars',NULL,NULL,NULL,6,'a169746fdc99ede16473e3f697081b3dcc8023c602cff29da6796dc47769b5ba','5e44dfda7b1cecc9abc3ef6d9842d1314ccf8c8c96a405c97e59280a7ea085e5');
-INSERT INTO "entry" VALUES(19,'labels','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','labels of DRF1: 24 printed, 1 spoiled, 12 used',NULL,NULL,NULL,6,'5e44dfda7b1cecc9abc3ef6d9842d1314ccf8c8c96a405c97e59280a7ea085e5','d8b72eb1743349d841556108e913b35288e4e70c18867ad53323ad396162acd7');
-INSERT INTO "entry" VALUES(20,'level','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','warn when beef-tallow falls under 1000 g',NULL,NULL,NULL,NULL,'d8b72eb1743349d841556108e913b35288e4e70c18867ad53323ad396162acd7','253576bc737d44b6da407ea55a031fb88f8b9de4cff57f3da41287597658918d');
-INSERT INTO "entry" VALUES(21,'want','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','Invented Waiter waits for 4 bars of DRF',NULL,NULL,NULL,NULL,'253576bc737d44b6da407ea55a031fb88f8b9de4cff57f3da41287597658918d','df6c084d7ede0fcbea9b547386cd7d29efa46ca653f4168555a0fc17bf27593a');
-INSERT INTO "entry" VALUES(22,'recall','2026-10-05','2026-10-05 08:00:00.000000','Invented Maker','','practice recall of TAL1: 92.3 % accounted for',NULL,NULL,NULL,3,'df6c084d7ede0fcbea9b547386cd7d29efa46ca653f4168555a0fc17bf27593a','a8172d78e23b2f6d4ab66e8b50c3e68e7525df8a398c51296d07cbf3654717ef');
+INSERT INTO "entry" VALUES(10,'declare','2026-09-30','2026-09-30 08:00:00.000000','Invented Maker','','declared 110 g a bar of DRF1: dried more than planned',NULL,NULL,NULL,6,'651b513615be63c2d4a6608ce9832a5cab85c7158efb63a70ab34e6a0e86fd0a','e9198026efb6dc2e3e8cef5fb60555b82ea0d303c56b4cc0af6f55456f598237');
+INSERT INTO "entry" VALUES(11,'release','2026-10-01','2026-10-01 08:00:00.000000','Invented Maker','','release of DRF1: dry, no zap',NULL,NULL,NULL,6,'e9198026efb6dc2e3e8cef5fb60555b82ea0d303c56b4cc0af6f55456f598237','dd303e24e9272f4e72c031b69a076e8e92553b168c71203cbb820c12236a41ab');
+INSERT INTO "entry" VALUES(12,'place','2026-10-01','2026-10-01 08:00:00.000000','Invented Maker','','new place rack-2 (rack)',NULL,NULL,NULL,NULL,'dd303e24e9272f4e72c031b69a076e8e92553b168c71203cbb820c12236a41ab','cd617286f115a4cacbb919b97c693f4bf72aa08b17009cff7577beca869e5a5c');
+INSERT INTO "entry" VALUES(13,'move','2026-10-01','2026-10-01 08:00:00.000000','Invented Maker','','moved 4 bars of DRF1, rack to rack-2',NULL,NULL,NULL,6,'cd617286f115a4cacbb919b97c693f4bf72aa08b17009cff7577beca869e5a5c','c40dc5db9828233475616ebc9930fe1ed8d688a55057f02bd4349ece32a49c78');
+INSERT INTO "entry" VALUES(14,'order','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','order O-1 from Invented Shop: 3 bars',NULL,NULL,NULL,NULL,'c40dc5db9828233475616ebc9930fe1ed8d688a55057f02bd4349ece32a49c78','f72be2b5d5e3facdc9fe56de21734fb306c5e1a1cc5613a289909f219a9ceeba');
+INSERT INTO "entry" VALUES(15,'order','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','order O-2 from Invented Shop: 3 bars',NULL,NULL,NULL,NULL,'f72be2b5d5e3facdc9fe56de21734fb306c5e1a1cc5613a289909f219a9ceeba','47b90ab5bf189627fd0ee649172fa709d92be6264e9b153c679c3025712dfb91');
+INSERT INTO "entry" VALUES(16,'reserve','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','reserved 3 bars for order O-1',NULL,NULL,NULL,NULL,'47b90ab5bf189627fd0ee649172fa709d92be6264e9b153c679c3025712dfb91','164b569667aba0441f617dccd0ad78adfb502ee544f8f896c0500999b5629064');
+INSERT INTO "entry" VALUES(17,'ship','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','shipped 3 bars of DRF1, rack to customer (Invented Shop)',NULL,NULL,NULL,6,'164b569667aba0441f617dccd0ad78adfb502ee544f8f896c0500999b5629064','ffcdca40f734fb11c46f4f8762a399e31abb79a139df511ea0afd3e0cedda845');
+INSERT INTO "entry" VALUES(18,'close','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','order O-1 closed: shipped',NULL,NULL,NULL,NULL,'ffcdca40f734fb11c46f4f8762a399e31abb79a139df511ea0afd3e0cedda845','b00f2fa57108bcf23a7f11501d8a48814404407f870168cb33e8298da78e75fd');
+INSERT INTO "entry" VALUES(19,'count','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','one eaten by mice','counted 4 bars of DRF1 at rack, booked 5 bars',NULL,NULL,NULL,6,'b00f2fa57108bcf23a7f11501d8a48814404407f870168cb33e8298da78e75fd','6700add17c4687a63349505b15d0e16fe8832e1cf50eb0f966baa6bd86b0dd41');
+INSERT INTO "entry" VALUES(20,'labels','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','labels of DRF1: 24 printed, 1 spoiled, 12 used',NULL,NULL,NULL,6,'6700add17c4687a63349505b15d0e16fe8832e1cf50eb0f966baa6bd86b0dd41','03ec2cc73f1d563192ae0ca9142b98d19dd45c2b1e42da933bc7e1c14eaa5385');
+INSERT INTO "entry" VALUES(21,'level','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','warn when beef-tallow falls under 1000 g',NULL,NULL,NULL,NULL,'03ec2cc73f1d563192ae0ca9142b98d19dd45c2b1e42da933bc7e1c14eaa5385','6bfd6fe8ea07520926523af0b70fb98c7ddef7e46919e39f9581e083233e62cf');
+INSERT INTO "entry" VALUES(22,'want','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','Invented Waiter waits for 4 bars of DRF',NULL,NULL,NULL,NULL,'6bfd6fe8ea07520926523af0b70fb98c7ddef7e46919e39f9581e083233e62cf','24406f7d944df7552d307634bccf5abe4118f89bced15e68b4d216d786567172');
+INSERT INTO "entry" VALUES(23,'recall','2026-10-05','2026-10-05 08:00:00.000000','Invented Maker','','practice recall of TAL1: 92.3 % accounted for',NULL,NULL,NULL,3,'24406f7d944df7552d307634bccf5abe4118f89bced15e68b4d216d786567172','780c7ee117760114b1f9a538ef9f50fe49a80047ccae5244e12af625db06888a');
 CREATE TABLE label_run (
 	entry_id INTEGER NOT NULL, 
 	lot_id INTEGER NOT NULL, 
@@ -78,7 +89,7 @@ CREATE TABLE label_run (
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
-INSERT INTO "label_run" VALUES(19,6,24,1,12,'band');
+INSERT INTO "label_run" VALUES(20,6,24,1,12,'band');
 CREATE TABLE lot (
 	id INTEGER NOT NULL, 
 	code VARCHAR NOT NULL, 
@@ -107,9 +118,9 @@ CREATE TABLE movement (
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
-INSERT INTO "movement" VALUES(12,6,'bars',4,'rack','rack-2','','','','',NULL);
-INSERT INTO "movement" VALUES(16,6,'bars',3,'rack','customer','','Invented Shop','O-1','Quay 3',NULL);
-INSERT INTO "movement" VALUES(18,6,'bars',1,'rack','count-difference','one eaten by mice','','','',4);
+INSERT INTO "movement" VALUES(13,6,'bars',4,'rack','rack-2','','','','',NULL);
+INSERT INTO "movement" VALUES(17,6,'bars',3,'rack','customer','','Invented Shop','O-1','Quay 3',NULL);
+INSERT INTO "movement" VALUES(19,6,'bars',1,'rack','count-difference','one eaten by mice','','','',4);
 CREATE TABLE order_close (
 	entry_id INTEGER NOT NULL, 
 	order_id INTEGER NOT NULL, 
@@ -119,7 +130,7 @@ CREATE TABLE order_close (
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(order_id) REFERENCES customer_order (entry_id)
 );
-INSERT INTO "order_close" VALUES(17,13,'shipped','');
+INSERT INTO "order_close" VALUES(18,14,'shipped','');
 CREATE TABLE order_line (
 	entry_id INTEGER NOT NULL, 
 	line INTEGER NOT NULL, 
@@ -130,8 +141,8 @@ CREATE TABLE order_line (
 	PRIMARY KEY (entry_id, line), 
 	FOREIGN KEY(entry_id) REFERENCES entry (id)
 );
-INSERT INTO "order_line" VALUES(13,1,'DRF',3,450,'EUR');
 INSERT INTO "order_line" VALUES(14,1,'DRF',3,450,'EUR');
+INSERT INTO "order_line" VALUES(15,1,'DRF',3,450,'EUR');
 CREATE TABLE place (
 	name VARCHAR NOT NULL, 
 	kind VARCHAR NOT NULL, 
@@ -151,7 +162,7 @@ INSERT INTO "place" VALUES('returned','returned',NULL,NULL);
 INSERT INTO "place" VALUES('customer','customer',NULL,NULL);
 INSERT INTO "place" VALUES('waste','waste',NULL,NULL);
 INSERT INTO "place" VALUES('count-difference','count-difference',NULL,NULL);
-INSERT INTO "place" VALUES('rack-2','rack',40,11);
+INSERT INTO "place" VALUES('rack-2','rack',40,12);
 CREATE TABLE posting (
 	entry_id INTEGER NOT NULL, 
 	line INTEGER NOT NULL, 
@@ -183,12 +194,12 @@ INSERT INTO "posting" VALUES(7,2,6,'mg','pot',1300000);
 INSERT INTO "posting" VALUES(7,3,6,'bars','pot',-13);
 INSERT INTO "posting" VALUES(7,4,6,'bars','rack',12);
 INSERT INTO "posting" VALUES(7,5,6,'bars','waste',1);
-INSERT INTO "posting" VALUES(12,1,6,'bars','rack',-4);
-INSERT INTO "posting" VALUES(12,2,6,'bars','rack-2',4);
-INSERT INTO "posting" VALUES(16,1,6,'bars','rack',-3);
-INSERT INTO "posting" VALUES(16,2,6,'bars','customer',3);
-INSERT INTO "posting" VALUES(18,1,6,'bars','count-difference',1);
-INSERT INTO "posting" VALUES(18,2,6,'bars','rack',-1);
+INSERT INTO "posting" VALUES(13,1,6,'bars','rack',-4);
+INSERT INTO "posting" VALUES(13,2,6,'bars','rack-2',4);
+INSERT INTO "posting" VALUES(17,1,6,'bars','rack',-3);
+INSERT INTO "posting" VALUES(17,2,6,'bars','customer',3);
+INSERT INTO "posting" VALUES(19,1,6,'bars','count-difference',1);
+INSERT INTO "posting" VALUES(19,2,6,'bars','rack',-1);
 CREATE TABLE pour (
 	entry_id INTEGER NOT NULL, 
 	recipe_entry_id INTEGER NOT NULL, 
@@ -219,7 +230,7 @@ CREATE TABLE recall_run (
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
-INSERT INTO "recall_run" VALUES(22,3,1,'{}',0.25,92.3);
+INSERT INTO "recall_run" VALUES(23,3,1,'{}',0.25,92.3);
 CREATE TABLE receipt (
 	entry_id INTEGER NOT NULL, 
 	ingredient VARCHAR NOT NULL, 
@@ -264,7 +275,7 @@ CREATE TABLE reorder_level (
 	PRIMARY KEY (entry_id), 
 	FOREIGN KEY(entry_id) REFERENCES entry (id)
 );
-INSERT INTO "reorder_level" VALUES(20,'beef-tallow','mg',1000000);
+INSERT INTO "reorder_level" VALUES(21,'beef-tallow','mg',1000000);
 CREATE TABLE reservation (
 	entry_id INTEGER NOT NULL, 
 	line INTEGER NOT NULL, 
@@ -276,7 +287,7 @@ CREATE TABLE reservation (
 	FOREIGN KEY(order_id) REFERENCES customer_order (entry_id), 
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
-INSERT INTO "reservation" VALUES(15,1,13,6,3);
+INSERT INTO "reservation" VALUES(16,1,14,6,3);
 CREATE TABLE test_result (
 	entry_id INTEGER NOT NULL, 
 	lot_id INTEGER NOT NULL, 
@@ -326,7 +337,7 @@ CREATE TABLE want (
 	PRIMARY KEY (entry_id), 
 	FOREIGN KEY(entry_id) REFERENCES entry (id)
 );
-INSERT INTO "want" VALUES(21,'Invented Waiter','DRF',4,'');
+INSERT INTO "want" VALUES(22,'Invented Waiter','DRF',4,'');
 CREATE TABLE weigh_in (
 	entry_id INTEGER NOT NULL, 
 	lot_id INTEGER NOT NULL, 
@@ -365,6 +376,10 @@ CREATE INDEX ix_decision_lot_id ON decision (lot_id);
 CREATE TRIGGER decision_no_update BEFORE UPDATE ON decision BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of decision refused'); END;
 CREATE TRIGGER decision_no_delete BEFORE DELETE ON decision BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of decision refused'); END;
 CREATE TRIGGER decision_no_replace BEFORE INSERT ON decision WHEN EXISTS (SELECT 1 FROM decision WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: decision row is there already'); END;
+CREATE INDEX ix_declared_weight_lot_id ON declared_weight (lot_id);
+CREATE TRIGGER declared_weight_no_update BEFORE UPDATE ON declared_weight BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of declared_weight refused'); END;
+CREATE TRIGGER declared_weight_no_delete BEFORE DELETE ON declared_weight BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of declared_weight refused'); END;
+CREATE TRIGGER declared_weight_no_replace BEFORE INSERT ON declared_weight WHEN EXISTS (SELECT 1 FROM declared_weight WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: declared_weight row is there already'); END;
 CREATE INDEX ix_movement_lot_id ON movement (lot_id);
 CREATE INDEX ix_movement_customer ON movement (customer);
 CREATE INDEX ix_movement_order_ref ON movement (order_ref);

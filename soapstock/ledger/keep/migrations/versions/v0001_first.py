@@ -207,6 +207,7 @@ def _batch_tables() -> None:
         _text("value"),
     )
     fact_about_lot("decision", _text("decision"), _text("reason", long=True))
+    fact_about_lot("declared_weight", _int("mass_mg", big=True), _text("reason", long=True))
     op.create_table(
         "movement",
         of_entry(),
