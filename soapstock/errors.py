@@ -61,7 +61,6 @@ MendKey = Literal[
     "say_what_was_wrong",
     "see_history",
     "ship_short",
-    "take_out_otherwise",
     "unmould",
 ]
 

@@ -8,8 +8,8 @@ import pytest
 
 from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk
-from soapstock.enter.declare import declare, highest_g
 from soapstock.enter.decide import decide
+from soapstock.enter.declare import declare, highest_g
 from soapstock.enter.move import ship
 from soapstock.enter.undo import undo
 from soapstock.errors import BadInput, RuleBroken

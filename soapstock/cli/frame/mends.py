@@ -27,7 +27,6 @@ WORDS: dict[MendKey, str] = {
     "say_what_was_wrong": 'add --because "what was wrong"',
     "see_history": "see soapstock scan {lot}",
     "ship_short": 'to send it: --short --why "..."',
-    "take_out_otherwise": "use ship, retain, waste or count",
     "unmould": "unmould it first: soapstock unmould {lot}",
 }
 
