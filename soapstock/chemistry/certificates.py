@@ -75,26 +75,3 @@ def wet_sv(sv: Interval, moisture_percent: float) -> Interval:
         raise BadInput(f"moisture {moisture_percent:g} % is not 0 to below 100")
     dry = 1.0 - moisture_percent / PERCENT
     return Interval(low=sv.low * dry, nominal=sv.nominal * dry, high=sv.high * dry)
-
-
-def sv_from_titration(
-    *, blank_ml: float, sample_ml: float, acid_mol_l: float, fat_g: float
-) -> float:
-    """Saponification value, mg KOH/g, of a maker's own titration.
-
-    Args:
-        blank_ml: acid used by the blank, mL.
-        sample_ml: acid used by the sample, mL.
-        acid_mol_l: strength of the hydrochloric acid, mol/L.
-        fat_g: mass of the fat, g.
-
-    Source: ISO 3657, SV = M(KOH) x c x (blank - sample) / m.
-
-    Raises:
-        BadInput: nothing weighed, no acid, or a sample that took more acid than the blank.
-    """
-    if fat_g <= 0.0 or acid_mol_l <= 0.0:
-        raise BadInput("a titration needs fat and acid above zero")
-    if not 0.0 <= sample_ml < blank_ml:
-        raise BadInput(f"the sample's {sample_ml:g} mL is not below the blank's {blank_ml:g} mL")
-    return molar.KOH * acid_mol_l * (blank_ml - sample_ml) / fat_g

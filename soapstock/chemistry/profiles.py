@@ -18,7 +18,6 @@ from soapstock.tables import read_csv
 PROFILE_COLUMNS = ("fat", "profile", "acid", "low", "high", "source", "confidence")
 ACID_COLUMNS = ("acid", "name", "carbons", "double_bonds", "hydroxyl", "iodine")
 POLYUNSATURATED_FROM = 2  # double bonds
-SATURATED = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,13 +128,6 @@ def polyunsaturated_fraction(fractions: Mapping[str, float]) -> float:
     total = sum(fractions.values())
     many = sum(w for a, w in fractions.items() if known[a].double_bonds >= POLYUNSATURATED_FROM)
     return many / total
-
-
-def saturated_fraction(fractions: Mapping[str, float]) -> float:
-    """Mass fraction 0-1 of acids without double bonds."""
-    known = acids()
-    total = sum(fractions.values())
-    return sum(w for a, w in fractions.items() if known[a].double_bonds == SATURATED) / total
 
 
 def blend_fractions(masses_g: Mapping[str, float]) -> tuple[dict[str, float], float]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated
 
 import typer
 
 from soapstock.cli.frame.output import say, tell_entered
 from soapstock.cli.frame.session import Lot, Note, On, day_or_none, desk
+from soapstock.cure.words import Decision
 from soapstock.units import parse_temperature_c
 
 Why = Annotated[str, typer.Option("--why", help="The reason, kept with the entry.")]
@@ -98,7 +99,7 @@ def test(
 def _decide(
     ctx: typer.Context,
     lot: str,
-    decision: Literal["release", "hold", "reject"],
+    decision: Decision,
     why: str,
     on: str | None,
 ) -> None:

@@ -63,15 +63,6 @@ def validate_gtin(text: str) -> str:
     return digits.zfill(14)
 
 
-def is_valid_gtin(text: str) -> bool:
-    """Whether the text is a sound GTIN; never raises."""
-    try:
-        validate_gtin(text)
-    except BadInput:
-        return False
-    return True
-
-
 def validate_lot_value(lot: str) -> str:
     """The lot as application identifier 10 may carry it: 1 to 20 characters of set 82.
 

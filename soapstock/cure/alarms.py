@@ -65,36 +65,44 @@ def _start_alarms(start: BatchStart, readings: Sequence[Read], prior: Prior) -> 
     found = []
     end = prior.end_percent_mean
     if start.water_fraction > HIGH_WATER:
-        found.append(_problem(
-            "start",
-            f"start water {100 * start.water_fraction:.0f} % of the bar is more than any bar "
-            "recipe brings; look at the water and the masses entered for the pour",
-        ))  # fmt: skip
+        found.append(
+            _problem(
+                "start",
+                f"start water {100 * start.water_fraction:.0f} % of the bar is more than any bar "
+                "recipe brings; look at the water and the masses entered for the pour",
+            )
+        )
     elif 100.0 * start.water_fraction < end:
-        found.append(_problem(
-            "start",
-            f"start water {100 * start.water_fraction:.1f} % of the bar is below the usual end "
-            f"moisture of {end:.0f} %: the bar may gain; look at the water entered for the pour",
-            "note",
-        ))  # fmt: skip
+        found.append(
+            _problem(
+                "start",
+                f"start water {100 * start.water_fraction:.1f} % of the bar is below the usual end "
+                f"moisture of {end:.0f} %: the bar may gain; look at the water entered for the pour",
+                "note",
+            )
+        )
     poured = start.poured_per_bar_g
     if poured is not None and start.mass_per_bar_g > poured * MORE_THAN_POURED:
-        found.append(_problem(
-            "start",
-            f"{start.mass_per_bar_g:.1f} g a bar at unmoulding is more than the {poured:.1f} g "
-            "poured for each; look at the mass and the bars counted, rejects too",
-            "error",
-        ))  # fmt: skip
+        found.append(
+            _problem(
+                "start",
+                f"{start.mass_per_bar_g:.1f} g a bar at unmoulding is more than the {poured:.1f} g "
+                "poured for each; look at the mass and the bars counted, rejects too",
+                "error",
+            )
+        )
     for reading, error in readings:
         slack = 1.0 - 3.0 * error
         if reading.per_bar_g < start.dry_mass_g * slack:
-            found.append(_problem(
-                f"bone-dry, day {reading.day:g}",
-                f"{reading.per_bar_g:.1f} g a bar is below its bone-dry mass "
-                f"{start.dry_mass_g:.1f} g; look at the number of bars, the start mass and the "
-                "water of the pour",
-                "error",
-            ))  # fmt: skip
+            found.append(
+                _problem(
+                    f"bone-dry, day {reading.day:g}",
+                    f"{reading.per_bar_g:.1f} g a bar is below its bone-dry mass "
+                    f"{start.dry_mass_g:.1f} g; look at the number of bars, the start mass and the "
+                    "water of the pour",
+                    "error",
+                )
+            )
     return found
 
 
@@ -113,12 +121,14 @@ def _water_alarms(start: BatchStart, prior: Prior, posterior: Posterior) -> list
     if abs(off) <= WATER_SDS * prior.end_percent_sd or spread > 0.8 * prior.end_percent_sd:
         return []
     less_or_more = "less" if off > 0 else "more"
-    return [_problem(
-        "water",
-        f"the readings end at {middle:.0f} % moisture, where {prior.end_percent_mean:.0f} % is "
-        f"usual: the batter may have held {less_or_more} water than entered; look at the water "
-        "and lye of the pour, and at the start mass",
-    )]  # fmt: skip
+    return [
+        _problem(
+            "water",
+            f"the readings end at {middle:.0f} % moisture, where {prior.end_percent_mean:.0f} % is "
+            f"usual: the batter may have held {less_or_more} water than entered; look at the water "
+            "and lye of the pour, and at the start mass",
+        )
+    ]
 
 
 def _odd_alarm(start: BatchStart, reading: WeighIn, posterior: Posterior, k: int) -> Problem:
@@ -142,11 +152,13 @@ def _gain_alarms(start: BatchStart, readings: Sequence[Read]) -> list[Problem]:
     for reading, error in readings:
         rise = (reading.per_bar_g - before) / start.mass_per_bar_g
         if rise > GAIN_SDS * float(np.hypot(error, error_before)):
-            found.append(_problem(
-                f"gained, day {reading.day:g}",
-                f"a bar rose from {before:.1f} to {reading.per_bar_g:.1f} g: it takes up damp, or "
-                "other bars were weighed; look at the room's air and the bars counted",
-            ))  # fmt: skip
+            found.append(
+                _problem(
+                    f"gained, day {reading.day:g}",
+                    f"a bar rose from {before:.1f} to {reading.per_bar_g:.1f} g: it takes up damp, or "
+                    "other bars were weighed; look at the room's air and the bars counted",
+                )
+            )
         before, error_before = reading.per_bar_g, error
     return found
 
@@ -169,17 +181,21 @@ def _pace_alarms(
     others = "batches like it" if prior.batches else "usual bars"
     between = f"on day {reading.day:g}; {others} weigh {low_g:.1f} to {high_g:.1f} g then"
     if lighter > OUTSIDE[1]:
-        return [_problem(
-            "damp",
-            f"dries slowly: {reading.per_bar_g:.1f} g a bar {between}; look at the room's damp, "
-            "the air between the bars, and the water of the pour",
-        )]  # fmt: skip
-    return [_problem(
-        "fast",
-        f"dries fast: {reading.per_bar_g:.1f} g a bar {between}; look at heat or draught on "
-        "the rack, the bars counted, and the start mass",
-        "note",
-    )]  # fmt: skip
+        return [
+            _problem(
+                "damp",
+                f"dries slowly: {reading.per_bar_g:.1f} g a bar {between}; look at the room's damp, "
+                "the air between the bars, and the water of the pour",
+            )
+        ]
+    return [
+        _problem(
+            "fast",
+            f"dries fast: {reading.per_bar_g:.1f} g a bar {between}; look at heat or draught on "
+            "the rack, the bars counted, and the start mass",
+            "note",
+        )
+    ]
 
 
 def _problem(where: str, message: str, severity: Severity = "warning") -> Problem:

@@ -20,7 +20,6 @@ from soapstock.cure.posterior import curve_at
 
 Floats = NDArray[np.float64]
 
-DAYS_PER_MONTH = 365.25 / 12.0
 SURE = 0.95
 _DRAWS = 600
 _SEED = 20261125

@@ -98,11 +98,6 @@ class WeighIn:
         return self.mass_g / self.bars
 
 
-def start_error(start: BatchStart) -> float:
-    """Standard deviation of the start mass of a bar, as a share of that mass."""
-    return weigh_error(start, start.bars or 1)
-
-
 def weigh_error(start: BatchStart, bars: int) -> float:
     """Standard deviation of the mass per bar of so many bars weighed, as a share of the start mass.
 

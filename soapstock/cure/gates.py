@@ -16,8 +16,8 @@ from typing import Literal
 
 from soapstock.cure.many import HORIZON_DAYS
 from soapstock.cure.model import Forecast
+from soapstock.cure.words import Decision
 
-Decision = Literal["release", "hold", "reject"]
 State = Literal[
     "in mould",
     "curing",
@@ -180,17 +180,19 @@ def _weight(facts: GateFacts) -> Gate:
     last = forecast.weigh_ins[-1] if forecast.weigh_ins else None
     if last is not None and last.per_bar_g < float(declared):
         return Gate(
-            name="weight", open=False,
+            name="weight",
+            open=False,
             reason=f"last weighed {last.per_bar_g:.1f} g a bar, under the declared "
             f"{float(declared):.4g} g: weigh again, or declare less",
-        )  # fmt: skip
+        )
     said = f"mean bar holds {float(declared):.4g} g to {until}: chance {100 * chances[1]:.0f} %"
     if min(chances) >= WEIGHT_CHANCE:
         return Gate(name="weight", open=True, reason=said)
     return Gate(
-        name="weight", open=False,
+        name="weight",
+        open=False,
         reason=f"{said}, {100 * WEIGHT_CHANCE:.0f} % needed: declare less or weigh again",
-    )  # fmt: skip
+    )
 
 
 def _weight_chances(facts: GateFacts, forecast: Forecast, declared_g: Decimal) -> list[float]:

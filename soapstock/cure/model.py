@@ -31,9 +31,15 @@ from soapstock.cure.stack import learn_all
 from soapstock.errors import Problem
 
 __all__ = [
-    "WEAK_PRIOR", "BatchStart", "DaysInterval", "Forecast", "Prior", "WeighIn",
-    "forecast", "forecasts",
-]  # fmt: skip
+    "WEAK_PRIOR",
+    "BatchStart",
+    "DaysInterval",
+    "Forecast",
+    "Prior",
+    "WeighIn",
+    "forecast",
+    "forecasts",
+]
 
 Floats = NDArray[np.float64]
 
@@ -193,10 +199,13 @@ def forecasts(batches: Sequence[tuple[BatchStart, Sequence[WeighIn], Prior]]) ->
     before = learn_all([(start, (), prior) for start, _, prior in ordered])
     return [
         Forecast(
-            start=start, weigh_ins=readings, prior=prior, posterior=posterior,
+            start=start,
+            weigh_ins=readings,
+            prior=prior,
+            posterior=posterior,
             alarms=find_alarms(start, readings, prior, posterior, expected),
         )
         for (start, readings, prior), posterior, expected in zip(
             ordered, posteriors, before, strict=True
         )
-    ]  # fmt: skip
+    ]

@@ -236,9 +236,16 @@ def learn(stack: Stack) -> Posterior:
     ln_weight += stack.ln_prior[:, None].astype(real)
     gap, firm = _gaps(wx, mean, cov, np.einsum("blkk->blk", whole).astype(real))
     return Posterior(
-        stack=stack, weight=_weights(ln_weight, gap, firm), mean=mean, cov=cov, pull=wx[1:],
-        gap=gap, firm=firm, whole=whole, weather=weather,
-    )  # fmt: skip
+        stack=stack,
+        weight=_weights(ln_weight, gap, firm),
+        mean=mean,
+        cov=cov,
+        pull=wx[1:],
+        gap=gap,
+        firm=firm,
+        whole=whole,
+        weather=weather,
+    )
 
 
 def _sound(

@@ -102,9 +102,12 @@ def _priors(
         kinds.append(place)
     grids, weights, end, end_sd = zip(*found, strict=True)
     return (
-        np.tile(np.stack(grids), (1, FAMILIES)), np.stack(weights).reshape(len(found), -1),
-        np.array(end), np.array(end_sd), np.array(kinds, dtype=np.intp),
-    )  # fmt: skip
+        np.tile(np.stack(grids), (1, FAMILIES)),
+        np.stack(weights).reshape(len(found), -1),
+        np.array(end),
+        np.array(end_sd),
+        np.array(kinds, dtype=np.intp),
+    )
 
 
 def take(posterior: Posterior, b: int) -> Posterior:
@@ -113,16 +116,30 @@ def take(posterior: Posterior, b: int) -> Posterior:
     s = posterior.stack
     row = int(s.rows[b])
     stack = replace(
-        s, curves=s.curves[row * LN_DT_COUNT : (row + 1) * LN_DT_COUNT],
-        rows=np.zeros(1, dtype=np.intp), ln_late=s.ln_late[one], t=s.t[one], y=s.y[one],
-        noise=s.noise[one], start_noise=s.start_noise[one], ln_d=s.ln_d[one],
-        ln_prior=s.ln_prior[one], q_mean=s.q_mean[one], q_sd=s.q_sd[one],
-    )  # fmt: skip
+        s,
+        curves=s.curves[row * LN_DT_COUNT : (row + 1) * LN_DT_COUNT],
+        rows=np.zeros(1, dtype=np.intp),
+        ln_late=s.ln_late[one],
+        t=s.t[one],
+        y=s.y[one],
+        noise=s.noise[one],
+        start_noise=s.start_noise[one],
+        ln_d=s.ln_d[one],
+        ln_prior=s.ln_prior[one],
+        q_mean=s.q_mean[one],
+        q_sd=s.q_sd[one],
+    )
     return Posterior(
-        stack=stack, weight=posterior.weight[one], mean=posterior.mean[:, one],
-        cov=posterior.cov[:, :, one], pull=posterior.pull[:, one], gap=posterior.gap[one],
-        firm=posterior.firm[one], whole=posterior.whole[one], weather=posterior.weather,
-    )  # fmt: skip
+        stack=stack,
+        weight=posterior.weight[one],
+        mean=posterior.mean[:, one],
+        cov=posterior.cov[:, :, one],
+        pull=posterior.pull[:, one],
+        gap=posterior.gap[one],
+        firm=posterior.firm[one],
+        whole=posterior.whole[one],
+        weather=posterior.weather,
+    )
 
 
 def learn_together(batches: Sequence[Batch]) -> Iterator[tuple[list[int], Posterior]]:

@@ -120,9 +120,11 @@ class Teachers:
         if kept not in self._solved:
             places = list(kept)
             self._solved[kept] = _learn(
-                [self.batches[i].kind for i in kept], self._values[places], self._errors[places],
+                [self.batches[i].kind for i in kept],
+                self._values[places],
+                self._errors[places],
                 self._odds[places],
-            )  # fmt: skip
+            )
         return self._solved[kept]
 
 

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING
 from soapstock.chemistry.fats import own_fats, use_own_fats
 from soapstock.desk.own_fats_file import load_own_fats
 from soapstock.errors import BadInput, Mend
+from soapstock.ledger.facts import Stamp
 from soapstock.shop import Shop, load_shop
 
 if TYPE_CHECKING:
-    from soapstock.ledger.facts import Stamp
     from soapstock.ledger.read.reader import Reader
     from soapstock.ledger.store import Ledger
     from soapstock.ledger.write.writer import Writer
@@ -47,8 +47,6 @@ class Desk:
         Raises:
             BadInput: the day lies in the future, or nobody is named.
         """
-        from soapstock.ledger.facts import Stamp
-
         day = on or self.today
         if day > self.today:
             raise BadInput(

@@ -8,13 +8,14 @@ from decimal import Decimal
 from typing import get_args
 
 from soapstock.codes.lot import LotCode
+from soapstock.cure.words import Method
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import read_lot
 from soapstock.enter.entered import Entered, bar_count
 from soapstock.errors import BadInput, Mend, RuleBroken
-from soapstock.ledger.facts import Method
 from soapstock.tables import read_toml
 from soapstock.units import format_g, mg_from_g, parse_mass_g, several
+from soapstock.views.batch import view
 
 
 def unmould(
@@ -113,8 +114,6 @@ def weigh(
 
 def _weigh_notes(desk: Desk, code: LotCode, each_g: Decimal) -> tuple[str, ...]:
     """What a weigh-in shows at once: under the declared weight, or a finding of the cure model."""
-    from soapstock.views.batch import view
-
     item = view(desk, code)
     notes = [problem.message for problem in item.alarms]
     declared = item.recipe.declared_weight_g

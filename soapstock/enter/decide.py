@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from datetime import date
 
+from soapstock.cure.words import Decision
 from soapstock.desk.desk import Desk, on_day
 from soapstock.desk.finding import read_lot
 from soapstock.enter.entered import Entered
 from soapstock.errors import BadInput, Mend, RuleBroken
-from soapstock.ledger.facts import DecisionWord
 from soapstock.units import several
 from soapstock.views.batch import BatchView, view
 
@@ -16,7 +16,7 @@ from soapstock.views.batch import BatchView, view
 def decide(
     desk: Desk,
     lot: str,
-    decision: DecisionWord,
+    decision: Decision,
     why: str,
     *,
     on: date | None = None,

@@ -15,7 +15,7 @@ from soapstock.enter.entered import Entered
 from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.exchange.order_csv import OWN, read_mapping, read_orders
 from soapstock.exchange.text_file import MEGABYTE, read_text_file
-from soapstock.ledger.facts import OrderFacts, OrderLineFacts
+from soapstock.ledger.facts import OrderFacts, OrderLineFacts, Want
 from soapstock.ledger.read.trade import OrderRecord
 from soapstock.units import several
 from soapstock.views.orders import Plan, one, plan
@@ -229,15 +229,12 @@ def want(desk: Desk, who: str, what: str, *, contact: str = "") -> Entered:
     Raises:
         BadInput: not understood; NotFound: no such recipe.
     """
-    from soapstock.ledger.facts import Want
-
     name, _, count = what.partition("=")
     if not (count.isascii() and count.isdigit() and len(count) < 6):
         raise BadInput(f"'{what}' is not understood", hint="write it like DRF=4")
-    with desk.ledger.read() as reader:
+    with desk.writing() as (here, writer), here.ledger.read() as reader:
         recipe, _ = find_recipe(reader, name)
-    fact = Want(customer=who, recipe_code=recipe.code, bars=int(count), contact=contact)
-    with desk.ledger.write() as writer:
+        fact = Want(customer=who, recipe_code=recipe.code, bars=int(count), contact=contact)
         entry = writer.want(desk.stamp(), fact)
     said = f"waits for {several(fact.bars, 'bar')}" if fact.bars else "no longer waits"
     return Entered(entry_id=entry, lot_code=None, said=f"{who} {said} of {recipe.name}.")

@@ -25,7 +25,6 @@ class AddedRecipe:
     version: int
     new: bool
     scaled: ScaledBatch | None
-    notes: tuple[str, ...] = ()
 
 
 def add_recipe(desk: Desk, path: Path) -> AddedRecipe:

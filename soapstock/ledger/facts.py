@@ -21,13 +21,12 @@ from functools import cache
 from typing import Annotated, Any, ClassVar, Literal, Self, get_args, get_origin, get_type_hints
 
 from soapstock.codes.lot import LotCode
+from soapstock.cure.words import Decision, Method
 from soapstock.ledger.places import KINDS, PlaceKind
 from soapstock.recipes.weighing import Role
 from soapstock.units import g_from_mg
 
 Unit = Literal["mg", "bars"]
-Method = Literal["tongue", "phenolphthalein", "titration", "ph"]
-DecisionWord = Literal["release", "hold", "reject"]
 LotKind = Literal["ingredient", "batch"]
 Outcome = Literal["shipped", "short", "cancelled"]
 
@@ -349,7 +348,7 @@ class DecisionRecord(LotFact):
 
     TABLE: ClassVar = "decision"
 
-    decision: DecisionWord
+    decision: Decision
     reason: Long
 
 

@@ -24,18 +24,5 @@ def csv_cells(line: str, where: str, *, strict: bool = False) -> list[str]:
         raise _not_csv(where, err) from None
 
 
-def csv_rows(text: str, where: str, *, delimiter: str = ",") -> list[list[str]]:
-    """The rows of a CSV text, empty ones included, so that a row's place is its line.
-
-    Raises:
-        BadInput: a line that is not CSV, such as a field of over 128 kB; names the line.
-    """
-    reader = csv.reader(text.splitlines(), delimiter=delimiter)
-    try:
-        return list(reader)
-    except csv.Error as err:
-        raise _not_csv(f"{where}:{reader.line_num}", err) from None
-
-
 def _not_csv(where: str, error: csv.Error) -> BadInput:
     return BadInput(f"{where}: {error}", hint="check the quotes in that line")

@@ -20,7 +20,9 @@ from soapstock.labelling.law import get_market, market_on, markets, rules_in_for
 from soapstock.labelling.netweight import net_weight
 from soapstock.labelling.symbols import symbols_for
 from soapstock.labelling.type_size import size_steps
+from soapstock.views.batch import view
 from soapstock.views.herd import herd_answers
+from soapstock.views.label import label_text, pack_day
 
 if TYPE_CHECKING:
     from soapstock.desk.desk import Desk
@@ -142,8 +144,6 @@ def herd_of(desk: Desk, lot: str, hits: tuple[ClaimHit, ...]) -> tuple[str, ...]
 
 def label_words(desk: Desk, lot: str, market: str | None, language: str | None = None) -> str:
     """All words of a lot's label, one statement a line; in English unless said otherwise."""
-    from soapstock.views.label import label_text
-
     made = label_text(desk, lot, market=market, language=language or "en")
     return "\n".join(statement.text for statement in made.wording.statements)
 
@@ -157,8 +157,6 @@ def explain_label(
         panel_cm2: area of the package's principal display panel, cm2; the front of the bar in a
             close wrap when None, if the recipe gives the bar's shape.
     """
-    from soapstock.views.label import label_text
-
     made = label_text(desk, lot, market=market)
     if panel_cm2 is None:
         panel_cm2, _ = front_of(made.item.recipe.bar)
@@ -195,9 +193,6 @@ def check_declared(
     Raises:
         BadInput: no declared weight is known, or the batch is not unmoulded yet.
     """
-    from soapstock.views.batch import view
-    from soapstock.views.label import pack_day
-
     item = view(desk, read_lot(desk, lot, kind="batch"))
     weight = item.recipe.declared_weight_g if declared_g is None else declared_g
     if weight is None:

@@ -25,7 +25,8 @@ if TYPE_CHECKING:
     from soapstock.chemistry.lye import FatPortion
     from soapstock.cure.drying import Faces
     from soapstock.cure.model import BatchStart, WeighIn
-    from soapstock.ledger.facts import BatchFacts, DecisionWord, IngredientLot, Use
+    from soapstock.cure.words import Decision
+    from soapstock.ledger.facts import BatchFacts, IngredientLot, Use
     from soapstock.recipes.recipe import Recipe
     from soapstock.recipes.weighed import ActualMasses
     from soapstock.shop import Shop
@@ -145,8 +146,6 @@ class Poured:
 
 def as_poured(desk: Desk, facts: BatchFacts) -> Poured:
     """A batch's recipe, masses, composition at pour, and where its drying starts."""
-    from soapstock.views.poured import whole_start
-
     recipe = parsed_recipe(facts.recipe_text, f"recipe {facts.recipe_code}")
     if facts.declared:
         recipe = replace(recipe, declared_weight_g=facts.declared[-1].mass_g)
@@ -154,8 +153,6 @@ def as_poured(desk: Desk, facts: BatchFacts) -> Poured:
     composition = composition_of(recipe, actual)
     older: Mapping[str, date] = {}
     if any(use.bars for use in facts.pour.uses):
-        from soapstock.views.poured import with_rebatched
-
         recipe, actual, composition, older = with_rebatched(
             desk, facts, recipe, actual, composition
         )
@@ -210,7 +207,7 @@ def free_alkali(facts: BatchFacts) -> tuple[bool | None, str]:
     return verdict, note
 
 
-def standing_decision(facts: BatchFacts) -> tuple[DecisionWord | None, str]:
+def standing_decision(facts: BatchFacts) -> tuple[Decision | None, str]:
     """The decision that stands, and who took it and why; a failed test ends a release before it."""
     last = facts.decisions[-1] if facts.decisions else None
     if last is None:

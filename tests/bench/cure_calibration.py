@@ -93,9 +93,13 @@ def make(rng: np.random.Generator, world: str, middles: tuple[float, float] | No
     w0, end = rng.uniform(0.16, 0.26), float(np.clip(rng.normal(middle[1], sds[1]), 0.03, 0.14))
     m0 = brick.volume_ml * 1.05 * rng.uniform(0.97, 1.03)
     start = BatchStart(
-        mass_per_bar_g=m0, day=float(rng.integers(1, 3)), water_fraction=w0, shape=brick,
-        scale_step_g=1.0, bars=BARS,
-    )  # fmt: skip
+        mass_per_bar_g=m0,
+        day=float(rng.integers(1, 3)),
+        water_fraction=w0,
+        shape=brick,
+        scale_step_g=1.0,
+        bars=BARS,
+    )
     last = m0 * (1.0 - w0) / (1.0 - end)
     d = math.exp(rng.normal(middle[0], sds[0])) * DAY
     curve = CURVES[world](rng, brick, d)
@@ -153,10 +157,12 @@ def _surface(rng: np.random.Generator, brick: Brick, d: float) -> Callable:
 
 def _biot_terms(biot: float) -> tuple[np.ndarray, np.ndarray]:
     """Roots of x tan x = Biot, and the share of the water each term of the slab's series holds."""
-    roots = np.array([
-        brentq(lambda x: x * math.sin(x) - biot * math.cos(x), n * math.pi, (n + 0.5) * math.pi)
-        for n in range(12)
-    ])  # fmt: skip
+    roots = np.array(
+        [
+            brentq(lambda x: x * math.sin(x) - biot * math.cos(x), n * math.pi, (n + 0.5) * math.pi)
+            for n in range(12)
+        ]
+    )
     parts = 2.0 * biot**2 / (roots**2 * (roots**2 + biot**2 + biot))
     return roots, parts / parts.sum()
 
@@ -177,9 +183,14 @@ def _crust(rng: np.random.Generator, brick: Brick, d: float) -> Callable:
 
 
 CURVES = {
-    "geometry": _geometry, "two-rate": _two_rate, "humidity": _fick, "surface": _surface,
-    "stretched": _stretched, "crust": _crust, "steps": _fick,
-}  # fmt: skip
+    "geometry": _geometry,
+    "two-rate": _two_rate,
+    "humidity": _fick,
+    "surface": _surface,
+    "stretched": _stretched,
+    "crust": _crust,
+    "steps": _fick,
+}
 
 
 def waves(rng: np.random.Generator) -> np.ndarray:
@@ -221,9 +232,13 @@ def weigh(rng: np.random.Generator, truth: Truth, until: int) -> tuple[BatchStar
 
     start = truth.start
     seen = BatchStart(
-        mass_per_bar_g=reading(0.0) / BARS, day=start.day, water_fraction=start.water_fraction,
-        shape=start.shape, scale_step_g=1.0, bars=BARS,
-    )  # fmt: skip
+        mass_per_bar_g=reading(0.0) / BARS,
+        day=start.day,
+        water_fraction=start.water_fraction,
+        shape=start.shape,
+        scale_step_g=1.0,
+        bars=BARS,
+    )
     days = [d for d in (4, 7, 14, 21, 28, 35) if start.day < d <= until]
     return seen, [WeighIn(day=d, mass_g=reading(d - start.day), bars=BARS) for d in days]
 
@@ -305,9 +320,11 @@ def calibrate(world: str, count: int, seed: int, limit: float) -> None:
         days = dry_days([(s, w, WEAK_PRIOR) for s, w in seen], limit, LEVELS)
         in90, in50 = covered(ready, days)
         all_inside.append(in90)
-        say(f"  day {asked}: 90 % covers {100 * in90:.0f} %, 50 % covers {100 * in50:.0f} %, mean "
+        say(
+            f"  day {asked}: 90 % covers {100 * in90:.0f} %, 50 % covers {100 * in50:.0f} %, mean "
             f"width {(days[:, 4] - days[:, 0]).mean():.1f} d; {np.mean(ready < asked):.0%} are dry "
-            "already")  # fmt: skip
+            "already"
+        )
         ours = days[:, 2] - ready
         makers = {
             "fixed 28 days": 28.0 - ready,
@@ -321,8 +338,10 @@ def calibrate(world: str, count: int, seed: int, limit: float) -> None:
             best = min(np.median(abs(e)) for e in makers.values())
             own = np.median(abs(ours))
             fit = np.median(abs(fitted))
-            say(f"    median error against the best maker's rule {own / best:.2f}, against "
-                f"curve_fit {own / fit:.2f} (asked: at most 0.50 of either)")  # fmt: skip
+            say(
+                f"    median error against the best maker's rule {own / best:.2f}, against "
+                f"curve_fit {own / fit:.2f} (asked: at most 0.50 of either)"
+            )
     say(f"  all days: 90 % covers {100 * np.mean(all_inside):.0f} % (asked: 85 to 95 %)")
 
 
@@ -415,11 +434,13 @@ def speed(seed: int, count: int = 10_000, loop: int = 300, rounds: int = 10) -> 
             times[turn, place] = (time.process_time() - begin) / size * 1e6
     whole = times.mean(axis=0)
     low, high = np.quantile(times[:, 1] / times[:, 0], [0.0, 1.0])
-    say(f"\n{count} batches of 5 weigh-ins, 5 quantiles of the dry day each: {whole[0]:.0f} us a "
+    say(
+        f"\n{count} batches of 5 weigh-ins, 5 quantiles of the dry day each: {whole[0]:.0f} us a "
         f"batch; curve_fit loop {whole[1]:.0f} us: {whole[1] / whole[0]:.0f} times faster (asked: "
         f"50; {low:.0f} to {high:.0f} in {rounds} turns)"
         f"\ncurve_fit without bounds, whose answers are often senseless: {whole[2]:.0f} us: "
-        f"{whole[2] / whole[0]:.0f} times faster")  # fmt: skip
+        f"{whole[2] / whole[0]:.0f} times faster"
+    )
 
 
 def main() -> None:

@@ -8,7 +8,6 @@ from soapstock.chemistry.certificates import (
     certificate_sv,
     doubt_about,
     read_sv,
-    sv_from_titration,
     wet_sv,
 )
 from soapstock.chemistry.interval import Interval
@@ -43,16 +42,6 @@ def test_impossible_moisture_is_refused(moisture: float) -> None:
     """Zero to below a hundred."""
     with pytest.raises(BadInput):
         wet_sv(Interval.exact(196.0), moisture)
-
-
-@pytest.mark.parametrize(
-    "wrong", [{"fat_g": 0.0}, {"acid_mol_l": 0.0}, {"sample_ml": 21.0}, {"sample_ml": -1.0}]
-)
-def test_an_impossible_titration_is_refused(wrong: dict[str, float]) -> None:
-    """No fat, no acid, or a sample that used more acid than the blank."""
-    facts = {"blank_ml": 20.1, "sample_ml": 7.3, "acid_mol_l": 0.5, "fat_g": 1.51} | wrong
-    with pytest.raises(BadInput):
-        sv_from_titration(**facts)
 
 
 @pytest.mark.parametrize("text", ["198-194", "abc", "1.96", "196±", "19600"])

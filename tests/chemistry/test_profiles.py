@@ -44,5 +44,4 @@ def test_an_unknown_blend_has_no_profile() -> None:
 def test_shares_by_double_bonds_add_up() -> None:
     """Saturated, one double bond, and many."""
     fractions = {"C16:0": 0.3, "C18:1": 0.5, "C18:2": 0.2}
-    assert profiles.saturated_fraction(fractions) == pytest.approx(0.3)
     assert profiles.polyunsaturated_fraction(fractions) == pytest.approx(0.2)

@@ -14,9 +14,13 @@ from soapstock.recipes.bars import Brick
 def start() -> BatchStart:
     """Ten bars of 130 g and 20 % water, 90 x 60 x 25 mm, unmoulded on day 1.5, 1 g scale."""
     return BatchStart(
-        mass_per_bar_g=130.0, day=1.5, water_fraction=0.2, scale_step_g=1.0, bars=10,
+        mass_per_bar_g=130.0,
+        day=1.5,
+        water_fraction=0.2,
+        scale_step_g=1.0,
+        bars=10,
         shape=Brick(length_mm=90, width_mm=60, height_mm=25),
-    )  # fmt: skip
+    )
 
 
 @pytest.fixture

@@ -67,7 +67,14 @@ def test_a_bar_heavier_than_its_batter_is_an_error() -> None:
 
 def test_more_water_than_entered_is_named(weighed: Weighed) -> None:
     """A bar said to hold 20 % water that settles at 19 % loss held more than that."""
-    readings = [(7.0, 116.0), (14.0, 110.5), (21.0, 108.0), (28.0, 107.0), (42.0, 106.4),
-                (56.0, 106.2), (70.0, 106.2)]  # fmt: skip
+    readings = [
+        (7.0, 116.0),
+        (14.0, 110.5),
+        (21.0, 108.0),
+        (28.0, 107.0),
+        (42.0, 106.4),
+        (56.0, 106.2),
+        (70.0, 106.2),
+    ]
     known = weighed(readings)
     assert any(p.rule == "water" and "more water" in p.message for p in known.alarms)

@@ -30,9 +30,7 @@ def test_no_batch_is_ready_before_its_cure_days(weighed: Weighed) -> None:
 
 def test_chances_by_day_never_fall(weighed: Weighed) -> None:
     """Over eight weeks the chance to be ready only rises."""
-    chances = chances_by_day(
-        weighed(TWO), list(range(1, 57)), cure_days=20, week_loss_percent=1.0
-    )  # fmt: skip
+    chances = chances_by_day(weighed(TWO), list(range(1, 57)), cure_days=20, week_loss_percent=1.0)
     assert chances == sorted(chances)
     assert chances[-1] > 0.99
 

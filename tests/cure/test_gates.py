@@ -21,12 +21,20 @@ READINGS = [(7.0, 124.0), (14.0, 120.5), (21.0, 118.5), (28.0, 117.5), (35.0, 11
 def ready(weighed: Weighed) -> GateFacts:
     """A batch with everything in order on day 40."""
     return GateFacts(
-        poured_on=POURED, unmoulded_on=POURED + timedelta(days=1),
-        today=POURED + timedelta(days=40), cure_days=35, forecast=weighed(READINGS),
-        dry_week_loss_percent=1.0, declared_g=Decimal(110), best_before=date(2028, 3, 1),
-        free_alkali_passed=True, test_note="tongue", decision="release",
-        decision_note="A. Maker: sound", bars_left=20,
-    )  # fmt: skip
+        poured_on=POURED,
+        unmoulded_on=POURED + timedelta(days=1),
+        today=POURED + timedelta(days=40),
+        cure_days=35,
+        forecast=weighed(READINGS),
+        dry_week_loss_percent=1.0,
+        declared_g=Decimal(110),
+        best_before=date(2028, 3, 1),
+        free_alkali_passed=True,
+        test_note="tongue",
+        decision="release",
+        decision_note="A. Maker: sound",
+        bars_left=20,
+    )
 
 
 def test_a_batch_in_order_is_ready(ready: GateFacts) -> None:

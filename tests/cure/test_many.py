@@ -17,12 +17,19 @@ LEVELS = np.array([0.05, 0.5, 0.95])
 def test_the_days_are_those_at_which_each_forecast_passes_the_chances(start: BatchStart) -> None:
     """On the days found, chance_dry of the single forecast is 5, 50 and 95 %."""
     disc = BatchStart(
-        mass_per_bar_g=120.0, day=2.0, water_fraction=0.24, bars=10,
+        mass_per_bar_g=120.0,
+        day=2.0,
+        water_fraction=0.24,
+        bars=10,
         shape=Cylinder(diameter_mm=72, height_mm=28),
-    )  # fmt: skip
+    )
     readings = [WeighIn(day=7, mass_g=1235, bars=10), WeighIn(day=14, mass_g=1200, bars=10)]
-    batches = [(start, readings, WEAK_PRIOR), (start, (), WEAK_PRIOR), (disc, (), WEAK_PRIOR),
-               (start, readings[:1], WEAK_PRIOR)]  # fmt: skip
+    batches = [
+        (start, readings, WEAK_PRIOR),
+        (start, (), WEAK_PRIOR),
+        (disc, (), WEAK_PRIOR),
+        (start, readings[:1], WEAK_PRIOR),
+    ]
     found = dry_days(batches, 1.0, LEVELS)
     for days, (one, weigh_ins, prior) in zip(found, batches, strict=True):
         chances = forecast(one, weigh_ins, prior=prior).chances_dry(days, 1.0)

@@ -128,15 +128,30 @@ def test_readings_may_come_in_any_order(weighed: Weighed) -> None:
 
 def test_many_batches_at_once_give_what_each_gives_alone(start: BatchStart) -> None:
     """The forecasts of mixed shapes, readings and priors equals forecast one by one."""
-    tight = Prior(ln_d_mean=-24.5, ln_d_sd=0.2, end_percent_mean=11.0, end_percent_sd=1.5,
-                  surprise_share=0.1, batches=9)  # fmt: skip
+    tight = Prior(
+        ln_d_mean=-24.5,
+        ln_d_sd=0.2,
+        end_percent_mean=11.0,
+        end_percent_sd=1.5,
+        surprise_share=0.1,
+        batches=9,
+    )
     tapered = Cup(top_diameter_mm=70, bottom_diameter_mm=55, height_mm=30)
     cup = BatchStart(mass_per_bar_g=95.0, day=1.0, water_fraction=0.17, faces="five", shape=tapered)
-    disc = BatchStart(mass_per_bar_g=120.0, day=2.0, water_fraction=0.24,
-                      shape=Cylinder(diameter_mm=72, height_mm=28))  # fmt: skip
+    disc = BatchStart(
+        mass_per_bar_g=120.0,
+        day=2.0,
+        water_fraction=0.24,
+        shape=Cylinder(diameter_mm=72, height_mm=28),
+    )
     readings = [WeighIn(day=d, mass_g=10 * g, bars=10) for d, g in FOUR]
-    many = [(start, readings, tight), (cup, (), tight), (disc, readings[:0], tight),
-            (start, readings[:2], tight), (start, readings, tight)]  # fmt: skip
+    many = [
+        (start, readings, tight),
+        (cup, (), tight),
+        (disc, readings[:0], tight),
+        (start, readings[:2], tight),
+        (start, readings, tight),
+    ]
     for together, (one, weigh_ins, prior) in zip(forecasts(many), many, strict=True):
         alone = forecast(one, weigh_ins, prior=prior)
         assert together.mass_points(DAYS) == pytest.approx(alone.mass_points(DAYS))

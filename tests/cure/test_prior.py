@@ -15,8 +15,10 @@ def test_the_weak_prior_is_the_documented_one() -> None:
     """D about 3.5e-11 m2/s, sd of ln D 0.5, end moisture 10 ± 3 %."""
     assert math.exp(WEAK_PRIOR.ln_d_mean) == pytest.approx(3.5e-11)
     assert (WEAK_PRIOR.ln_d_sd, WEAK_PRIOR.end_percent_mean, WEAK_PRIOR.end_percent_sd) == (
-        0.5, 10.0, 3.0,
-    )  # fmt: skip
+        0.5,
+        10.0,
+        3.0,
+    )
 
 
 def test_a_bar_without_a_size_is_a_usual_brick_of_its_mass() -> None:
@@ -34,6 +36,9 @@ def test_a_senseless_prior_is_refused(sd: float, end: float, surprise: float) ->
     """No spread, all water, or certain surprise raise BadInput."""
     with pytest.raises(BadInput):
         Prior(
-            ln_d_mean=-24.0, ln_d_sd=sd, end_percent_mean=end, end_percent_sd=3.0,
+            ln_d_mean=-24.0,
+            ln_d_sd=sd,
+            end_percent_mean=end,
+            end_percent_sd=3.0,
             surprise_share=surprise,
-        )  # fmt: skip
+        )

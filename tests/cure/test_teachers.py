@@ -41,10 +41,14 @@ def grown(
 def shop(rng: np.random.Generator, recipe: str, count: int, ln_d: float, end: float) -> list:
     """Batches of a recipe about a ln D and an end percent."""
     return [
-        grown(f"{recipe}{i}", ln_d + rng.normal(0, 0.1), end + rng.normal(0, 0.5),
-              Kind(recipe=recipe, room="rack", season="Sep-Nov"))
+        grown(
+            f"{recipe}{i}",
+            ln_d + rng.normal(0, 0.1),
+            end + rng.normal(0, 0.5),
+            Kind(recipe=recipe, room="rack", season="Sep-Nov"),
+        )
         for i in range(count)
-    ]  # fmt: skip
+    ]
 
 
 def test_without_enough_finished_batches_the_weak_prior_stands() -> None:

@@ -15,7 +15,6 @@ from hypothesis import HealthCheck, given, settings
 from soapstock.errors import BadInput
 from soapstock.exchange.text_file import read_text_file
 from soapstock.scan.picture import codes_in_picture
-from soapstock.tables.csv_text import csv_rows
 from tests.fuzz.inputs import inputs
 from tests.fuzz.targets import TARGETS, play, seeds
 
@@ -125,12 +124,6 @@ def test_a_name_no_system_takes_is_refused() -> None:
     """A zero byte in a path."""
     with pytest.raises(BadInput, match="cannot be read"):
         read_text_file(Path("a\0b"), "list")
-
-
-def test_a_csv_error_names_its_line() -> None:
-    """A cell longer than the csv module reads."""
-    with pytest.raises(BadInput, match=r"^f\.csv:2: "):
-        csv_rows("a,b\n" + "x" * 200_000, "f.csv")
 
 
 def test_commands_refuse_an_absurd_file_in_one_line(

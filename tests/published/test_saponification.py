@@ -8,7 +8,6 @@ from __future__ import annotations
 import pytest
 
 from soapstock.chemistry import molar
-from soapstock.chemistry.certificates import sv_from_titration
 from soapstock.chemistry.composition import composition_at_pour
 from soapstock.chemistry.interval import Interval
 from soapstock.chemistry.lye import FatPortion, Lye
@@ -69,12 +68,6 @@ def test_free_acid_takes_its_share_of_lye_and_makes_water() -> None:
     made = composition_at_pour([fat], lye, 0.0)
     assert made.water_g == pytest.approx(0.032109 * 7.0, rel=1e-4)
     assert made.glycerol_g == pytest.approx(0.054715 * 168.0, rel=1e-4)
-
-
-def test_a_teaching_laboratorys_titration() -> None:
-    """W 1.51 g, B 20.1 mL, S 7.3 mL, 0.5 N acid: SV 237.77 (teaching-lab sheet, fat not named)."""
-    found = sv_from_titration(blank_ml=20.1, sample_ml=7.3, acid_mol_l=0.5, fat_g=1.51)
-    assert found == pytest.approx(237.77, abs=0.05)
 
 
 def test_a_printed_exam_example_of_acid_and_ester_value() -> None:

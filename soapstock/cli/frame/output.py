@@ -13,8 +13,6 @@ if TYPE_CHECKING:
 
     from soapstock.enter.entered import Entered
 
-MIN_COLUMNS = 60
-
 
 def console() -> Console:
     """A console on standard output: 80 columns in a pipe, colours only on a terminal."""

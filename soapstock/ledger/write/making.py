@@ -7,6 +7,7 @@ from typing import Any, get_args
 
 from sqlalchemy import select
 
+from soapstock.cure.words import Decision, Method
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.ledger.base.tables import (
     DECISION,
@@ -24,8 +25,6 @@ from soapstock.ledger.base.tables import (
     not_undone,
 )
 from soapstock.ledger.facts import (
-    DecisionWord,
-    Method,
     PourFacts,
     ReceiveFacts,
     RecipeVersion,
@@ -348,7 +347,7 @@ class BatchWriter(WriterCore):
             RuleBroken: a release of bars still in the mould, or a date before the pour.
         """
         batch = self.lot(lot, "batch")
-        guards.one_of("decision", decision, get_args(DecisionWord))
+        guards.one_of("decision", decision, get_args(Decision))
         if decision == "release":
             self._unmoulded(stamp, batch, "release")
         self.refuse_before(stamp, batch, decision)
