@@ -76,8 +76,9 @@ def _start_alarms(start: BatchStart, readings: Sequence[Read], prior: Prior) -> 
         found.append(
             _problem(
                 "start",
-                f"start water {100 * start.water_fraction:.1f} % of the bar is below the usual end "
-                f"moisture of {end:.0f} %: the bar may gain; look at the water entered for the pour",
+                f"start water {100 * start.water_fraction:.1f} % of the bar is below the usual "
+                f"end moisture of {end:.0f} %: the bar may gain; look at the water entered for the "
+                "pour",
                 "note",
             )
         )
@@ -155,8 +156,8 @@ def _gain_alarms(start: BatchStart, readings: Sequence[Read]) -> list[Problem]:
             found.append(
                 _problem(
                     f"gained, day {reading.day:g}",
-                    f"a bar rose from {before:.1f} to {reading.per_bar_g:.1f} g: it takes up damp, or "
-                    "other bars were weighed; look at the room's air and the bars counted",
+                    f"a bar rose from {before:.1f} to {reading.per_bar_g:.1f} g: it takes up damp, "
+                    "or other bars were weighed; look at the room's air and the bars counted",
                 )
             )
         before, error_before = reading.per_bar_g, error
@@ -184,8 +185,8 @@ def _pace_alarms(
         return [
             _problem(
                 "damp",
-                f"dries slowly: {reading.per_bar_g:.1f} g a bar {between}; look at the room's damp, "
-                "the air between the bars, and the water of the pour",
+                f"dries slowly: {reading.per_bar_g:.1f} g a bar {between}; look at the room's "
+                "damp, the air between the bars, and the water of the pour",
             )
         ]
     return [
