@@ -48,7 +48,7 @@ def _span(interval: Any) -> dict[str, float] | None:
         return None
     return {
         "low": round(interval.low, 1),
-        "expected": round(interval.nominal, 1),
+        "nominal": round(interval.nominal, 1),
         "high": round(interval.high, 1),
     }
 
