@@ -186,7 +186,7 @@ def check_declared(
     ] = None,
     sure: Annotated[
         str, typer.Option(metavar="PERCENT", help="How sure the average is to keep it.")
-    ] = "95",
+    ] = "99.4",
     market: Market = None,
     as_json: AsJson = False,
 ) -> None:

@@ -17,10 +17,12 @@ from soapstock.cure.many import HORIZON_DAYS, WEEK_DAYS
 from soapstock.cure.model import DaysInterval, Forecast
 from soapstock.cure.outlook import masses
 from soapstock.cure.posterior import curve_at
+from soapstock.cure.prior import table
 
 Floats = NDArray[np.float64]
 
 SURE = 0.95
+KEPT = table("promise")["model_chance"]  # asked of the model, so that 95 % of the batches keep it
 _DRAWS = 600
 _SEED = 20261125
 
@@ -50,7 +52,7 @@ def chance_ready(
 
 
 def highest_declared_g(
-    forecast: Forecast, *, pack_day: float, until_day: float | None, chance: float = SURE
+    forecast: Forecast, *, pack_day: float, until_day: float | None, chance: float = KEPT
 ) -> float:
     """Highest weight, g, that the mean bar holds at packing and until a day with a given chance.
 
@@ -66,19 +68,21 @@ def highest_declared_g(
 
 
 def day_under(forecast: Forecast, declared_g: float) -> DaysInterval | None:
-    """When the mean bar drops under a weight: the days after pour with 5, 50, 95 % chance of it.
+    """When the mean bar drops under a weight, in days after the pour.
 
-    None when even in two years the chance stays under 5 %; a day that never comes within two years
+    `early` is how long a promise of that weight holds, as surely as `highest_declared_g` asks;
+    `expected` and `late` are the days with a chance of 50 and 95 % that it is under. None when the
+    promise holds for two years; a day that never comes within two years
     is given as two years.
     """
     start = forecast.start.day
     days = start + np.concatenate([[0.0], np.geomspace(1.0, HORIZON_DAYS, 90)])
     under = np.array([1.0 - c for c in forecast.chances_at_least(declared_g, days)])
     rising = np.maximum.accumulate(under)
-    if rising[-1] < 1.0 - SURE:
+    if rising[-1] < 1.0 - KEPT:
         return None
     ramp = rising + np.linspace(0.0, 1e-9, len(rising))
-    early, expected, late = np.interp([0.05, 0.5, 0.95], ramp, days).tolist()
+    early, expected, late = np.interp([1.0 - KEPT, 0.5, SURE], ramp, days).tolist()
     return DaysInterval(early=early, expected=expected, late=late)
 
 

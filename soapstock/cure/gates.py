@@ -16,6 +16,7 @@ from typing import Literal
 
 from soapstock.cure.many import HORIZON_DAYS
 from soapstock.cure.model import Forecast
+from soapstock.cure.prior import table
 from soapstock.cure.words import Decision
 
 State = Literal[
@@ -33,7 +34,6 @@ State = Literal[
 DRY_CHANCE = 0.5  # with weigh-ins, the expected loss decides
 DRY_CHANCE_UNWEIGHED = 0.95  # without any, it must be nearly sure
 TOO_LIGHT_CHANCE = 0.5  # under it the promise is not expected to hold
-WEIGHT_CHANCE = 0.95  # the label's promise must hold this surely
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,14 +185,20 @@ def _weight(facts: GateFacts) -> Gate:
             reason=f"last weighed {last.per_bar_g:.1f} g a bar, under the declared "
             f"{float(declared):.4g} g: weigh again, or declare less",
         )
-    said = f"mean bar holds {float(declared):.4g} g to {until}: chance {100 * chances[1]:.0f} %"
-    if min(chances) >= WEIGHT_CHANCE:
+    said = f"mean bar holds {float(declared):.4g} g to {until}: chance {_percent(chances[1])}"
+    needed = table("promise")["model_chance"]
+    if min(chances) >= needed:
         return Gate(name="weight", open=True, reason=said)
     return Gate(
         name="weight",
         open=False,
-        reason=f"{said}, {100 * WEIGHT_CHANCE:.0f} % needed: declare less or weigh again",
+        reason=f"{said}, {100 * needed:.3g} % needed: declare less or weigh again",
     )
+
+
+def _percent(chance: float) -> str:
+    """A chance as percent, never rounded up to certainty."""
+    return f"{min(math.floor(1000 * chance) / 10, 99.9):g} %"
 
 
 def _weight_chances(facts: GateFacts, forecast: Forecast, declared_g: Decimal) -> list[float]:

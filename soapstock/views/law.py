@@ -186,7 +186,7 @@ def check_declared(
     *,
     declared_g: Decimal | None = None,
     market: str | None = None,
-    chance: float = 0.95,
+    chance: float = 0.994,
 ) -> dict[str, Any]:
     """A declared weight against the lot's drying: chances kept, tolerance, largest it could be.
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 import pytest
 
 from soapstock.cure.answers import (
+    KEPT,
     chance_ready,
     chances_by_day,
     day_under,
@@ -36,11 +37,11 @@ def test_chances_by_day_never_fall(weighed: Weighed) -> None:
 
 
 def test_the_highest_declared_weight_just_holds(weighed: Weighed) -> None:
-    """The weight found holds with 95 % until best-before; half a gram more does not."""
+    """The weight found holds as surely as is asked until best-before; half a gram more does not."""
     known = weighed(FIVE)
     best = highest_declared_g(known, pack_day=36.0, until_day=500.0)
-    assert known.chance_mean_at_least(best, 500.0) == pytest.approx(0.95, abs=0.01)
-    assert known.chance_mean_at_least(best + 0.5, 500.0) < 0.95
+    assert known.chance_mean_at_least(best, 500.0) == pytest.approx(KEPT, abs=0.002)
+    assert known.chance_mean_at_least(best + 0.5, 500.0) < KEPT
     assert best <= highest_declared_g(known, pack_day=36.0, until_day=60.0)
 
 

@@ -117,7 +117,7 @@ count DRF-26241-AZ rack 1 --note "two are gone"
 weigh DRF-26273-AY 1200g --bars 10
 test DRF-26273-AY --method tongue --pass
 declare WRK-26276-AE
-declare WRK-26276-AE 108g --why "rounder"
+declare WRK-26276-AE 107g --why "rounder"
 release DRF-26273-AY --why "dry"
 hold DRF-26241-AZ --why "a look"
 reject DRF-26241-AZ --why "a zap"
