@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from soapstock.codes.gs1 import validate_gtin
-from soapstock.errors import BadInput, NotFound
+from soapstock.errors import BadInput, Mend, NotFound
 from soapstock.exchange.text_file import MEGABYTE, read_text_file
 from soapstock.labelling.law import markets
 from soapstock.tables.fields import Fields, Source
@@ -169,7 +169,7 @@ def load_shop(folder: Path) -> Shop:
     """
     path = folder / SHOP_FILE
     if not path.is_file():
-        raise NotFound(f"no shop in {folder}", hint=f"begin one with: soapstock start {folder}")
+        raise NotFound(f"no shop in {folder}", mend=Mend("start_shop", folder=folder))
     text = read_text_file(path, "shop file", most_bytes=MEGABYTE)
     source = Source(text=text, where=str(path), top_keys=_KNOWN)
     top = Fields(source, "", source.load(), _KNOWN)
@@ -335,11 +335,11 @@ drying_faces = {shop.drying_faces}           # 6 on an open rack or turned daily
 keeping_rule = {quoted(shop.keeping_rule)}  # or "policy-only", then say why in keeping_reason
 keeping_reason = {quoted(shop.keeping_reason)}
 currency = {quoted(shop.currency)}
-face = {quoted(shop.face)}            # label face used unless --face says otherwise
-sheet = {quoted(shop.sheet)}      # label sheet used unless --sheet says otherwise
-printer_offset = [{right:g}, {down:g}]   # mm right, mm down; see: soapstock design calibrate SHEET
+face = {quoted(shop.face)}            # label face used unless another is asked for
+sheet = {quoted(shop.sheet)}      # label sheet used unless another is asked for
+printer_offset = [{right:g}, {down:g}]   # mm right, mm down, as read off a calibration page
 paper = {quoted(shop.paper)}          # a4 or letter, for batch sheets and rack cards
-by = {quoted(shop.by)}                 # who enters facts, unless --by says otherwise
+by = {quoted(shop.by)}                 # who enters facts, unless another is named
 database = {quoted(shop.database)}   # a file beside this one, or a PostgreSQL URL
 
 {_selling_text(shop.markets)}
@@ -368,6 +368,4 @@ def find_shop_folder(option: Path | None, environment: str | None, here: Path) -
     home = Path(user_data_dir("soapstock", appauthor=False))
     if (home / SHOP_FILE).is_file():
         return home
-    raise NotFound(
-        "no shop here", hint="begin one with: soapstock start DIR, or name one with --shop DIR"
-    )
+    raise NotFound("no shop here", mend=Mend("find_shop"))

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from soapstock.cli.frame.mends import help_of
 from soapstock.errors import BadInput, NotFound
 from soapstock.shop import (
     MouldKind,
@@ -154,7 +155,7 @@ def test_no_shop_anywhere_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "none"))
     with pytest.raises(NotFound) as told:
         find_shop_folder(None, None, tmp_path)
-    assert "soapstock start" in told.value.hint
+    assert "soapstock start" in help_of(told.value)
 
 
 def test_a_market_has_its_own_responsible_person_and_origin(tmp_path: Path) -> None:

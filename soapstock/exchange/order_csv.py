@@ -27,7 +27,7 @@ from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
-from soapstock.errors import BadInput
+from soapstock.errors import BadInput, Mend
 from soapstock.tables.fields import Fields, Source
 
 NEEDED = ("order", "customer", "recipe", "bars")
@@ -105,7 +105,8 @@ def _check_header(header: list[str], mapping: ColumnMap, where: str) -> None:
             found = ", ".join(header[:20])[:300]
             raise BadInput(
                 f"{where}: no column '{theirs}' for {ours}",
-                hint=f"columns here: {found or 'none'}; map them with --mapping FILE.toml",
+                hint=f"columns here: {found or 'none'}",
+                mend=Mend("map_columns"),
             )
 
 

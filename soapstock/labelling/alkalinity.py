@@ -55,7 +55,7 @@ def check_ph(readings: Sequence[PhReading], market: str, on: date) -> tuple[str,
     if not figures:
         return (
             f"No pH is on record; market '{market}' wants it below {rule.below} ({known})."
-            " Record one: soapstock test LOT --method ph --value FIGURE",
+            " Measure it and record the figure.",
         )
     last, ph = figures[-1]
     if ph is not None and ph >= rule.below:

@@ -17,7 +17,7 @@ from functools import cache
 from types import MappingProxyType
 from typing import Any
 
-from soapstock.errors import BadInput, BadTable, RuleBroken
+from soapstock.errors import BadInput, BadTable, Mend, RuleBroken
 from soapstock.labelling.law import get_market
 from soapstock.labelling.names import find_material
 from soapstock.recipes.limits import legal_limits, purity_notes
@@ -102,8 +102,11 @@ def find_allergen(text: str) -> str:
     if len(by_cas) == 1:
         return by_cas[0]
     near = [names[one] for one in get_close_matches(wanted, names, n=3, cutoff=0.6)]
-    hint = f"did you mean {', '.join(near)}?" if near else "see soapstock rules eu --allergens"
-    raise BadInput(f"'{text}' is not on the allergen list", hint=hint)
+    raise BadInput(
+        f"'{text}' is not on the allergen list",
+        hint=f"did you mean {', '.join(near)}?" if near else "",
+        mend=None if near else Mend("list_allergens"),
+    )
 
 
 def threshold_percent() -> Decimal:

@@ -15,7 +15,7 @@ from types import MappingProxyType
 from typing import Any, Literal
 
 from soapstock.chemistry.fats import Fat, all_fats
-from soapstock.errors import BadInput, BadTable, NotFound
+from soapstock.errors import BadInput, BadTable, Mend, NotFound
 from soapstock.tables import read_toml
 
 Metal = Literal["sodium", "potassium"]
@@ -145,7 +145,8 @@ def _fat_name(fat: Fat, style: str, as_salt: Metal | None) -> str:
     if not salt:
         raise NotFound(
             f"no listed name is known for the {as_salt} soap of {fat.common_name}",
-            hint="list what you poured instead: --names poured",
+            hint="list what you poured instead",
+            mend=Mend("name_as_poured"),
         )
     return label_case(salt)
 

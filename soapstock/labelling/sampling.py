@@ -15,6 +15,7 @@ from typing import Any
 from soapstock.errors import BadInput
 from soapstock.labelling.tolerance import Tolerance, mav_g, tne_g
 from soapstock.tables import read_toml
+from soapstock.units import several
 
 TABLE = "law/tolerance.toml"
 
@@ -128,8 +129,8 @@ def hb133_plan(lot_size: int) -> tuple[int, Decimal | None, int]:
 def _refuse_other_size(given: int, wanted: int, lot_size: int) -> None:
     if given != wanted:
         raise BadInput(
-            f"a lot of {lot_size} wants {wanted} bars weighed; {given} were given",
-            hint=f"draw {wanted} bars at random from the whole lot",
+            f"a lot of {lot_size} wants {several(wanted, 'bar')} weighed; {given} were given",
+            hint=f"draw {several(wanted, 'bar')} at random from the whole lot",
         )
 
 

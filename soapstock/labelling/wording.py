@@ -326,8 +326,8 @@ def _cautions(
         )
     if weak:
         cautions.append(
-            f"Some rules behind it are known only {' and '.join(weak)}:"
-            f" see `soapstock rules {market.key}`."
+            f"Some rules behind it are known only {' and '.join(weak)};"
+            f" the list of rules of {market.key} says which."
         )
     return tuple(cautions)
 

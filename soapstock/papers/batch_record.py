@@ -16,7 +16,7 @@ from soapstock.chemistry.cautions import lye_cautions
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import parsed_recipe, read_lot
 from soapstock.recipes.weighing import expected_peak_c
-from soapstock.units import format_g, g_from_mg
+from soapstock.units import format_g, g_from_mg, several
 from soapstock.views.poured import actual_masses, all_uses
 
 if TYPE_CHECKING:
@@ -192,8 +192,8 @@ def _controls(facts: BatchFacts, gaps: list[str]) -> list[Section]:
         told = (
             (
                 "Unmoulding",
-                f"{out.on.isoformat()} by {out.by}: {out.bars} bars, {out.rejects} "
-                f"rejected; {out.counted_bars} weighed {mass}",
+                f"{out.on.isoformat()} by {out.by}: {several(out.bars, 'bar')}, "
+                f"{out.rejects} rejected; {out.counted_bars} weighed {mass}",
             ),
         )
     rows = tuple(

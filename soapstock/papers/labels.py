@@ -13,6 +13,7 @@ from soapstock.exchange.text_file import read_text_file
 from soapstock.labelling.claims import quoted, stopping
 from soapstock.labelling.front import front_of
 from soapstock.tables.csv_text import csv_cells
+from soapstock.units import several
 from soapstock.views.label import label_text
 
 if TYPE_CHECKING:
@@ -69,7 +70,7 @@ def read_list(path: Path) -> list[Wanted]:
         elif any(row):
             wanted.append(_wanted(row, where, number))
     if not wanted or len(wanted) > MAX_LINES:
-        raise BadInput(f"{path} has {len(wanted)} lots", hint=f"give 1 to {MAX_LINES}")
+        raise BadInput(f"{path} has {several(len(wanted), 'lot')}", hint=f"give 1 to {MAX_LINES}")
     return wanted
 
 
@@ -99,7 +100,7 @@ def _over_bars(label: LabelText, copies: int) -> list[str]:
     if not 0 < bars < copies:
         return []
     lot = label.item.facts.lot_code.shown
-    return [f"{lot}: {copies} labels for {bars} bar{'s' * (bars > 1)} in hand."]
+    return [f"{lot}: {several(copies, 'label')} for {several(bars, 'bar')} in hand."]
 
 
 def _to_tell(label: LabelText, copies: int) -> list[str]:
@@ -213,7 +214,7 @@ def print_labels(
     from soapstock.render.label.run import write_labels
 
     if copies is not None and not 1 <= copies <= MAX_COPIES:
-        raise BadInput(f"{copies} copies", hint=f"give 1 to {MAX_COPIES}")
+        raise BadInput(several(copies, "copy"), hint=f"give 1 to {MAX_COPIES}")
     _stop_claims(label, sure if count else "")
     chosen_face, chosen_sheet = designs_for(desk, face, sheet)
     if count:

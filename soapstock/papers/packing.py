@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import find_recipe
+from soapstock.units import several
 from soapstock.views.orders import Plan, one, parcel_g, plan
 
 if TYPE_CHECKING:
@@ -66,7 +67,9 @@ def write_pick_list(desk: Desk, order_ref: str, path: Path, packaging_g: float =
         Column(head="Bars", share=0.6, right=True),
         Column(head="Best before", share=1.2),
     )
-    lacking = "\n".join(f"LACKING: {n} bars of {code}" for code, n in chosen.lacking.items())
+    lacking = "\n".join(
+        f"LACKING: {several(n, 'bar')} of {code}" for code, n in chosen.lacking.items()
+    )
     mass = parcel_g(chosen.takes, packaging_g)
     weight = f"about {mass:.0f} g" if mass is not None else "not known"
     facts = (("Parcel mass today", weight), ("Packed by", ""), ("Checked by", ""))
@@ -105,7 +108,7 @@ def write_packing_slip(desk: Desk, order_ref: str, path: Path) -> Plan:
         Column(head="Bars", share=0.6, right=True),
     )
     later = "\n".join(
-        f"{n} bars of {code} are not in this parcel." for code, n in chosen.lacking.items()
+        f"Not in this parcel: {several(n, 'bar')} of {code}." for code, n in chosen.lacking.items()
     )
     facts = (("To", order.customer), ("Destination", order.destination))
     paper: Paper = Paper(

@@ -230,7 +230,7 @@ def _factor(recipe: Recipe, written: Written, target: Target) -> float:
         return float(target.mould_volume_ml) * written.density_g_ml / written.batch_g
     if recipe.bar is None:
         raise BadInput(
-            f"recipe {recipe.code} has no bar size, so {target.bars} bars say no mass",
+            f"recipe {recipe.code} has no bar size, so a count of bars says no mass",
             hint="add [bar] with shape and sizes, or scale to a total fat",
         )
     volume_ml = (target.bars or 0) * recipe.bar.volume_ml

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from soapstock.errors import BadInput
+from soapstock.errors import BadInput, Mend
 from soapstock.recipes.scaling import Target
 from soapstock.units import parse_mass_g, parse_volume_ml
 
@@ -27,34 +27,24 @@ def parse_have(text: str) -> tuple[str, Decimal]:
     """`tallow=1320g` as the ingredient and its grams. Raises BadInput."""
     name, equals, mass = text.partition("=")
     if not equals or not name.strip():
-        raise BadInput(f"--have '{text}' is not understood", hint="write it like tallow=1320g")
-    return name.strip(), parse_mass_g(mass, f"--have {name.strip()}")
+        raise BadInput(f"'{text}' at hand is not understood", hint="write it like tallow=1320g")
+    return name.strip(), parse_mass_g(mass, f"{name.strip()} at hand")
 
 
 def make_target(
     *, have: str | None, fat: str | None, bars: int | None, volume: str | None
 ) -> Target:
     """The one target asked for. Raises BadInput if there is none or more than one."""
-    given = [
-        name
-        for name, value in (
-            ("--have", have),
-            ("--fat", fat),
-            ("--bars", bars),
-            ("--volume", volume),
-        )
-        if value is not None
-    ]
+    asked = {"a mass at hand": have, "a total fat": fat, "bars": bars, "a mould volume": volume}
+    given = [name for name, value in asked.items() if value is not None]
     if len(given) != 1:
-        what = "nothing to scale to" if not given else f"{' and '.join(given)} together"
-        raise BadInput(
-            what, hint="give one of --have tallow=1320g, --fat 2kg, --bars 24, --volume 1800ml"
-        )
+        what = f"{' and '.join(given)} together" if given else "nothing to scale to"
+        raise BadInput(what, mend=Mend("choose_target"))
     if bars is not None and not 1 <= bars <= MOST_BARS:
-        raise BadInput(f"--bars {bars} is not a count of bars", hint="give 1 or more")
+        raise BadInput(f"{bars} is not a count of bars", hint="give 1 or more")
     return Target(
         have=parse_have(have) if have is not None else None,
-        total_fat_g=parse_mass_g(fat, "--fat") if fat is not None else None,
+        total_fat_g=parse_mass_g(fat, "total fat") if fat is not None else None,
         bars=bars,
-        mould_volume_ml=parse_volume_ml(volume, "--volume") if volume is not None else None,
+        mould_volume_ml=parse_volume_ml(volume, "mould volume") if volume is not None else None,
     )

@@ -11,7 +11,7 @@ from soapstock.chemistry.composition import Part
 from soapstock.chemistry.fats import get_fat
 from soapstock.chemistry.heat import lye_peak
 from soapstock.chemistry.lye import FatPortion
-from soapstock.errors import BadInput, RuleBroken
+from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.recipes.keys import keys_meant
 from soapstock.recipes.pour import ActualMasses
 from soapstock.units import parse_mass_g
@@ -103,7 +103,8 @@ def check_complete(recipe: Recipe, weighed: Sequence[Weighed]) -> None:
     if missing:
         raise BadInput(
             f"not weighed: {', '.join(missing)}",
-            hint=f"add --weighed {missing[0]}=MASS; nothing was written",
+            hint="nothing was written",
+            mend=Mend("give_weighed", ingredient=missing[0]),
         )
     plain = [w.ingredient for w in weighed if w.lot is None]
     twice = {name for name in plain if given.count(name) > 1}
@@ -150,14 +151,15 @@ def refuse_slips(judgement: PourJudgement, *, record_anyway: str, sure: bool) ->
         raise RuleBroken(
             f"this pour is refused: {'; '.join(judgement.verdict.reasons)}.{slip}",
             hint="weigh again before you mix; nothing was written. Raw lye burns: gloves, goggles, "
-            "rinse splashes with plenty of water. If it already stands in the mould: "
-            "--record-anyway REASON records it on hold",
+            "rinse splashes with plenty of water",
+            mend=Mend("record_refused_pour"),
         )
     if judgement.far_off and not sure:
         raise RuleBroken(
             f"{' and '.join(judgement.far_off)} weighed far from the plan: "
             f"{'; '.join(judgement.differences)}.{slip}",
-            hint="weigh again; if the masses are right, add --sure. Nothing was written",
+            hint="nothing was written; weigh again",
+            mend=Mend("confirm"),
         )
 
 

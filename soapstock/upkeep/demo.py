@@ -70,7 +70,9 @@ def build_demo(folder: Path) -> Demo:
     model = replace(load_shop(shipped_dir("sample_data")), folder=folder)
     try:
         folder.mkdir(parents=True)
-        (folder / MARK).write_text("An invented shop made by: soapstock demo\n", encoding="utf-8")
+        (folder / MARK).write_text(
+            "An invented shop, to look at; it may be made anew.\n", encoding="utf-8"
+        )
     except OSError as err:
         raise BadInput(f"cannot make {folder} ({err.strerror or err})") from err
     start_shop(model)

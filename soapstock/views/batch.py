@@ -183,7 +183,7 @@ def view(desk: Desk, code: LotCode) -> BatchView:
     if not found:
         raise NotFound(
             f"{code.shown} was not poured before {facts.poured_on.isoformat()}",
-            hint="the desk's day (--today, --on) lies before the pour",
+            hint="the day asked about lies before the pour",
         )
     return found[0]
 

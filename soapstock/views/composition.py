@@ -37,7 +37,7 @@ def composition_record(
         BadInput: more lost than the batter holds water.
     """
     if not 0.0 <= lost_percent <= MOST_LOSS_PERCENT:
-        raise BadInput(f"--lost {lost_percent:g} % is not 0 to {MOST_LOSS_PERCENT:g} %")
+        raise BadInput(f"{lost_percent:g} % lost is not 0 to {MOST_LOSS_PERCENT:g} %")
     recipe, _, scaled = scale_recipe(desk, code, target)
     poured = planned_composition(desk, recipe, scaled)
     now = poured.with_total(poured.total_g * (1.0 - lost_percent / 100.0))

@@ -10,7 +10,7 @@ from soapstock.codes.reading import qr_text
 from soapstock.desk.allergen_file import load_certificates
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import find_recipe, read_lot
-from soapstock.errors import BadInput, RuleBroken
+from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.labelling.alkalinity import PhReading, check_ph
 from soapstock.labelling.declaration import declare
 from soapstock.labelling.law import Rule, find_rule
@@ -153,7 +153,8 @@ def declared_weight(item: BatchView, declared_g: Decimal | None) -> Decimal:
     if weight is None:
         raise BadInput(
             f"recipe {item.recipe.code} declares no weight",
-            hint='add declared_weight = "113 g" to the recipe, or give --declared 113g',
+            hint='add declared_weight = "113 g" to the recipe',
+            mend=Mend("declare"),
         )
     return weight
 
@@ -183,7 +184,8 @@ def _weight_notes(item: BatchView, declared_g: Decimal, rule: Rule | None) -> li
         raise RuleBroken(
             f"declared {format_g(declared_g, 1)} is more than these bars will likely weigh at pack "
             f"({mass.nominal:.1f} g)",
-            hint=f"declare less with --declared; the average may not fall below the label{cited}",
+            hint=f"declare less; the average may not fall below the label{cited}",
+            mend=Mend("declare"),
         )
     return [said]
 

@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from soapstock.desk.finding import read_lot
-from soapstock.errors import BadInput
+from soapstock.errors import BadInput, Mend
 from soapstock.labelling.advice import advise_declared
 from soapstock.labelling.allergens import due_allergens
 from soapstock.labelling.claim_lists import languages_for
@@ -196,11 +196,11 @@ def check_declared(
     item = view(desk, read_lot(desk, lot, kind="batch"))
     weight = item.recipe.declared_weight_g if declared_g is None else declared_g
     if weight is None:
-        raise BadInput(f"recipe {item.recipe.code} declares no weight", hint="give --declared 113g")
+        raise BadInput(f"recipe {item.recipe.code} declares no weight", mend=Mend("declare"))
     if item.forecast is None or item.start_g is None:
         raise BadInput(
             f"{item.facts.lot_code} is not unmoulded yet, so nothing is known of its weight",
-            hint="record it with soapstock unmould",
+            mend=Mend("unmould", lot=item.facts.lot_code.shown),
         )
     day, place = pack_day(item), market or desk.shop.market
     end = (

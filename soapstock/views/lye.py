@@ -16,7 +16,7 @@ from soapstock.chemistry.heat_records import (
     minutes_until_c,
 )
 from soapstock.desk.finding import parsed_recipe
-from soapstock.errors import BadInput
+from soapstock.errors import BadInput, Mend
 from soapstock.recipes.solution import ready_solution
 from soapstock.units import grams
 
@@ -55,7 +55,7 @@ def lye_record(
     naoh, koh = float(mix.naoh_g), float(mix.koh_g)
     water, ice = float(mix.water_g), float(mix.ice_g)
     if naoh + koh <= 0.0 or water + ice <= 0.0:
-        raise BadInput("a lye needs lye and water", hint="give --naoh 150g --water 300g")
+        raise BadInput("a lye needs lye and water", mend=Mend("give_lye"))
     liquid = water + ice
     share = 100.0 * (naoh + koh) / (naoh + koh + liquid)
     start = heat.start_with_ice_c(water_g=water, ice_g=ice, water_c=mix.start_c)

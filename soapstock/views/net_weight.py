@@ -18,6 +18,7 @@ from soapstock.labelling.sampling import (
     check_reference,
     largest_division_g,
 )
+from soapstock.units import several
 
 if TYPE_CHECKING:
     from soapstock.labelling.sampling import Hb133Result, ReferenceResult
@@ -121,8 +122,8 @@ def _hb133_figures(result: Hb133Result, step_g: Decimal | None) -> list[tuple[st
 
     errors = "  ".join(f"{error:+.3f}" for error in result.errors_g)
     figures = [
-        ("Lot size", f"{result.lot_size} bars"),
-        ("Sample size", f"{result.sample_size} bars"),
+        ("Lot size", several(result.lot_size, "bar")),
+        ("Sample size", several(result.sample_size, "bar")),
         ("Weight checked (larger declaration)", _g(result.label_g)),
         ("MAV", f"{_g(result.mav.g)} ({result.mav.because}; {result.mav.confidence})"),
         ("Bars that may be short by more", str(result.allowed)),
@@ -172,7 +173,7 @@ def _reference_figures(result: ReferenceResult) -> list[tuple[str, str]]:
 
 def _limit_figures(result: ReferenceResult) -> list[tuple[str, str]]:
     return [
-        ("Batch size", f"{result.batch_size} bars"),
+        ("Batch size", several(result.batch_size, "bar")),
         ("Nominal quantity Qn", _g(result.nominal_g)),
         ("TNE", f"{_g(result.tne.g)} ({result.tne.because}; {result.tne.confidence})"),
         ("Defective below Qn - TNE", _g(result.defective_below_g)),

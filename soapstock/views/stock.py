@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from soapstock.desk.desk import Desk
 from soapstock.errors import BadInput, NotFound
 from soapstock.ledger.places import KINDS
-from soapstock.units import format_g, g_from_mg, quantity_words
+from soapstock.units import format_g, g_from_mg, quantity_words, several
 from soapstock.views.on_a_day import is_now
 
 if TYPE_CHECKING:
@@ -100,7 +100,7 @@ def places(desk: Desk) -> list[dict[str, Any]]:
 def warnings(desk: Desk, days: int) -> list[dict[str, Any]]:
     """What runs low, has expired or soon will, is kept for more than there is, or is full."""
     if not 0 <= days <= 3660:
-        raise BadInput(f"{days} days is no look ahead", hint="0 to 3660")
+        raise BadInput(f"{several(days, 'day')} is too far to look ahead", hint="give 0 to 3660")
     with desk.ledger.read() as reader:
         lots = [lot for lot in reader.ingredient_lots() if lot.left_mg > 0]
         held: dict[tuple[str, str], int] = defaultdict(int)
@@ -140,8 +140,8 @@ def warnings(desk: Desk, days: int) -> list[dict[str, Any]]:
             "item": b.recipe_code,
             "lot": b.lot_code.shown,
             "on": None,
-            "left": f"{b.in_hand} bars",
-            "level": f"{kept[b.lot_code]} bars kept",
+            "left": several(b.in_hand, "bar"),
+            "level": f"{several(kept[b.lot_code], 'bar')} kept",
         }
         for b in batches
         if b.in_hand < kept[b.lot_code]
@@ -152,8 +152,8 @@ def warnings(desk: Desk, days: int) -> list[dict[str, Any]]:
             "item": p["place"],
             "lot": "",
             "on": None,
-            "left": f"{p['bars']} bars",
-            "level": f"{p['capacity']} bars",
+            "left": several(p["bars"], "bar"),
+            "level": several(p["capacity"], "bar"),
         }
         for p in places(desk)
         if p["room"] is not None and p["room"] <= 0
@@ -188,7 +188,7 @@ def reconcile(desk: Desk) -> list[dict[str, Any]]:
         elif count.used > good:
             finding = f"{count.used - good} more used than bars made"
         elif count.used < shipped:
-            finding = f"{shipped - count.used} bars shipped without a label counted"
+            finding = f"{several(shipped - count.used, 'bar')} shipped without a label counted"
         rows.append(
             {
                 "lot": count.lot_code.shown,

@@ -18,7 +18,7 @@ from soapstock.render.label.layout import Printed, lay_out
 from soapstock.render.label.legal import law_of
 from soapstock.render.pdf.file import new_pdf
 from soapstock.render.pdf.geometry import Rect
-from soapstock.units import dots_per_mm
+from soapstock.units import dots_per_mm, several
 
 MAX_LABELS = 5_000  # in one run: many years of a small farm's labels for one bar
 _CUT_GREY = 0.6
@@ -94,7 +94,8 @@ def _checked(jobs: Iterable[LabelJob]) -> list[LabelJob]:
     for job in found:
         if job.copies < 1:
             raise BadInput(
-                f"{job.copies} copies of {job.wording.lot_code}", hint="ask for one or more"
+                f"{several(job.copies, 'copy')} of {job.wording.lot_code}",
+                hint="ask for one or more",
             )
     total = sum(job.copies for job in found)
     if total > MAX_LABELS:
