@@ -79,7 +79,7 @@ def check_net_weight(
     )
     text = record_text(made, by=session(ctx).by)
     if out is not None:
-        write_text_file(out, text)
+        write_text_file(out, text, ".txt", ".csv", ".md")
     if as_json:
         emit_record(
             {

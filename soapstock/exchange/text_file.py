@@ -5,12 +5,11 @@ What fails is told in one clear line.
 
 from __future__ import annotations
 
-import os
-import tempfile
 from pathlib import Path
 from typing import TextIO
 
-from soapstock.errors import BadInput, NotFound, cannot_write
+from soapstock.errors import BadInput, NotFound
+from soapstock.outfile import replacing
 
 MEGABYTE = 1_000_000
 
@@ -65,16 +64,14 @@ def read_text_stream(stream: TextIO, what: str, *, most: int = 5 * MEGABYTE) -> 
     return text
 
 
-def write_text_file(path: Path, text: str) -> None:
-    """Write a file whole or not at all, its line ends untouched. Raises BadInput."""
-    temporary = ""
-    try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".soapstock-")
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            file.write(text)
-        Path(temporary).chmod(0o644)
-        os.replace(temporary, path)
-    except OSError as err:
-        if temporary:
-            Path(temporary).unlink(missing_ok=True)
-        raise cannot_write(path, err) from err
+def write_text_file(path: Path, text: str, *endings: str) -> None:
+    """Write a file whole or not at all, its line ends untouched.
+
+    Args:
+        endings: what the file's name may end in, such as `.csv`; only such a file is replaced.
+
+    Raises:
+        BadInput: the file may not be replaced or written; see `outfile.replacing`.
+    """
+    with replacing(path, *endings) as temporary:
+        temporary.write_text(text, encoding="utf-8", newline="")

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from soapstock.desk.desk import Desk
-from soapstock.errors import BadInput
 from soapstock.exchange.calendar import CalendarEvent, calendar_text
 from soapstock.exchange.text_file import write_text_file
 from soapstock.papers.cards import UNMOULD_AFTER_DAYS
@@ -82,9 +81,7 @@ def _events(desk: Desk, item: BatchView) -> Sequence[CalendarEvent]:
 
 def write_calendar(desk: Desk, path: Path) -> int:
     """The calendar as an .ics file; how many events. Raises BadInput."""
-    if path.suffix.lower() != ".ics":
-        raise BadInput(f"{path} does not end in .ics", hint="name the file like cure.ics")
     events = calendar(desk)
     text = calendar_text(events, name=f"{desk.shop.maker}: cure", made_at=desk.now)
-    write_text_file(path, text)
+    write_text_file(path, text, ".ics")
     return len(events)

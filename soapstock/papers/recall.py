@@ -12,4 +12,4 @@ from soapstock.exchange.text_file import write_text_file
 def write_customers(path: Path, customers: tuple[dict[str, Any], ...]) -> None:
     """Whom to tell, as CSV; cells that a spreadsheet would run are disarmed. Raises BadInput."""
     heads = "customer,contact,destination,lot,bars,shipped_on,order\n"
-    write_text_file(path, csv_text(list(customers)) or heads)
+    write_text_file(path, csv_text(list(customers)) or heads, ".csv")

@@ -32,7 +32,7 @@ def start_shop(shop: Shop) -> Shop:
     if (folder / "ledger.db").exists():
         raise RuleBroken(f"{folder} holds a ledger.db without shop.toml", hint="move it away first")
     try:
-        write_text_file(folder / SHOP_FILE, shop_text(shop))
+        write_text_file(folder / SHOP_FILE, shop_text(shop), ".toml")
         made = load_shop(folder)
         create(made.database_url)
     except SoapstockError:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -12,7 +10,8 @@ from typing import Any
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
-from soapstock.errors import BadInput, cannot_write
+from soapstock.errors import BadInput
+from soapstock.outfile import replacing
 from soapstock.render.pdf.fonts import REGULAR, get_font
 
 PAPERS_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
@@ -44,36 +43,21 @@ def new_pdf(
     the same bytes.
 
     Raises:
-        BadInput: the folder does not exist or cannot be written to.
+        BadInput: the file may not be replaced or written; see `outfile.replacing`.
     """
-    try:
-        handle, name = tempfile.mkstemp(suffix=".pdf", prefix=".soapstock-", dir=path.parent or ".")
-    except OSError as err:
-        raise cannot_write(path, err) from err
-    temporary = Path(name)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            canvas = Canvas(
-                file,
-                pagesize=(width_mm * mm, height_mm * mm),
-                pageCompression=1,
-                invariant=1,
-                initialFontName=get_font(REGULAR).name,
-                lang=lang,
-            )
-            canvas.setTitle(title)
-            canvas.setSubject(subject)
-            canvas.setCreator("soapstock")
-            canvas.setAuthor("soapstock")
-            canvas.setViewerPreference("DisplayDocTitle", "true")
-            yield canvas
-            canvas.save()
-        temporary.chmod(0o644)
-        try:
-            temporary.replace(path)
-        except OSError as err:
-            raise BadInput(
-                f"{path} cannot be written: {err.strerror}", hint="close it, or name another file"
-            ) from err
-    finally:
-        temporary.unlink(missing_ok=True)
+    with replacing(path, ".pdf") as temporary, temporary.open("wb") as file:
+        canvas = Canvas(
+            file,
+            pagesize=(width_mm * mm, height_mm * mm),
+            pageCompression=1,
+            invariant=1,
+            initialFontName=get_font(REGULAR).name,
+            lang=lang,
+        )
+        canvas.setTitle(title)
+        canvas.setSubject(subject)
+        canvas.setCreator("soapstock")
+        canvas.setAuthor("soapstock")
+        canvas.setViewerPreference("DisplayDocTitle", "true")
+        yield canvas
+        canvas.save()

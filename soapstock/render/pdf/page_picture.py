@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import Any
 
-from soapstock.errors import BadInput, cannot_write
+from soapstock.errors import BadInput
+from soapstock.outfile import replacing
 from soapstock.units import POINTS_PER_INCH
 
 DOTS_PER_INCH = 150
@@ -35,13 +35,8 @@ def page_image(pdf: Path, dpi: float) -> Any:
 
 def write_png(image: Any, picture: Path, **how: Any) -> None:
     """An image as a PNG file, written whole or not at all. Raises BadInput when it cannot be."""
-    temporary = picture.with_name(picture.name + ".part")
-    try:
+    with replacing(picture, ".png") as temporary:
         image.save(temporary, format="PNG", **how)
-        os.replace(temporary, picture)
-    except OSError as err:
-        temporary.unlink(missing_ok=True)
-        raise cannot_write(picture, err) from err
 
 
 def page_to_png(pdf: Path, picture: Path) -> None:
