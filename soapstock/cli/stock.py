@@ -1,4 +1,4 @@
-"""`stock`, `lots`, `place ...`, `level`, `warnings` and `samples`: what is where."""
+"""`stock`, `lots`, `place ...`, `level` and `samples`: what is where."""
 
 from __future__ import annotations
 
@@ -111,22 +111,6 @@ def level(
     with desk(ctx) as opened:
         done = enter_stock.set_level(opened, item, amount)
     tell_entered(done)
-
-
-def warnings(
-    ctx: typer.Context,
-    days: Annotated[int, typer.Option(help="Look so many days ahead.")] = 60,
-    as_json: AsJson = False,
-    as_csv: AsCsv = False,
-) -> None:
-    """It lists full places, too."""
-    from soapstock.views import stock as stock_views
-
-    with desk(ctx) as opened:
-        rows = stock_views.warnings(opened, days)
-    if not emit(rows, as_json=as_json, as_csv=as_csv):
-        keys = ["what", "item", "lot", "on", "left", "level"]
-        table_of("Look after", rows, keys, right=["left", "level"], empty="nothing")
 
 
 def samples(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:

@@ -10,9 +10,8 @@ from typing import TYPE_CHECKING, Any
 from soapstock.desk.desk import Desk
 from soapstock.exchange.calendar import CalendarEvent, calendar_text
 from soapstock.exchange.text_file import write_text_file
-from soapstock.papers.cards import UNMOULD_AFTER_DAYS
 from soapstock.views.batch import STOPPED, BatchView, views
-from soapstock.views.cure import TURN_EVERY_DAYS, _next_text, cure_view
+from soapstock.views.cure import TURN_EVERY_DAYS, UNMOULD_AFTER_DAYS, _next_text, cure_view
 from soapstock.views.lists import WAITING
 
 if TYPE_CHECKING:

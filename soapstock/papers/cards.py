@@ -12,8 +12,7 @@ from soapstock.desk.desk import Desk
 from soapstock.desk.finding import read_lot
 from soapstock.units import format_g
 from soapstock.views.batch import STOPPED, BatchView, view
-
-UNMOULD_AFTER_DAYS = 1  # a day in the mould; common practice, no source
+from soapstock.views.cure import UNMOULD_AFTER_DAYS
 
 
 def print_cards(desk: Desk, lots: list[str], path: Path) -> int:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 
 CHANCE_DAYS = (0, 7, 14, 21, 28)
+UNMOULD_AFTER_DAYS = 1  # a day in the mould; common practice, no source
 TURN_EVERY_DAYS = 4  # one guide turns bars every 3 to 4 days; common practice
 
 
@@ -96,6 +97,35 @@ def cure_view(desk: Desk, item: BatchView) -> CureView:
         spread_then_days=proposal.spread_then_days if proposal else None,
         highest_declared_g=Decimal(math.floor(highest * 10)) / 10,
         under_declared=answers.day_under(known, float(declared)) if declared else None,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pays:
+    """The weigh-in that narrows the dry date most: its day, and the date's sd before and after."""
+
+    on: date
+    spread_now_days: float
+    spread_then_days: float
+
+
+def next_weigh_in(desk: Desk, item: BatchView) -> Pays | None:
+    """The weigh-in that pays next: today, when today's would and none was entered today."""
+    from soapstock.cure import answers
+
+    if item.forecast is None or item.facts.unmould is None:
+        return None
+    last = max([item.facts.unmould.on, *(w.on for w in item.facts.weigh_ins)])
+    since = item.day - (0 if last >= desk.today else 1)  # today itself is asked about, too
+    found = answers.next_weigh_in(
+        item.forecast, float(since), week_loss_percent=desk.shop.dry_week_loss_percent
+    )
+    if found is None:
+        return None
+    return Pays(
+        on=_day(item, found.day),
+        spread_now_days=found.spread_now_days,
+        spread_then_days=found.spread_then_days,
     )
 
 

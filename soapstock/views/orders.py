@@ -76,12 +76,24 @@ def promise(desk: Desk, *, optimistic: bool = False) -> list[dict[str, Any]]:
     that supply exceeds demand on that day or any later one, so no promise breaks an older one.
     `undecided` bars are in the supply because their days are up, but wait for a test or a release.
     """
-    moves: dict[str, dict[date, list[int]]] = defaultdict(lambda: defaultdict(lambda: [0, 0]))
-    undecided: dict[str, int] = defaultdict(int)
     with desk.reading() as (here, reader):
         stock = views(here, in_stock=True)
         waiting = reader.orders(open_only=True)
         lot_recipe = {b.lot_code: b.recipe_code for b in reader.batches(_shipped_lots(waiting))}
+    return promise_of(desk, stock, waiting, lot_recipe, optimistic=optimistic)
+
+
+def promise_of(
+    desk: Desk,
+    stock: Sequence[BatchView],
+    waiting: Sequence[OrderRecord],
+    lot_recipe: dict[LotCode, str],
+    *,
+    optimistic: bool = False,
+) -> list[dict[str, Any]]:
+    """The same of batches and orders already read; `lot_recipe` names the lots sent for them."""
+    moves: dict[str, dict[date, list[int]]] = defaultdict(lambda: defaultdict(lambda: [0, 0]))
+    undecided: dict[str, int] = defaultdict(int)
     for item in stock:
         day = supply_day(item, optimistic=optimistic)
         if day is None or item.bars <= 0:

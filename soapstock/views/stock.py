@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from soapstock.desk.desk import Desk
-from soapstock.errors import BadInput, NotFound
+from soapstock.errors import NotFound
 from soapstock.ledger.places import KINDS
-from soapstock.units import format_g, g_from_mg, quantity_words, several
+from soapstock.units import g_from_mg, several
 from soapstock.views.on_a_day import is_now
 
 if TYPE_CHECKING:
@@ -95,75 +95,6 @@ def places(desk: Desk) -> list[dict[str, Any]]:
         for p in known
         if KINDS[p.kind].holds
     ]
-
-
-def warnings(desk: Desk, days: int) -> list[dict[str, Any]]:
-    """What runs low, has expired or soon will, is kept for more than there is, or is full."""
-    if not 0 <= days <= 3660:
-        raise BadInput(f"{several(days, 'day')} is too far to look ahead", hint="give 0 to 3660")
-    with desk.ledger.read() as reader:
-        lots = [lot for lot in reader.ingredient_lots() if lot.left_mg > 0]
-        held: dict[tuple[str, str], int] = defaultdict(int)
-        for line in reader.stock():
-            if KINDS[line.place_kind].for_sale:
-                held[line.item, line.unit] += line.quantity
-        levels = reader.reorder_levels()
-        kept = reader.reserved_by_lot()
-        batches = reader.batches(list(kept))
-    rows: list[dict[str, Any]] = [
-        {
-            "what": "expired" if lot.best_before < desk.today else "expires soon",
-            "item": lot.ingredient,
-            "lot": lot.lot_code.shown,
-            "on": lot.best_before,
-            "left": format_g(g_from_mg(lot.left_mg)),
-            "level": "",
-        }
-        for lot in lots
-        if lot.best_before is not None and lot.best_before <= _until(desk.today, days)
-    ]
-    for (item, unit), level in sorted(levels.items()):
-        if held[item, unit] < level:
-            rows.append(
-                {
-                    "what": "low",
-                    "item": item,
-                    "lot": "",
-                    "on": None,
-                    "left": quantity_words(held[item, unit], unit),
-                    "level": quantity_words(level, unit),
-                }
-            )
-    rows += [
-        {
-            "what": "short for orders",
-            "item": b.recipe_code,
-            "lot": b.lot_code.shown,
-            "on": None,
-            "left": several(b.in_hand, "bar"),
-            "level": f"{several(kept[b.lot_code], 'bar')} kept",
-        }
-        for b in batches
-        if b.in_hand < kept[b.lot_code]
-    ]
-    rows += [
-        {
-            "what": "full",
-            "item": p["place"],
-            "lot": "",
-            "on": None,
-            "left": several(p["bars"], "bar"),
-            "level": several(p["capacity"], "bar"),
-        }
-        for p in places(desk)
-        if p["room"] is not None and p["room"] <= 0
-    ]
-    worst = {"expired": 0, "short for orders": 1, "low": 2, "expires soon": 3, "full": 4}
-    return sorted(rows, key=lambda r: (worst[r["what"]], r["on"] or date.max, r["item"]))
-
-
-def _until(today: date, days: int) -> date:
-    return today + timedelta(days=days)
 
 
 def reconcile(desk: Desk) -> list[dict[str, Any]]:

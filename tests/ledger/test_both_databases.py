@@ -73,8 +73,8 @@ order cancel X-1 --why "not wanted after all"
 want add "C. Other" DRF=2
 want list
 promise --json
-warnings
-warnings --json
+today
+today --json
 samples
 labels check
 labels count DRF-26241-AZ --printed 10 --used 3
@@ -128,7 +128,7 @@ undo 136 --because "wrong"
 entries --last 3
 entries --json
 recall DRF-26241-AZ --hold --why "a zap"
-warnings --json
+today --json
 stock --json
 audit
 backup --to {out}/backups

@@ -1,24 +1,18 @@
 """Places, levels, warnings, labels and samples in the demo shop."""
 
 from dataclasses import replace
-from datetime import timedelta
 from functools import partial
 
 import pytest
 
-from soapstock.codes.lot import format_code
-from soapstock.enter import move
-from soapstock.enter import orders as enter_orders
 from soapstock.enter import stock as enter_stock
 from soapstock.enter.stock import count_printed
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.papers import designs, labels
-from soapstock.tables.shipped import shipped_dir
 from soapstock.upkeep import ledger
 from soapstock.views import label as label_views
-from soapstock.views import orders as orders_views
 from soapstock.views import stock as stock_views
-from soapstock.views.batch import view, views
+from soapstock.views.batch import views
 
 
 @pytest.fixture
@@ -32,43 +26,6 @@ def test_a_place_shows_its_room(desk):
     enter_stock.add_place(desk, "rack-9", "rack", 60)
     row = next(r for r in stock_views.places(desk) if r["place"] == "rack-9")
     assert (row["bars"], row["room"]) == (0, 60)
-
-
-def test_low_stock_is_a_warning(desk):
-    """Under the level, for an ingredient by mass and a recipe by bars."""
-    enter_stock.set_level(desk, "olive", "900kg")
-    enter_stock.set_level(desk, "DRF", "9000")
-    low = {r["item"] for r in stock_views.warnings(desk, 0) if r["what"] == "low"}
-    assert low == {"olive", "DRF"}
-    enter_stock.set_level(desk, "olive", "0g")
-    assert {r["item"] for r in stock_views.warnings(desk, 0) if r["what"] == "low"} == {"DRF"}
-
-
-def test_ingredients_near_their_date_are_a_warning_from_that_day_on(desk):
-    """Not the day before it comes into sight."""
-    with desk.ledger.read() as r:
-        lot = next(x for x in r.ingredient_lots() if x.best_before and x.left_mg)
-    ahead = (lot.best_before - desk.today).days
-    assert any(w["on"] == lot.best_before for w in stock_views.warnings(desk, max(ahead, 0)))
-    assert not any(
-        w["on"] == lot.best_before for w in stock_views.warnings(desk, max(ahead - 1, 0))
-    )
-    assert lot.best_before == desk.today + timedelta(days=ahead)
-
-
-def test_bars_wasted_from_under_an_order_are_a_warning(desk):
-    """Dropped bars are gone whether or not somebody ordered them; the maker must know."""
-    enter_orders.take_in(desk, shipped_dir("sample_data") / "orders.csv", None)
-    enter_orders.reserve(desk, "HS-41")
-    lot, kept = next(iter(orders_views.one(desk, "HS-41").reserved.items()))
-    places = view(desk, lot).facts.for_sale()
-    assert not any(w["what"] == "short for orders" for w in stock_views.warnings(desk, 0))
-    for place, bars in places.items():
-        move.waste(desk, lot, str(bars), "dropped the tray", from_place=place)
-    found = [w for w in stock_views.warnings(desk, 0) if w["what"] == "short for orders"]
-    assert [(w["lot"], w["left"], w["level"]) for w in found] == [
-        (format_code(lot), "0 bars", f"{kept} bars kept")
-    ]
 
 
 @pytest.mark.parametrize(("item", "amount"), [("olive", "lots"), ("nothing-known", "5kg")])

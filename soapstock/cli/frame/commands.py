@@ -46,6 +46,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "pour": ("pour", "Record a pour from the masses as weighed."),
     "unmould": ("batch", "Take a batch out of its mould: bars, rejects, and their mass."),
     "cost": ("cost", "Tell what a batch cost, and what a good bar of it cost."),
+    "today": ("today", "Say what is to be done today, in the order of need."),
     "curing": ("curing", "List batches still curing, and what each still needs."),
     "cure": ("cure", "Tell how a batch dries and when it is ready."),
     "weigh": ("batch", "Weigh a counted set of bars."),
@@ -87,7 +88,6 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "count": ("move", "Record a count; a difference to the book is posted openly."),
     "waste": ("move", "Take bars, or a mass of an ingredient lot, out as waste."),
     "samples": ("stock", "List retained samples, and batches that shipped without any."),
-    "warnings": ("stock", "List what expires, runs low or is short for orders."),
     "undo": ("entries", "Undo an entry by writing the entry that reverses it."),
     "entries": ("entries", "List the ledger's entries, the newest last."),
     "follow": ("follow", "Follow a lot both ways, to its sources and its customers."),
@@ -114,10 +114,10 @@ GROUPS: Mapping[str, str] = {
 HEADINGS: Mapping[str, str] = {
     "To begin": "start demo fat place level design",
     "At the pot": "recipe receive render lots lye pour unmould cost",
-    "While bars cure": "curing cure weigh test rack card calendar",
+    "While bars cure": "today curing cure weigh test rack card calendar",
     "Before they are sold": "ready check rules declare release hold reject label label-run labels",
     "Orders": "order promise want plan ship take-back retain",
-    "What is where": "scan stock move count waste samples warnings",
+    "What is where": "scan stock move count waste samples",
     "When something is wrong": "undo entries follow recall record",
     "The ledger itself": "audit backup restore move-to migrate",
 }
