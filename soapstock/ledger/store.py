@@ -53,6 +53,7 @@ class Ledger:
         self.url = url
         self.engine = engine
         self._begun = begun or _nothing
+        self.sent: list[tuple[int, str]] = []  # newest entry of each write, whether it came to be
 
     @contextmanager
     def write(self) -> Iterator[Writer]:
@@ -65,7 +66,10 @@ class Ledger:
 
         self._begun()
         with eng.write_transaction(self.engine) as connection:
-            yield Writer(connection)
+            writer = Writer(connection)
+            yield writer
+            if writer.head_id > writer.began_after:
+                self.sent.append((writer.head_id, writer.head_hash))
 
     @contextmanager
     def read(self) -> Iterator[Reader]:

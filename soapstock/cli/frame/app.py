@@ -18,16 +18,19 @@ from soapstock import __version__
 from soapstock.cli.frame.commands import HEADINGS, LazyGroup
 from soapstock.cli.frame.mends import help_of
 from soapstock.cli.frame.session import Session, local_today, parse_day
+from soapstock.cli.frame.stopping import silence_output, stoppable, what_stands
 from soapstock.errors import AlreadyEntered, BadInput, ExitCode, SoapstockError
 
 _HINTS = {
-    errno.ENOSPC: "the disk is full: free some space, then do it again",
-    errno.EDQUOT: "your share of the disk is full: free some space, then do it again",
+    errno.ENOSPC: "the disk is full: free some space",
+    errno.EDQUOT: "your share of the disk is full: free some space",
     errno.EROFS: "that place is read-only; choose another",
     errno.EACCES: "you may not use that file or folder; mend its permissions, or choose another",
     errno.EIO: "the disk is failing: check it",
     errno.ENAMETOOLONG: "give a shorter name",
 }
+
+_FULL = (errno.ENOSPC, errno.EDQUOT)
 
 
 class ErrorReporting(LazyGroup):
@@ -37,36 +40,57 @@ class ErrorReporting(LazyGroup):
         super().__init__(headings={h: names.split() for h, names in HEADINGS.items()}, **attrs)
 
     def invoke(self, ctx: Any) -> Any:
-        """Run the command; a SoapstockError becomes one line and its exit code."""
-        try:
-            return super().invoke(ctx)
-        except AlreadyEntered as err:
-            tell_again(err)
-            raise typer.Exit(int(err.exit_code)) from None
-        except SoapstockError as err:
-            if "--debug" in sys.argv:
+        """Run the command; whatever ends it becomes one line, what stands, and an exit code."""
+        with stoppable():
+            try:
+                done = super().invoke(ctx)
+                sys.stdout.flush()
+                return done
+            except (typer.Exit, TyperException):
                 raise
-            tell_error(err)
-            raise typer.Exit(int(err.exit_code)) from None
-        except (KeyboardInterrupt, typer.Abort):
-            sys.stderr.write("\nsoapstock: stopped; nothing was written\n")
-            raise typer.Exit(int(ExitCode.BAD_INPUT)) from None
-        except (typer.Exit, TyperException):
-            raise
-        except BrokenPipeError:
-            sys.stderr.close()
-            raise typer.Exit(int(ExitCode.DONE)) from None
-        except Exception as err:
-            if "--debug" in sys.argv:
-                raise
-            raise typer.Exit(int(tell_unexpected(err))) from None
+            except BrokenPipeError:
+                silence_output()
+                raise typer.Exit(int(ExitCode.DONE)) from None
+            except BaseException as err:
+                if "--debug" in sys.argv and not isinstance(err, typer.Abort):
+                    raise
+                raise typer.Exit(int(tell_end(ctx, err))) from None
 
 
-def tell_unexpected(err: Exception) -> ExitCode:
-    """Report an unexpected error; a file or disk that refuses is not a fault of the program."""
+def tell_end(ctx: Any, err: BaseException) -> ExitCode:
+    """Say why a command ended, and which of its entries stand all the same."""
+    ledgers = ctx.obj.ledgers if isinstance(ctx.obj, Session) else []
+    if isinstance(err, AlreadyEntered):
+        tell_again(err)
+        return err.exit_code
+    stands = what_stands(ledgers)
+    code = ExitCode.BAD_INPUT
+    if isinstance(err, SoapstockError):
+        tell_error(err)
+        code = err.exit_code
+    elif isinstance(err, KeyboardInterrupt | typer.Abort):
+        sys.stderr.write(f"\nsoapstock: stopped{'' if stands else '; no entry was made'}\n")
+    elif isinstance(err, Exception):
+        code = tell_unexpected(err, again=not stands)
+    if stands:
+        sys.stderr.write(f"  {stands}\n")
+    return code
+
+
+def tell_unexpected(err: Exception, *, again: bool = True) -> ExitCode:
+    """Report an unexpected error; a file or disk that refuses is not a fault of the program.
+
+    Args:
+        err: what happened.
+        again: nothing stands, so that it may be done again.
+    """
     if isinstance(err, OSError):
+        if not err.filename:
+            silence_output()
         where = f"{err.filename}: " if err.filename else ""
         hint = _HINTS.get(err.errno or 0, "")
+        if again and err.errno in _FULL:
+            hint += ", then do it again"
         tell_error(BadInput(f"{where}{err.strerror or err}", hint=hint))
         return ExitCode.BAD_INPUT
     sys.stderr.write(f"soapstock: something unexpected: {type(err).__name__}: {err}\n")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -16,6 +16,7 @@ from soapstock.errors import BadInput
 
 if TYPE_CHECKING:
     from soapstock.desk.desk import Desk
+    from soapstock.ledger.store import Ledger
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,14 +28,21 @@ class Session:
     by: str
     debug: bool = False
     key: str | None = None
+    ledgers: list[Ledger] = field(default_factory=list)
+
+
+FIRST_YEAR, LAST_YEAR = 1950, 2199  # what lies outside is a slip; sums of days stay possible
 
 
 def parse_day(text: str, what: str = "date") -> date:
-    """A day as ISO 8601, such as 2026-11-25. Raises BadInput."""
+    """A day as ISO 8601, such as 2026-11-25, that a shop can see. Raises BadInput."""
     try:
-        return date.fromisoformat(text.strip())
+        day = date.fromisoformat(text.strip())
     except ValueError:
         raise BadInput(f"{what} '{text}' is not a day", hint="write it like 2026-11-25") from None
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise BadInput(f"{what} '{text}' is not of these times", hint="look at the year")
+    return day
 
 
 def local_today() -> date:
@@ -76,6 +84,7 @@ def desk(ctx: typer.Context) -> Iterator[Desk]:
         key=chosen.key,
         said=what_was_said(ctx) if chosen.key is not None else "",
     ) as opened:
+        chosen.ledgers.append(opened.ledger)
         yield opened
 
 

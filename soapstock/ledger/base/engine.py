@@ -20,7 +20,7 @@ from sqlalchemy import Connection, Engine, create_engine, event, text
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 
-from soapstock.errors import RuleBroken, SoapstockError, StoreError
+from soapstock.errors import BadInput, RuleBroken, SoapstockError, StoreError
 
 BUSY_SECONDS = 15.0
 
@@ -143,6 +143,10 @@ def told_plainly(engine: Engine | None = None) -> Iterator[None]:
         raise explain(error.orig or error) from error
     except sqlite3.Error as error:
         raise explain(error) from error
+    except OverflowError as error:
+        if "SQLite" not in str(error):
+            raise
+        raise BadInput("a number is longer than any ledger holds") from error
 
 
 def explain(error: BaseException) -> SoapstockError:
