@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import functools
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Concatenate, ParamSpec, TypeVar
 
 from soapstock.chemistry.fats import own_fats, use_own_fats
 from soapstock.desk.own_fats_file import load_own_fats
@@ -124,6 +125,23 @@ def open_desk(
 def _refuse_again(ledger: Ledger, key: str, said: str) -> None:
     with ledger.read() as reader:
         reader.refuse_again(key, said)
+
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+
+def one_snapshot(
+    ask: Callable[Concatenate[Desk, P], R],
+) -> Callable[Concatenate[Desk, P], R]:
+    """Make a question that several functions answer see one moment, as `desk.reading()` does."""
+
+    @functools.wraps(ask)
+    def asked(desk: Desk, /, *args: P.args, **kwargs: P.kwargs) -> R:
+        with desk.reading() as (here, _):
+            return ask(here, *args, **kwargs)
+
+    return asked
 
 
 def on_day(desk: Desk, on: date | None) -> Desk:

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from soapstock.chemistry.cautions import lye_cautions
-from soapstock.desk.desk import Desk
+from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import parsed_recipe, read_lot
 from soapstock.recipes.weighing import expected_peak_c
 from soapstock.units import format_g, g_from_mg, several
@@ -36,6 +36,7 @@ class RecordDone:
     gaps: tuple[str, ...]
 
 
+@one_snapshot
 def write_record(desk: Desk, lot: str, out: Path | None) -> RecordDone:
     """Write a batch's record as PDF. Raises NotFound, or RuleBroken for an ingredient lot."""
     from soapstock.render.paper.plain import Paper, write_paper

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from soapstock.chemistry.fats import get_fat
 from soapstock.codes.lot import LotCode
 from soapstock.codes.reading import qr_text
-from soapstock.desk.desk import Desk
+from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.errors import RuleBroken
 from soapstock.recipes.scaled import cautions_of, figures_of
 from soapstock.units import format_g
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from soapstock.recipes.scaling import ScaledBatch
 
 
+@one_snapshot
 def print_batch_sheet(
     desk: Desk, recipe: Recipe, version: int, scaled: ScaledBatch, path: Path, day: date
 ) -> LotCode:

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from soapstock.desk.desk import Desk
+from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.exchange.calendar import CalendarEvent, calendar_text
 from soapstock.exchange.text_file import write_text_file
 from soapstock.views.batch import STOPPED, BatchView, views
@@ -78,6 +78,7 @@ def _events(desk: Desk, item: BatchView) -> Sequence[CalendarEvent]:
     return found
 
 
+@one_snapshot
 def write_calendar(desk: Desk, path: Path) -> int:
     """The calendar as an .ics file; how many events. Raises BadInput."""
     events = calendar(desk)

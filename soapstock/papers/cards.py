@@ -8,13 +8,14 @@ from typing import Any
 
 from soapstock.codes.lot import LotCode
 from soapstock.codes.reading import qr_text
-from soapstock.desk.desk import Desk
+from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import read_lot
 from soapstock.units import format_g
 from soapstock.views.batch import STOPPED, BatchView, view
 from soapstock.views.cure import UNMOULD_AFTER_DAYS
 
 
+@one_snapshot
 def print_cards(desk: Desk, lots: list[str], path: Path) -> int:
     """Print the rack cards of lots; returns how many."""
     from soapstock.render.paper.rack_card import write_rack_card

@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from soapstock.desk.desk import Desk
+from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.errors import BadInput
 from soapstock.views.batch import STOPPED, BatchView, views
 from soapstock.views.cure import CureView, cure_view, facts_of
@@ -67,6 +67,7 @@ def write_chart(desk: Desk, seen: CureView, path: Path) -> None:
         page_to_png(pdf, path)
 
 
+@one_snapshot
 def write_rack(desk: Desk, path: Path, *, everything: bool = False) -> tuple[int, int]:
     """The rack report; batches and pages in it.
 

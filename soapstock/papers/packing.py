@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from soapstock.codes.lot import LotCode
-from soapstock.desk.desk import Desk
+from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import find_recipe
 from soapstock.units import several
 from soapstock.views.orders import Plan, one, parcel_g, plan
@@ -42,6 +42,7 @@ def packed_plan(desk: Desk, order: OrderRecord) -> Plan:
     return Plan(takes=takes, lacking={})
 
 
+@one_snapshot
 def write_pick_list(desk: Desk, order_ref: str, path: Path, packaging_g: float = 0.0) -> Plan:
     """The pick list as a PDF: lot, place and count, shelf by shelf, with boxes to tick."""
     from soapstock.render.paper.plain import Column, Paper, Section, write_paper
@@ -89,6 +90,7 @@ def write_pick_list(desk: Desk, order_ref: str, path: Path, packaging_g: float =
     return chosen
 
 
+@one_snapshot
 def write_packing_slip(desk: Desk, order_ref: str, path: Path) -> Plan:
     """The packing slip as a PDF: what is in the parcel, with its lots."""
     from soapstock.render.paper.plain import Column, Paper, Section, write_paper

@@ -6,6 +6,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
+from soapstock.desk.desk import one_snapshot
 from soapstock.errors import BadTable, NotFound, RuleBroken
 from soapstock.papers.designs import designs_for, folders_of
 from soapstock.papers.labels import label_job
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from soapstock.views.label import LabelText
 
 
+@one_snapshot
 def write_proofs(desk: Desk, lot: str, folder: Path) -> list[Path]:
     """Text and picture of a lot's label on every face, in a folder; the files written.
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from soapstock.chemistry.fats import get_fat
 from soapstock.chemistry.lye import FatPortion
 from soapstock.chemistry.takers import lye_takers
-from soapstock.desk.desk import Desk
+from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import find_recipe
 from soapstock.errors import BadInput
 from soapstock.recipes.bars import Brick, Cylinder
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from soapstock.recipes.scaling import ScaledBatch, Target
 
 
+@one_snapshot
 def practice_record(
     desk: Desk, code: str, by: str, poured: Sequence[str]
 ) -> tuple[dict[str, Any], tuple[str, ...]]:
@@ -73,6 +74,7 @@ def _fat_mass(text: str, names: Sequence[str], code: str) -> tuple[str, Decimal]
     return match_name(name, names, code), mass
 
 
+@one_snapshot
 def swap_record(
     desk: Desk, code: str, target: Target, out: str, into: str
 ) -> tuple[dict[str, Any], tuple[str, ...]]:
@@ -135,6 +137,7 @@ def _blend_record(
     return record, cautions_of(scaled)
 
 
+@one_snapshot
 def mould_record(desk: Desk, code: str, sizes: str, count: int) -> dict[str, Any]:
     """What a number of moulds hold of a recipe.
 

@@ -9,7 +9,7 @@ from soapstock.chemistry.fats import all_fats, get_fat
 from soapstock.chemistry.keeping import keeping_of
 from soapstock.chemistry.liquids import liquids
 from soapstock.chemistry.takers import added_acids
-from soapstock.desk.desk import Desk
+from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.errors import BadInput
 from soapstock.recipes.pour import ActualMasses, composition_of
 from soapstock.recipes.scaled import cautions_of
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 MOST_LOSS_PERCENT = 60.0
 
 
+@one_snapshot
 def composition_record(
     desk: Desk, code: str, target: Target, lost_percent: float
 ) -> tuple[dict[str, Any], tuple[str, ...]]:

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from soapstock.desk.desk import Desk
+from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import read_lot
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.views.batch import BatchView, view
@@ -53,6 +53,7 @@ class CureView:
     under_declared: DaysInterval | None
 
 
+@one_snapshot
 def cure(desk: Desk, lot: str) -> CureView:
     """The cure of one batch. Raises BadInput, NotFound; RuleBroken when no mass is known."""
     return cure_view(desk, view(desk, read_lot(desk, lot, kind="batch")))

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from soapstock.chemistry.interval import Interval
-from soapstock.desk.desk import Desk
+from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import find_recipe
 from soapstock.errors import BadInput
 from soapstock.planning.fill import (
@@ -42,6 +42,7 @@ class Fill:
     asked: str
 
 
+@one_snapshot
 def fill(
     desk: Desk,
     code: str,
@@ -141,6 +142,7 @@ def sentence(found: Fill) -> str:
     return f"{said}."
 
 
+@one_snapshot
 def line_for(desk: Desk, code: str, pot_g: float | None = None) -> str:
     """The line that stands beside a recipe with a declared weight; empty when it has none."""
     with desk.ledger.read() as reader:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from soapstock.codes.reading import qr_text
 from soapstock.desk.allergen_file import load_certificates
-from soapstock.desk.desk import Desk
+from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import find_recipe, read_lot
 from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.labelling.alkalinity import PhReading, check_ph
@@ -44,6 +44,7 @@ class LabelText:
     notes: tuple[str, ...]
 
 
+@one_snapshot
 def label_text(
     desk: Desk,
     lot: str,

@@ -7,6 +7,7 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from soapstock.desk.desk import one_snapshot
 from soapstock.desk.finding import read_lot
 from soapstock.errors import BadInput, Mend
 from soapstock.labelling.advice import advise_declared
@@ -142,12 +143,14 @@ def herd_of(desk: Desk, lot: str, hits: tuple[ClaimHit, ...]) -> tuple[str, ...]
     return herd_answers(desk, read_lot(desk, lot, kind="batch"), hits)
 
 
+@one_snapshot
 def label_words(desk: Desk, lot: str, market: str | None, language: str | None = None) -> str:
     """All words of a lot's label, one statement a line; in English unless said otherwise."""
     made = label_text(desk, lot, market=market, language=language or "en")
     return "\n".join(statement.text for statement in made.wording.statements)
 
 
+@one_snapshot
 def explain_label(
     desk: Desk, lot: str, *, market: str | None = None, panel_cm2: float | None = None
 ) -> list[dict[str, Any]]:
@@ -180,6 +183,7 @@ def explain_label(
     return rows
 
 
+@one_snapshot
 def check_declared(
     desk: Desk,
     lot: str,

@@ -9,7 +9,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from soapstock.codes.lot import LotCode
-from soapstock.desk.desk import Desk
+from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.views.batch import STOPPED, BatchView, mass_now_g, views
 
 if TYPE_CHECKING:
@@ -233,6 +233,7 @@ def parcel_g(takes: Sequence[Take], packaging_g: float = 0.0) -> float | None:
     return packaging_g + sum(take.bars * (take.bar_g or 0.0) for take in takes)
 
 
+@one_snapshot
 def waiting(desk: Desk) -> list[dict[str, Any]]:
     """The waiting list, first come first: `there_now` when ready bars are free for them today."""
     free: dict[str, int] = defaultdict(int)

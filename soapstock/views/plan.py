@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from soapstock.chemistry.interval import Interval
-from soapstock.desk.desk import Desk
+from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import parsed_recipe
 from soapstock.desk.ingredients import RAW
 from soapstock.errors import BadInput, Mend, NotFound, RuleBroken
@@ -95,6 +95,7 @@ class Planned:
     notes: tuple[str, ...]
 
 
+@one_snapshot
 def plan(desk: Desk, wish: Wish, *, why: bool = False) -> Planned:
     """The best plan for a launch.
 

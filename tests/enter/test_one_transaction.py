@@ -19,6 +19,9 @@ from soapstock.ledger.write.writer import Writer
 from soapstock.recipes.target import make_target
 from soapstock.views import history
 from soapstock.views import orders as orders_views
+from soapstock.views.cure import cure
+from soapstock.views.label import label_text
+from soapstock.views.stock import warnings
 
 Begin = Callable[[Ledger], object]
 READY = "DRF-26241-AZ"
@@ -46,6 +49,9 @@ QUESTIONS = [
     ("scan", lambda desk: history.scan(desk, READY)),
     ("scan of an ingredient", lambda desk: history.scan(desk, "BEE-26230-AC")),
     ("promise", orders_views.promise),
+    ("label", lambda desk: label_text(desk, READY)),
+    ("cure", lambda desk: cure(desk, "DRF-26273-AY")),
+    ("warnings", lambda desk: warnings(desk, 30)),
 ]
 ENTRIES = [
     ("move", lambda desk: move.move(desk, READY, 2, "shelf", from_place="rack")),
