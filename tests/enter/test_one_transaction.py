@@ -21,7 +21,7 @@ from soapstock.views import history
 from soapstock.views import orders as orders_views
 from soapstock.views.cure import cure
 from soapstock.views.label import label_text
-from soapstock.views.stock import warnings
+from soapstock.views.today import steps
 
 Begin = Callable[[Ledger], object]
 READY = "DRF-26241-AZ"
@@ -51,7 +51,7 @@ QUESTIONS = [
     ("promise", orders_views.promise),
     ("label", lambda desk: label_text(desk, READY)),
     ("cure", lambda desk: cure(desk, "DRF-26273-AY")),
-    ("warnings", lambda desk: warnings(desk, 30)),
+    ("today", lambda desk: steps(desk, 7)),
 ]
 ENTRIES = [
     ("move", lambda desk: move.move(desk, READY, 2, "shelf", from_place="rack")),
