@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import atexit
+import contextlib
 import gc
 import logging
 import os
@@ -38,7 +39,8 @@ def _open_streams() -> None:
     if sys.stderr is None:
         sys.stderr = open(os.devnull, "w", encoding="utf-8")
     for stream in (sys.stdout, sys.stderr):
-        stream.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]
+        with contextlib.suppress(OSError):  # one whose file was changed under it is left as it is
+            stream.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]
 
 
 def _refuse_bytes() -> None:

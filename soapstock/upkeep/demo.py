@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import hashlib
 import shutil
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -15,13 +16,14 @@ from soapstock.desk.desk import Desk, open_desk
 from soapstock.enter import batch, decide, declare, move, receive
 from soapstock.enter.pour import Conditions, pour
 from soapstock.enter.recipe import add_recipe
-from soapstock.errors import BadInput, RuleBroken
+from soapstock.errors import BadInput, RuleBroken, SoapstockError
 from soapstock.papers import cards as cards_papers
 from soapstock.papers import labels
 from soapstock.papers.batch_sheet import print_batch_sheet
 from soapstock.recipes.target import make_target
-from soapstock.shop import load_shop
+from soapstock.shop import SHOP_FILE, load_shop
 from soapstock.tables.shipped import shipped_dir
+from soapstock.upkeep.ledger import BACKUPS
 from soapstock.upkeep.start import start_shop
 from soapstock.views import label as label_views
 from soapstock.views.recipes import scale_recipe
@@ -59,12 +61,17 @@ def build_demo(folder: Path) -> Demo:
     """Build the demo shop in a folder, replacing only a demo built before.
 
     Raises:
-        RuleBroken: the folder holds anything else.
+        RuleBroken: the folder holds anything else, or a demo in which somebody worked.
     """
     if folder.exists():
         if not folder.is_dir() or (any(folder.iterdir()) and not (folder / MARK).is_file()):
             raise RuleBroken(
                 f"{folder} is not an empty folder nor a demo", hint="name another folder"
+            )
+        if _in_use(folder):
+            raise RuleBroken(
+                f"the demo in {folder} is in use: it has entries, settings or backups of its own",
+                hint="name another folder, or delete that one yourself",
             )
         shutil.rmtree(folder)
     model = replace(load_shop(shipped_dir("sample_data")), folder=folder)
@@ -77,7 +84,35 @@ def build_demo(folder: Path) -> Demo:
         raise BadInput(f"cannot make {folder} ({err.strerror or err})") from err
     start_shop(model)
     lots = _fill(folder)
+    _note_state(folder)
     return Demo(name=model.maker, today=DEMO_DAY, lots=lots)
+
+
+def _note_state(folder: Path) -> None:
+    """Note in the mark what the demo was when it was built."""
+    with (folder / MARK).open("a", encoding="utf-8") as mark:
+        mark.write(_state(folder) + "\n")
+
+
+def _in_use(folder: Path) -> bool:
+    """Whether a demo is no longer as it was built; one that was cut off while built is not."""
+    if (folder / BACKUPS).exists():
+        return True
+    noted = (folder / MARK).read_text(encoding="utf-8").splitlines()[1:]
+    return bool(noted) and noted[0] != _state(folder)
+
+
+def _state(folder: Path) -> str:
+    """The newest entry and the settings of a shop as one text; "" where it cannot be opened."""
+    from soapstock.ledger.store import open_ledger
+
+    try:
+        with open_ledger(load_shop(folder).database_url) as ledger, ledger.read() as reader:
+            number, digest = reader.head()
+        settings = (folder / SHOP_FILE).read_bytes()
+    except (SoapstockError, OSError):
+        return ""
+    return f"{number}:{digest} {hashlib.sha256(settings).hexdigest()}"
 
 
 @contextmanager

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import fcntl
+import os
 import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from soapstock.errors import BadInput, RuleBroken, SoapstockError
@@ -19,16 +23,17 @@ def start_shop(shop: Shop) -> Shop:
         RuleBroken: the folder already holds a shop.
         BadInput: the folder cannot be made or written.
     """
+    existed = shop.folder.is_dir()
+    with _alone_in(shop.folder):
+        return _start_alone(shop, existed=existed)
+
+
+def _start_alone(shop: Shop, *, existed: bool) -> Shop:
     from soapstock.ledger.keep.migrate import create
 
     folder = shop.folder
     if (folder / SHOP_FILE).exists() and not _cut_off(shop):
         raise RuleBroken(f"{folder} already holds a shop", hint="choose another folder")
-    existed = folder.is_dir()
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as err:
-        raise BadInput(f"cannot make {folder} ({err.strerror or err})") from err
     if (folder / "ledger.db").exists():
         raise RuleBroken(f"{folder} holds a ledger.db without shop.toml", hint="move it away first")
     try:
@@ -39,6 +44,29 @@ def start_shop(shop: Shop) -> Shop:
         _clear(folder, existed=existed)
         raise
     return made
+
+
+@contextmanager
+def _alone_in(folder: Path) -> Iterator[None]:
+    """Make a folder and hold it: of several starts at once, one at a time is inside.
+
+    Raises:
+        BadInput: the folder cannot be made.
+    """
+    try:
+        while True:
+            folder.mkdir(parents=True, exist_ok=True)
+            handle = os.open(folder, os.O_RDONLY)
+            fcntl.flock(handle, fcntl.LOCK_EX)
+            if folder.is_dir() and os.path.samestat(os.fstat(handle), folder.stat()):
+                break
+            os.close(handle)  # the one before failed, and took its folder away
+    except OSError as err:
+        raise BadInput(f"cannot make {folder} ({err.strerror or err})") from err
+    try:
+        yield
+    finally:
+        os.close(handle)
 
 
 def _cut_off(shop: Shop) -> bool:
@@ -55,5 +83,4 @@ def _clear(folder: Path, *, existed: bool) -> None:
     if not existed:
         shutil.rmtree(folder, ignore_errors=True)
         return
-    for name in (SHOP_FILE, "ledger.db", "ledger.db-wal", "ledger.db-shm"):
-        (folder / name).unlink(missing_ok=True)
+    (folder / SHOP_FILE).unlink(missing_ok=True)  # a ledger that failed was never there

@@ -7,9 +7,10 @@ from pathlib import Path
 import pytest
 
 from soapstock.desk.desk import Desk
+from soapstock.enter import move
 from soapstock.errors import RuleBroken
 from soapstock.ledger.keep.audit import check_balance
-from soapstock.upkeep.demo import MARK, build_demo, rows_of
+from soapstock.upkeep.demo import MARK, build_demo, open_demo, rows_of
 from soapstock.views import batch
 from tests.conftest import CHECKOUT
 
@@ -65,3 +66,24 @@ def test_the_demos_orders_wait(desk: Desk) -> None:
 
     waiting = {row["order"] for row in orders.listed(desk, everything=False)}
     assert waiting == {row["order"] for row in rows_of("orders.csv")}
+
+
+def test_a_demo_in_use_is_not_built_over(tmp_path: Path) -> None:
+    """What a person entered, changed or backed up there is theirs."""
+    folder = tmp_path / "demo"
+    demo = build_demo(folder)
+    build_demo(folder)
+    settings = folder / "shop.toml"
+    text = settings.read_text(encoding="utf-8")
+    settings.write_text(text + "\n# mine\n", encoding="utf-8")
+    with pytest.raises(RuleBroken, match="is in use"):
+        build_demo(folder)
+    settings.write_text(text, encoding="utf-8")
+    (folder / "backups").mkdir()
+    with pytest.raises(RuleBroken, match="is in use"):
+        build_demo(folder)
+    (folder / "backups").rmdir()
+    with open_demo(folder, demo) as desk:
+        move.retain(desk, demo.scan_lot, 1)
+    with pytest.raises(RuleBroken, match="is in use"):
+        build_demo(folder)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from threading import Barrier
 
 import pytest
 
 from soapstock.errors import BadInput, RuleBroken, SoapstockError
-from soapstock.shop import Shop
+from soapstock.ledger.store import open_ledger
+from soapstock.shop import Shop, load_shop
 from soapstock.upkeep.start import start_shop
 
 
@@ -67,3 +70,28 @@ def test_a_shop_that_lost_its_ledger_is_not_started_over(tmp_path: Path) -> None
     (shop.folder / "backups").mkdir()
     with pytest.raises(RuleBroken, match="already holds a shop"):
         start_shop(shop)
+
+
+@pytest.mark.parametrize("there", [False, True])
+def test_several_starts_at_once_make_one_shop(tmp_path: Path, *, there: bool) -> None:
+    """Whoever loses takes nothing away from the one that was told it is there."""
+    for turn in range(5):
+        folder = tmp_path / f"s{turn}"
+        if there:
+            folder.mkdir()
+        together = Barrier(4)
+
+        def one(maker: str, folder: Path = folder, together: Barrier = together) -> str:
+            together.wait()
+            try:
+                start_shop(Shop(folder=folder, maker=maker))
+            except SoapstockError:
+                return ""
+            return maker
+
+        with ThreadPoolExecutor(4) as pool:
+            made = [name for name in pool.map(one, "ABCD") if name]
+        assert len(made) == 1
+        assert load_shop(folder).maker == made[0]
+        with open_ledger(load_shop(folder).database_url) as ledger, ledger.read() as reader:
+            assert reader.head()[0] == 0

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 import sqlite3
 import tempfile
 from contextlib import closing
@@ -27,6 +28,10 @@ from soapstock.ledger.keep.transfer import move_to
 from soapstock.ledger.store import Ledger, open_ledger
 
 NAME = re.compile(r"ledger-(\d{8}T\d{6}Z)-(\d+)\.db")
+
+
+_NEWEST = "SELECT id, hash FROM entry ORDER BY id DESC LIMIT 1"
+_DATABASE = b"SQLite format 3\x00"  # SQLite, Database File Format, section 1.2
 
 
 class NotWhole(StoreError):
@@ -54,7 +59,8 @@ def backup(ledger: Ledger, folder: Path, *, now: datetime, keep: int | None = No
 
     Args:
         now: instant, aware, for the file's name.
-        keep: keep only so many newest backups in the folder; older ones are removed afterwards.
+        keep: keep only so many of this ledger's backups in the folder, this one among them; those
+            that go less far are removed afterwards. Another ledger's are never touched.
 
     Raises:
         StoreError: the folder cannot be written, or the backup does not read back whole.
@@ -77,7 +83,7 @@ def backup(ledger: Ledger, folder: Path, *, now: datetime, keep: int | None = No
             f"cannot write the backup in {folder}: {error.strerror}",
             hint="free some space there, or choose another folder: --to DIR",
         ) from error
-    removed = prune(folder, keep) if keep is not None else ()
+    removed = prune(ledger, path, keep) if keep is not None else ()
     return Backup(path=path, entries=entries, head_hash=head_hash, removed=removed)
 
 
@@ -141,7 +147,11 @@ def _copy_of(path: Path, folder: Path) -> Path:
     if not path.is_file():
         raise NotFound(f"no backup at {path}", hint="list them: soapstock backup --list")
     copy = folder / "ledger.db"
-    copy.write_bytes(path.read_bytes())
+    _copy_file(path, copy)
+    for end in ("-wal", "-journal"):  # what was written last may stand in a log beside it
+        log = path.with_name(path.name + end)
+        if log.is_file():
+            _copy_file(log, folder / f"ledger.db{end}", first=b"")
     engine = eng.connect_engine(eng.parse_url(f"sqlite:///{copy}"))
     try:
         _bring_up(engine, path.name)
@@ -152,6 +162,19 @@ def _copy_of(path: Path, folder: Path) -> Path:
     finally:
         engine.dispose()
     return copy
+
+
+def _copy_file(source: Path, target: Path, first: bytes = _DATABASE) -> None:
+    """Copy a file that begins as it must, a piece at a time. Raises StoreError."""
+    with source.open("rb") as one:
+        begun = one.read(len(first))
+        if begun != first:
+            raise StoreError(
+                f"{source.name}: the file is not a ledger", hint="take another backup file"
+            )
+        with target.open("wb") as two:
+            two.write(begun)
+            shutil.copyfileobj(one, two, 1 << 20)
 
 
 def _bring_up(engine: Engine, name: str) -> None:
@@ -185,12 +208,31 @@ def backups(folder: Path) -> list[Path]:
     return sorted(named, key=lambda path: path.name, reverse=True)
 
 
-def prune(folder: Path, keep: int) -> tuple[Path, ...]:
-    """Remove all but the newest backups, by name; no other file is touched."""
-    old = backups(folder)[keep:]
+def prune(ledger: Ledger, made: Path, keep: int) -> tuple[Path, ...]:
+    """Remove this ledger's backups that go least far; neither the one just made nor another's.
+
+    A backup is this ledger's when its newest entry is one of the ledger's own.
+    """
+    ours: list[tuple[int, float, Path]] = []
+    with ledger.read() as reader:
+        for path in backups(made.parent):
+            entries, digest = _head_of(path)
+            if path != made and entries and reader.hash_of(entries) == digest:
+                ours.append((entries, path.stat().st_mtime, path))
+    old = [path for _, _, path in sorted(ours, reverse=True)[keep - 1 :]]
     for path in old:
         path.unlink(missing_ok=True)
     return tuple(old)
+
+
+def _head_of(path: Path) -> tuple[int, str]:
+    """Number and hash of a file's newest entry; (0, "") where there is none to be read."""
+    try:
+        with closing(_open(path, "ro")) as connection:
+            row = connection.execute(_NEWEST).fetchone()
+    except sqlite3.Error:
+        return 0, ""
+    return (row[0], row[1]) if row else (0, "")
 
 
 def restore(path: Path, url: str, *, now: datetime, force: bool = False) -> Backup:
@@ -211,8 +253,7 @@ def restore(path: Path, url: str, *, now: datetime, force: bool = False) -> Back
             target = eng.sqlite_path(eng.parse_url(url))
             before = None
             if target is not None and target.exists():
-                before = _keep_newer(copy, url, target, now=now, force=force)
-                _overwrite(copy, target)
+                before = _replace(copy, url, target, now=now, force=force)
             else:
                 with open_ledger(f"sqlite:///{copy}") as ledger:
                     move_to(ledger, url)  # refuses a server's database that has a ledger already
@@ -225,6 +266,25 @@ def restore(path: Path, url: str, *, now: datetime, force: bool = False) -> Back
         if reader.head() != (entries, head_hash):
             raise StoreError("the restored ledger is not the backup", hint="restore again")
     return Backup(path=path, entries=entries, head_hash=head_hash, before=before)
+
+
+def _replace(copy: Path, url: str, target: Path, *, now: datetime, force: bool) -> Path:
+    """Put a backup in place of a ledger; where the ledger as it was is kept.
+
+    What is entered between keeping and replacing is compared, and kept, as well.
+    """
+    while True:
+        head = _head_of(target)
+        before = _keep_newer(copy, url, target, now=now, force=force)
+        try:
+            _overwrite(copy, target, head)
+        except _Overtaken:
+            continue
+        return before
+
+
+class _Overtaken(Exception):
+    """Something was entered into a ledger since it was looked at."""
 
 
 def _keep_newer(path: Path, url: str, target: Path, *, now: datetime, force: bool) -> Path:
@@ -308,8 +368,21 @@ def _has(path: Path, entry_id: int, digest: str) -> bool:
     return row is not None and row[0] == digest
 
 
-def _overwrite(path: Path, target: Path) -> None:
-    """Copy the backup's pages over the ledger in one transaction; a crash leaves the old one."""
+def _overwrite(path: Path, target: Path, head: tuple[int, str]) -> None:
+    """Copy the backup's pages over the ledger in one transaction; a crash leaves the old one.
+
+    Raises:
+        _Overtaken: the ledger's newest entry is no longer `head`; it is as it was.
+    """
+    looked = False
+
+    def look(status: int, _remaining: int, _total: int) -> None:
+        nonlocal looked
+        if status == sqlite3.SQLITE_OK and not looked:  # now nobody else can write
+            looked = True
+            if head[0] and _head_of(target) != head:
+                raise _Overtaken
+
     with eng.told_plainly(), closing(_open(path, "ro")) as one, closing(_open(target, "rw")) as two:
-        one.backup(two)
+        one.backup(two, pages=1, progress=look)
         two.execute("PRAGMA journal_mode = WAL")

@@ -55,17 +55,34 @@ def create(url: str, fill: Fill | None = None) -> None:
         return
     if path.exists():
         raise StoreError(f"{path} is there already", hint="choose another folder, or use that shop")
+    refuse_stray_log(path)
     if not path.parent.is_dir() or not os.access(path.parent, os.W_OK):
         raise StoreError(f"cannot write in {path.parent}", hint="make the folder or choose another")
     with tempfile.TemporaryDirectory(prefix=".new-ledger-", dir=path.parent) as folder:
         fresh = Path(folder) / "ledger.db"
         _create_file(fresh, fill)
+        refuse_stray_log(path)
         try:
             os.link(fresh, path)  # unlike a rename, never over a file another process just made
         except FileExistsError:
             raise StoreError(f"{path} is there already", hint="use that shop") from None
         except OSError:  # a file system without hard links
             shutil.move(fresh, path)
+
+
+def refuse_stray_log(path: Path) -> None:
+    """Refuse to put a ledger beside the log of another, which would be taken for its own.
+
+    Raises:
+        StoreError: one lies there.
+    """
+    for end in ("-wal", "-shm", "-journal"):
+        stray = path.with_name(path.name + end)
+        if os.path.lexists(stray):
+            raise StoreError(
+                f"{stray} lies there without its ledger",
+                hint="it may hold entries of a ledger that was there: move it away, and keep it",
+            )
 
 
 def _create_file(path: Path, fill: Fill | None) -> None:

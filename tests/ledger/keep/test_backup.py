@@ -1,5 +1,7 @@
 """Backups are whole or refused, and restoring never loses the newer ledger."""
 
+import os
+import shutil
 import sqlite3
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -8,8 +10,10 @@ import pytest
 
 from soapstock.errors import NotFound, RuleBroken, StoreError
 from soapstock.ledger.base import engine, schema
+from soapstock.ledger.keep import backup as backup_module
 from soapstock.ledger.keep.audit import audit
 from soapstock.ledger.keep.backup import backup, backups, restore, verify
+from soapstock.ledger.keep.migrate import create
 from soapstock.ledger.store import open_ledger
 from tests.ledger.next_schema import migrations
 
@@ -246,3 +250,102 @@ def test_a_restore_without_room_for_the_old_ledger_changes_nothing(local, tmp_pa
     with pytest.raises(StoreError, match="cannot write the backup"):
         restore(made.path, local.url, now=NOW, force=force)
     assert (tmp_path / "ledger.db").read_bytes() == before
+
+
+def test_a_backup_of_the_future_is_not_kept_in_place_of_the_one_just_made(local, tmp_path, maker):
+    """The clock was once wrong; a name's date decides nothing."""
+    folder = tmp_path / "backups"
+    backup(local, folder, now=NOW.replace(year=2099))
+    with local.write() as w:
+        w.weigh(maker.stamp(41), "DRF1", 3, 290_000)
+    made = backup(local, folder, now=NOW, keep=1)
+    assert backups(folder) == [made.path]
+    assert verify(made.path)[0] == 6
+
+
+def test_the_one_just_made_stays_though_another_is_further_on(local, tmp_path, maker):
+    """After a restore of an older state the newer backups are not of this chain: they stay."""
+    folder = tmp_path / "backups"
+    early = backup(local, folder, now=NOW)
+    with local.write() as w:
+        w.weigh(maker.stamp(41), "DRF1", 3, 290_000)
+    late = backup(local, folder, now=NOW + timedelta(hours=1))
+    restore(early.path, local.url, now=NOW, force=True)
+    made = backup(local, folder, now=NOW + timedelta(hours=2), keep=1)
+    assert set(backups(folder)) == {made.path, late.path}
+
+
+def test_another_shops_backups_are_never_removed(local, tmp_path, maker):
+    """Two shops may share one folder."""
+    folder, other = tmp_path / "backups", f"sqlite:///{tmp_path / 'other.db'}"
+    create(other)
+    with open_ledger(other) as theirs:
+        with theirs.write() as w:
+            maker.receive(w, "OTHER1")
+        kept = [backup(theirs, folder, now=NOW + timedelta(minutes=m)).path for m in range(3)]
+    made = backup(local, folder, now=NOW + timedelta(hours=1), keep=1)
+    assert set(backups(folder)) == {*kept, made.path}
+    assert made.removed == ()
+
+
+def test_a_log_beside_a_copied_ledger_is_read_with_it(local, tmp_path, maker):
+    """What was acknowledged last stands in the log until it is folded in."""
+    copied = tmp_path / "copied"
+    copied.mkdir()
+    with local.write() as w:
+        w.weigh(maker.stamp(41), "DRF1", 3, 290_000)
+    for end in ("", "-wal"):
+        shutil.copy(tmp_path / f"ledger.db{end}", copied / f"ledger.db{end}")
+    assert (copied / "ledger.db-wal").stat().st_size
+    url = f"sqlite:///{tmp_path / 'anew.db'}"
+    assert restore(copied / "ledger.db", url, now=NOW).entries == 6
+
+
+@pytest.mark.parametrize("end", ["-wal", "-shm", "-journal"])
+def test_no_ledger_is_made_beside_the_log_of_another(local, tmp_path, end):
+    """It would be taken for the new one's own, and ruin it."""
+    made = backup(local, tmp_path / "backups", now=NOW)
+    log = tmp_path / f"anew.db{end}"
+    log.write_bytes(b"old log")
+    url = f"sqlite:///{tmp_path / 'anew.db'}"
+    with pytest.raises(StoreError, match=f"anew.db{end} lies there"):
+        restore(made.path, url, now=NOW)
+    with pytest.raises(StoreError, match=f"anew.db{end} lies there"):
+        create(url)
+    assert log.read_bytes() == b"old log"
+    assert not (tmp_path / "anew.db").exists()
+
+
+@pytest.mark.parametrize("force", [False, True])
+def test_what_is_entered_while_a_backup_is_restored_is_not_lost(
+    local, tmp_path, maker, monkeypatch, force
+):
+    """It came after the copy for safety: without force it is refused, with force kept aside."""
+    made = backup(local, tmp_path / "backups", now=NOW)
+    real, entered = backup_module._overwrite, []
+
+    def late(*args):
+        if not entered:
+            entered.append(1)
+            with local.write() as w:
+                w.weigh(maker.stamp(41), "DRF1", 3, 290_000)
+        return real(*args)
+
+    monkeypatch.setattr(backup_module, "_overwrite", late)
+    if not force:
+        with pytest.raises(RuleBroken, match="has entries the backup lacks"):
+            restore(made.path, local.url, now=NOW)
+        with local.read() as r:
+            assert r.head()[0] == 6
+        return
+    done = restore(made.path, local.url, now=NOW, force=True)
+    assert verify(done.before)[0] == 6
+
+
+def test_a_huge_file_that_is_no_database_is_refused_unread(local, tmp_path):
+    """Three gigabytes of nothing, of which a few bytes are looked at."""
+    huge = tmp_path / "huge.db"
+    huge.touch()
+    os.truncate(huge, 3 * 10**9)
+    with pytest.raises(StoreError, match=r"^huge\.db: the file is not a ledger"):
+        restore(huge, local.url, now=NOW)
