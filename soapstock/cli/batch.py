@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Annotated
 
 import typer
 
 from soapstock.cli.frame.output import say, tell_entered
-from soapstock.cli.frame.session import Lot, Note, On, day_or_none, desk
+from soapstock.cli.frame.session import Lot, Note, On, day_or_none, desk, offer_lots
 from soapstock.cure.words import Decision
 from soapstock.units import parse_temperature_c
 
+Lots = Annotated[
+    list[str],
+    typer.Argument(metavar="LOT...", help="Lot codes.", autocompletion=offer_lots),
+]
 Why = Annotated[str, typer.Option("--why", help="The reason, kept with the entry.")]
 
 
@@ -79,34 +84,38 @@ def weigh(
 
 def test(
     ctx: typer.Context,
-    lot: Lot,
+    lots: Lots,
     method: Annotated[str, typer.Option(help="tongue, phenolphthalein, titration or ph.")],
     passed: Annotated[bool | None, typer.Option("--pass/--fail", help="The outcome.")] = None,
     value: Annotated[str, typer.Option(help="Figure of a titration (% NaOH) or pH.")] = "",
     on: On = None,
     note: Note = "",
 ) -> None:
+    """The same outcome for each lot named; all are entered, or none."""
     from soapstock.enter import batch
 
-    with desk(ctx) as opened:
-        tell_entered(
-            batch.test(
-                opened, lot, method, passed=passed, value=value, on=day_or_none(on), note=note
-            )
-        )
+    with desk(ctx) as opened, opened.writing() as (here, _):
+        done = [
+            batch.test(here, lot, method, passed=passed, value=value, on=day_or_none(on), note=note)
+            for lot in dict.fromkeys(lots)
+        ]
+    for entered in done:
+        tell_entered(entered)
 
 
 def _decide(
     ctx: typer.Context,
-    lot: str,
+    lots: Sequence[str],
     decision: Decision,
     why: str,
     on: str | None,
 ) -> None:
     from soapstock.enter.decide import decide
 
-    with desk(ctx) as opened:
-        tell_entered(decide(opened, lot, decision, why, on=day_or_none(on)))
+    with desk(ctx) as opened, opened.writing() as (here, _):
+        done = [decide(here, lot, decision, why, on=day_or_none(on)) for lot in dict.fromkeys(lots)]
+    for entered in done:
+        tell_entered(entered)
 
 
 def declare(
@@ -126,13 +135,13 @@ def declare(
             say(f"The highest weight that can honestly be promised: {highest_g(opened, lot)} g.")
 
 
-def release(ctx: typer.Context, lot: Lot, why: Why = "", on: On = None) -> None:
-    _decide(ctx, lot, "release", why, on)
+def release(ctx: typer.Context, lots: Lots, why: Why = "", on: On = None) -> None:
+    _decide(ctx, lots, "release", why, on)
 
 
-def hold(ctx: typer.Context, lot: Lot, why: Why = "", on: On = None) -> None:
-    _decide(ctx, lot, "hold", why, on)
+def hold(ctx: typer.Context, lots: Lots, why: Why = "", on: On = None) -> None:
+    _decide(ctx, lots, "hold", why, on)
 
 
-def reject(ctx: typer.Context, lot: Lot, why: Why = "", on: On = None) -> None:
-    _decide(ctx, lot, "reject", why, on)
+def reject(ctx: typer.Context, lots: Lots, why: Why = "", on: On = None) -> None:
+    _decide(ctx, lots, "reject", why, on)

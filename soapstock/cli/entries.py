@@ -8,11 +8,14 @@ import typer
 
 from soapstock.cli.frame.output import cells, emit, say, table
 from soapstock.cli.frame.session import AsCsv, AsJson, On, day_or_none, desk, offer_lots
+from soapstock.errors import BadInput
 
 
 def undo(
     ctx: typer.Context,
-    entry: Annotated[int, typer.Argument(metavar="ENTRY", help="Number of the entry to undo.")],
+    entry: Annotated[
+        str, typer.Argument(metavar="ENTRY", help="Number of the entry, or last: your last one.")
+    ],
     because: Annotated[str, typer.Option("--because", help="What was wrong with it.")] = "",
     on: On = None,
 ) -> None:
@@ -20,7 +23,13 @@ def undo(
     from soapstock.enter import undo as enter_undo
 
     with desk(ctx) as opened:
-        say(enter_undo.undo(opened, entry, because, day_or_none(on)).said)
+        if entry == "last":
+            said = enter_undo.undo_last(opened, because or "entered by mistake", day_or_none(on))
+        elif entry.isdecimal() and entry.isascii():
+            said = enter_undo.undo(opened, int(entry), because, day_or_none(on))
+        else:
+            raise BadInput(f"'{entry}' is not an entry's number", hint="give a number, or last")
+    say(said.said)
 
 
 def entries(

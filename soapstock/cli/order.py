@@ -174,6 +174,19 @@ def order_ship(
     say(f"Order {ref} is shipped{' short' if plan.lacking else ''}.")
 
 
+def order_unship(
+    ctx: typer.Context,
+    ref: Ref,
+    because: Annotated[str, typer.Option("--because", help="What was wrong.")] = "",
+    on: On = None,
+) -> None:
+    """Its bars lie where they lay, and it is open again."""
+    from soapstock.enter.undo import unship
+
+    with desk(ctx) as opened:
+        say(unship(opened, ref, because, day_or_none(on)).said)
+
+
 def order_cancel(
     ctx: typer.Context,
     ref: Ref,

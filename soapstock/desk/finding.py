@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from functools import cache
 from typing import TYPE_CHECKING
 
 from soapstock.chemistry.fats import own_fats
-from soapstock.codes.lot import LotCode, make_lot_code, near_codes, next_letter
+from soapstock.codes.lot import MAX_TYPED, LotCode, compact, make_lot_code, near_codes, next_letter
 from soapstock.codes.reading import read_code
 from soapstock.desk.desk import Desk
 from soapstock.errors import BadInput, Mend, NotFound
 from soapstock.recipes.recipe import parse_recipe
+from soapstock.units import several
 
 if TYPE_CHECKING:
     from soapstock.chemistry.fats import Fat
@@ -25,6 +27,11 @@ def parsed_recipe(text: str, where: str) -> Recipe:
     return _parsed(text, where, own_fats())
 
 
+# Product and at least one figure of the day; with the check character it is a whole code.
+_BEGINNING = re.compile(r"[A-Z]{2,4}[0-9]{1,5}|[A-Z]{2,4}[0-9]{5}[A-Z]")
+_MOST_SHOWN = 8
+
+
 @cache
 def _parsed(text: str, where: str, _own: tuple[Fat, ...]) -> Recipe:
     return parse_recipe(text, where)
@@ -34,14 +41,18 @@ def read_lot(desk: Desk, text: str, *, kind: str | None = None) -> LotCode:
     """The compact lot code of what was typed or scanned, known to this ledger.
 
     Args:
-        text: a lot code in any form, or a scanned link.
+        text: a lot code in any form, a scanned link, or the beginning of a code, from its first
+            figure on, that only one lot here has.
         kind: `batch` or `ingredient` when only one will do.
 
     Raises:
-        BadInput: the check character is wrong; near lots are offered.
+        BadInput: the check character is wrong, near lots are offered; or several lots begin so.
         NotFound: well formed, but no such lot here; near lots are offered.
     """
     with desk.ledger.read() as reader:
+        begun = _begun(reader, text, kind)
+        if begun is not None:
+            return begun
         try:
             code = read_code(text)
         except BadInput as err:
@@ -62,6 +73,23 @@ def read_lot(desk: Desk, text: str, *, kind: str | None = None) -> LotCode:
                 message, hint=_did_you_mean(near), mend=None if near else Mend("list_lots")
             )
     return code
+
+
+def _begun(reader: Reader, text: str, kind: str | None) -> LotCode | None:
+    """The only lot that begins as typed, or None; a whole code is never completed or guessed."""
+    beginning = compact(text[:MAX_TYPED])
+    if not _BEGINNING.fullmatch(beginning):
+        return None
+    codes = [code for code in reader.all_lot_codes() if code.startswith(beginning)]
+    found = [code for code in codes if kind in (None, reader.lot_kind(code))]
+    if len(found) > 1:
+        shown = ", ".join(code.shown for code in found[:_MOST_SHOWN])
+        more = f" and {len(found) - _MOST_SHOWN} more" if len(found) > _MOST_SHOWN else ""
+        raise BadInput(
+            f"'{beginning}' begins {several(len(found), 'lot code')}",
+            hint=f"which one: {shown}{more}",
+        )
+    return found[0] if found else None
 
 
 def _did_you_mean(near: list[LotCode]) -> str:

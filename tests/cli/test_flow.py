@@ -162,6 +162,23 @@ def test_undo_reverses_a_weigh_in(shop: Path, run: Any) -> None:
     assert "was undone by entry" in run(*at, "scan", lot).out
 
 
+def test_several_batches_are_tested_by_one_command_or_none_is(shop: Path, run: Any) -> None:
+    """With one lot still in its mould nothing is entered; `undo last` then has the last of them."""
+    first, second = (
+        next(w for w in pour(run, shop).out.split() if w.startswith(LOT)) for _ in range(2)
+    )
+    at = ("--shop", shop, "--today", "2026-09-10")
+    run(*at, "unmould", first, "--bars", 14, "--mass", "1330g", "--counted", 10)
+    test = (*at, "test", first, second, "--method", "tongue", "--pass")
+    assert run(*test).code == 4
+    assert json.loads(run(*at, "scan", first, "--json").out)["tests"] == []
+    run(*at, "unmould", second, "--bars", 14, "--mass", "1330g", "--counted", 10)
+    assert run(*test).out.count("tongue test passed") == 2
+    assert second in run(*at, "undo", "last").out
+    assert json.loads(run(*at, "scan", second, "--json").out)["tests"] == []
+    assert len(json.loads(run(*at, "scan", first, "--json").out)["tests"]) == 1
+
+
 def test_the_scan_loop_goes_on_after_a_bad_code(shop: Path, run: Any) -> None:
     """One code a line: a wrong one is told, near lots are offered, the next is read."""
     lot = next(w for w in pour(run, shop).out.split() if w.startswith(LOT))

@@ -49,6 +49,34 @@ def test_an_unknown_lot_offers_near_ones(desk: Desk) -> None:
     assert "DRF-26241-AZ" in told.value.hint
 
 
+@pytest.mark.parametrize("typed", ["eel-26290", "EEL 26290A", "eel2629"])
+def test_a_beginning_that_one_lot_has_is_that_lot(desk: Desk, typed: str) -> None:
+    """In any case, with or without hyphens."""
+    assert read_lot(desk, typed, kind="batch") == "EEL26290AT"
+
+
+def test_a_beginning_that_several_lots_have_lists_them(desk: Desk) -> None:
+    """No lot is chosen for the maker."""
+    with pytest.raises(BadInput, match="begins") as told:
+        read_lot(desk, "DRF26")
+    assert "DRF-26241-AZ" in told.value.hint
+    assert "DRF-26273-AY" in told.value.hint
+
+
+@pytest.mark.parametrize("typed", ["EEL26290AX", "EEL", "E2629", "EEL26290ATT", "EEL26291"])
+def test_what_is_no_beginning_is_never_completed(desk: Desk, typed: str) -> None:
+    """A wrong check character stays wrong, and a product alone names no lot."""
+    with pytest.raises((BadInput, NotFound)):
+        read_lot(desk, typed)
+
+
+def test_a_beginning_is_looked_for_among_lots_of_the_kind_asked(desk: Desk) -> None:
+    """An ingredient's lot is no batch, however it begins."""
+    with pytest.raises((BadInput, NotFound)):
+        read_lot(desk, "BEE-26230", kind="batch")
+    assert read_lot(desk, "BEE-26230", kind="ingredient") == "BEE26230AC"
+
+
 def test_a_recipe_is_found_in_any_case(desk: Desk) -> None:
     """Codes are read without regard to case or spaces."""
     with desk.ledger.read() as reader:

@@ -67,6 +67,9 @@ order reserve HS-41
 order list --json
 order pack HS-41 --pick {out}/pick.pdf --slip {out}/slip.pdf
 order ship HS-41 --short --why "all there is"
+order unship HS-41 --because "wrong box"
+order ship HS-41
+undo last
 order add X-1 DRF=2 EBB=1 --from "B. Customer" --wanted-by 2026-12-01
 order reserve X-1
 order cancel X-1 --why "not wanted after all"

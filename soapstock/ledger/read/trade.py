@@ -31,6 +31,10 @@ SENT = """
     FROM movement m JOIN lot l ON l.id = m.lot_id
     WHERE m.to_place = 'customer' AND m.order_ref <> '' AND LIVE(m.entry_id)
     GROUP BY m.order_ref, l.code"""
+SENDING = """
+    SELECT m.entry_id FROM movement m
+    WHERE m.to_place = 'customer' AND m.order_ref = :ref AND LIVE(m.entry_id)
+    UNION SELECT c.entry_id FROM order_close c WHERE c.order_id = :order AND LIVE(c.entry_id)"""
 LABELS = """
     SELECT l.code, sum(r.printed), sum(r.spoiled), sum(r.used)
     FROM label_run r JOIN lot l ON l.id = r.lot_id
@@ -118,6 +122,11 @@ class TradeReader(Snapshot):
                 return found
         refs = ", ".join(o.order_ref for o in every if not o.outcome) or "none"
         raise NotFound(f"no order {order_ref}", hint=f"open orders: {refs}")
+
+    def sending_entries(self, order_id: int, order_ref: str) -> list[int]:
+        """Entries by which bars of an order were sent, and that which closed it."""
+        given = {"ref": order_ref, "order": order_id}
+        return sorted(self.db.execute(query(SENDING), given).scalars())
 
     def reserved_by_lot(self) -> dict[LotCode, int]:
         """Bars of each lot kept for open orders."""
