@@ -8,6 +8,7 @@ agrees with 16 CFR 500.19's 453.592); 1 in = 25.4 mm exactly (16 CFR 500.19).
 from __future__ import annotations
 
 import re
+from datetime import date
 from decimal import ROUND_HALF_EVEN, Decimal, InvalidOperation
 
 from soapstock.errors import BadInput
@@ -155,6 +156,20 @@ def round_to_step(value: Decimal | float, step: Decimal) -> Decimal:
     """The value rounded half to even to a whole number of scale steps."""
     exact = value if isinstance(value, Decimal) else Decimal(repr(float(value)))
     return (exact / step).to_integral_value(rounding=ROUND_HALF_EVEN) * step
+
+
+def day_words(day: date | None, today: date) -> str:
+    """A date for people, such as `5 Dec`; with the year when it is not near; empty for none.
+
+    >>> day_words(date(2026, 12, 5), date(2026, 11, 25))
+    '5 Dec'
+    >>> day_words(date(2027, 12, 5), date(2026, 11, 25))
+    '5 Dec 2027'
+    """
+    if day is None:
+        return ""
+    text = f"{day.day} {day:%b}"
+    return text if abs((day - today).days) < 180 else f"{text} {day.year}"
 
 
 def several(number: int, noun: str) -> str:

@@ -13,6 +13,7 @@ from soapstock.errors import BadInput
 from soapstock.units import several
 
 if TYPE_CHECKING:
+    from soapstock.views.batch import BatchView
     from soapstock.views.cure import CureView
 
 COLUMNS, ROWS = 64, 15
@@ -69,13 +70,12 @@ def _named(path: Path, ending: str) -> Path:
 
 def print_cure(seen: CureView) -> None:
     """Print a batch's curve, answers, gates and alarms."""
-    from soapstock.cli.curing import ready_text
+    from soapstock.views import words
     from soapstock.views.cure import facts_of
 
     item = seen.item
-    say(f"{item.facts.lot_code.shown}  {item.recipe.name}  {item.readiness.state.upper()}")
-    ready = ready_text(item.readiness.ready_by, item.today)
-    say(f"Day {item.day} of {item.cure_days}. Ready by: {ready}")
+    say(f"{item.facts.lot_code.shown}  {item.recipe.name}  {words.state_words(item).upper()}")
+    say(f"Day {item.day} of {item.cure_days}. Ready by: {words.ready_by_words(item)}")
     say()
     for line in text_chart(seen):
         say(line)
@@ -89,14 +89,20 @@ def print_cure(seen: CureView) -> None:
         [f"{day.day} {day:%b}" for day, _ in seen.chances],
         [[f"{100 * chance:.0f} %" for _, chance in seen.chances]],
     )
-    gates = item.readiness.gates.values()
+    print_gates(item)
+    say_notes(words.mark_words(item))
+
+
+def print_gates(item: BatchView) -> None:
+    """Print the five gates, and why each is open or shut."""
+    from soapstock.views.words import gate_words
+
     table(
         "Gates",
         ["Gate", "", "Why"],
-        [[g.name, "open" if g.open else "SHUT", g.reason] for g in gates],
+        [[gate.name, gate.stands, gate.why] for gate in gate_words(item)],
         whole=["Gate", ""],
     )
-    say_notes(problem.message for problem in item.alarms)
 
 
 def text_chart(seen: CureView, *, columns: int = COLUMNS, rows: int = ROWS) -> list[str]:
@@ -117,7 +123,7 @@ def text_chart(seen: CureView, *, columns: int = COLUMNS, rows: int = ROWS) -> l
     today = column(min(float(seen.item.day), last))
     for line in grid:
         line[today] = "|"
-    for p in _by_column(seen, columns):
+    for p in seen.curve_at(columns):
         place = column(p[0])
         for y in range(row(p[3]), row(p[1]) + 1):
             grid[y][place] = "."
@@ -129,15 +135,6 @@ def text_chart(seen: CureView, *, columns: int = COLUMNS, rows: int = ROWS) -> l
         label = f"{high - span * y / (rows - 1):6.1f} g" if y % 2 == 0 else " " * 8
         lines.append(f"{label} {''.join(cells).rstrip()}")
     return [*lines, _day_axis(last, columns)]
-
-
-def _by_column(seen: CureView, columns: int) -> list[tuple[float, float, float, float]]:
-    """Day, low, middle and high of the curve at each column."""
-    curve, last = seen.chart.curve, seen.chart.curve[-1].day
-    days = [last * i / (columns - 1) for i in range(columns)]
-    found = seen.forecast.mass_points([day for day in days if day >= curve[0].day]).tolist()
-    shown = [day for day in days if day >= curve[0].day]
-    return [(day, low, mid, high) for day, (low, mid, high) in zip(shown, found, strict=True)]
 
 
 def _day_axis(last: float, columns: int) -> str:

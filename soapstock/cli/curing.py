@@ -7,29 +7,13 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.frame.output import day_text, emit, say, say_notes, table
+from soapstock.cli.frame.output import emit, say, say_notes, table
 from soapstock.cli.frame.session import AsCsv, AsJson, desk, parse_day
 from soapstock.errors import BadInput
 
 if TYPE_CHECKING:
-    from soapstock.cure.gates import ReadyBy
     from soapstock.views.batch import BatchView
     from soapstock.views.lists import ReadyLine
-
-
-def ready_text(ready_by: ReadyBy | None, today: date) -> str:
-    """`5 Dec (1 to 12 Dec)`: the expected day and its interval."""
-    if ready_by is None:
-        return "not known"
-    if ready_by.late <= today:
-        return "days are up"
-    middle = day_text(ready_by.expected, today)
-    if ready_by.early == ready_by.late:
-        return middle
-    early, late = day_text(ready_by.early, today), day_text(ready_by.late, today)
-    if early.split(" ", 1)[1] == late.split(" ", 1)[1]:
-        early = early.split(" ", 1)[0]
-    return f"{middle} ({early} to {late})"
 
 
 def curing(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
@@ -45,10 +29,12 @@ def curing(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -
 
 def print_curing(items: list[BatchView], today: date) -> None:
     """Print the curing table."""
+    from soapstock.views.words import mark_words
+
     table(
         f"Curing on {today.isoformat()}",
         ["Lot", "Bar", "Bars", "Day", "Weight g", "End g", "Ready by", "Missing"],
-        [_curing_row(item, today) for item in items],
+        [_curing_row(item) for item in items],
         right=["Bars", "Day"],
         whole=["Lot", "Bar", "Day", "End g"],
         empty="nothing is curing",
@@ -56,44 +42,21 @@ def print_curing(items: list[BatchView], today: date) -> None:
     if any(item.alarms for item in items):
         say("! looks odd:")
     for item in items:
-        say_notes([f"{_lot(item)}: {problem.message}" for problem in item.alarms])
+        say_notes([f"{item.facts.lot_code.shown}: {mark}" for mark in mark_words(item)])
 
 
-def _lot(item: BatchView) -> str:
+def _curing_row(item: BatchView) -> list[str]:
+    from soapstock.views import words
 
-    return item.facts.lot_code.shown
-
-
-def _curing_row(item: BatchView, today: date) -> list[str]:
-    weight = "in mould"
-    if item.last_weight_g is not None and item.start_g:
-        lost = round(100 * (item.last_weight_g / item.start_g - 1), 1) + 0.0
-        weight = (
-            f"{item.last_weight_g:.1f} {lost:+.1f}%"
-            if item.facts.weigh_ins
-            else (f"{item.start_g:.1f} start")
-        )
-    end = ""
-    if item.forecast is not None:
-        final = item.forecast.final_mass()
-        end = f"{final.low:.0f}-{final.high:.0f}"
-    from soapstock.views.batch import STOPPED
-    from soapstock.views.lists import still_needs
-
-    missing = ", ".join(still_needs(item))
-    if item.readiness.state in STOPPED:
-        missing = item.readiness.state.upper()
-    if item.alarms:
-        missing = f"! {missing}"
     return [
-        _lot(item),
+        item.facts.lot_code.shown,
         item.recipe.name,
-        str(item.bars) if item.facts.unmould else "?",
-        f"{item.day}/{item.cure_days}",
-        weight,
-        end,
-        ready_text(item.readiness.ready_by, today),
-        missing,
+        words.bars_words(item),
+        words.day_of_cure(item),
+        words.weight_words(item),
+        words.end_words(item),
+        words.ready_by_words(item),
+        words.missing_words(item),
     ]
 
 
@@ -136,7 +99,7 @@ def print_ready(lines: list[ReadyLine], today: date, until: date | None) -> None
     table(
         title,
         ["Lot", "Bar", "Bars", "Place", "Best before", "Ready"],
-        [_ready_row(line, today) for line in lines],
+        [_ready_row(line) for line in lines],
         right=["Bars"],
         whole=["Lot", "Best before"],
         empty="no bars",
@@ -146,14 +109,14 @@ def print_ready(lines: list[ReadyLine], today: date, until: date | None) -> None
         say(f"{name}: {now} ready now{later}")
 
 
-def _ready_row(line: ReadyLine, today: date) -> list[str]:
-    from soapstock.views.lists import still_needs
+def _ready_row(line: ReadyLine) -> list[str]:
+    from soapstock.views.words import ready_by_words, still_needs
 
     item = line.item
     places = ", ".join(f"{n} {p}" for p, n in item.facts.for_sale().items())
     when = "now"
     if not line.now:
         needs = ", ".join(still_needs(item))
-        when = f"{ready_text(item.readiness.ready_by, today)}; needs {needs}"
+        when = f"{ready_by_words(item)}; needs {needs}"
     until = item.best_before.isoformat() if item.best_before else ""
-    return [_lot(item), item.recipe.name, str(item.bars), places, until, when]
+    return [item.facts.lot_code.shown, item.recipe.name, str(item.bars), places, until, when]

@@ -9,7 +9,6 @@ import typer
 
 from soapstock.cli.frame.output import (
     caution_line,
-    day_text,
     emit_record,
     say,
     say_notes,
@@ -17,7 +16,7 @@ from soapstock.cli.frame.output import (
 )
 from soapstock.cli.frame.session import AsJson, day_or_none, desk, parse_day
 from soapstock.errors import BadInput
-from soapstock.units import format_g, format_kg
+from soapstock.units import day_words, format_g, format_kg
 
 if TYPE_CHECKING:
     from soapstock.planning.task import PourPlan
@@ -123,12 +122,12 @@ def _print_calendar(seen: Planned, best: PourPlan, today: date) -> None:
         ["Day", "Bar", "Bars", "Moulds", "Batter", "Ready by"],
         [
             [
-                f"{p.day:%a} {day_text(p.day, today)}",
+                f"{p.day:%a} {day_words(p.day, today)}",
                 names[p.code],
                 str(p.bars),
                 ", ".join(f"{n} {name}" for name, n in p.moulds),
                 format_g(round(p.batter_g)),
-                day_text(p.day + timedelta(days=late[p.code]), today),
+                day_words(p.day + timedelta(days=late[p.code]), today),
             ]
             for p in best.pours
         ],
@@ -158,7 +157,7 @@ def _print_varieties(seen: Planned, today: date) -> None:
                 str(s.wanted + s.waits),
                 f"{v.demand.at_chance(0.05)}-{v.demand.at_chance(0.95)}",
                 low if low == high else f"{low}-{high}",
-                day_text(last, today) if last else "too late",
+                day_words(last, today) if last else "too late",
             ]
         )
     say("")
@@ -170,7 +169,7 @@ def _print_varieties(seen: Planned, today: date) -> None:
         whole=["Bar", "Asked for", "On the day"],
     )
     until = seen.wish.launch + timedelta(days=seen.wish.selling_days)
-    say(f"Asked for: from the first day to {day_text(until, today)}, 90 % sure.")
+    say(f"Asked for: from the first day to {day_words(until, today)}, 90 % sure.")
     first = sells_out_first(seen)
     if first is not None:
         name = next(s.name for s in seen.standings if s.code == first[0])

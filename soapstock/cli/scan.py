@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from soapstock.cli.frame.mends import help_of
-from soapstock.cli.frame.output import caution_line, day_text, emit_record, say, say_notes, table
+from soapstock.cli.frame.output import caution_line, emit_record, say, say_notes, table
 from soapstock.cli.frame.session import AsJson, desk, offer_lots
 from soapstock.errors import BadInput, SoapstockError
-from soapstock.units import format_g, g_from_mg
+from soapstock.units import day_words, format_g, g_from_mg
 
 if TYPE_CHECKING:
     from soapstock.desk.desk import Desk
-    from soapstock.ledger.facts import BatchFacts, IngredientLot, WeighRecord
+    from soapstock.ledger.facts import BatchFacts, IngredientLot
     from soapstock.views.batch import BatchView
     from soapstock.views.history import BatchHistory, IngredientHistory
 
@@ -71,29 +71,32 @@ def tell(opened: Desk, text: str, *, as_json: bool = False) -> None:
     if as_json:
         emit_record(history.history_record(found))
     elif isinstance(found, history.BatchHistory):
-        print_batch(opened, found)
+        print_batch(found)
     else:
         print_ingredient(opened, found)
 
 
-def print_batch(opened: Desk, found: BatchHistory) -> None:
+def print_batch(found: BatchHistory) -> None:
     """Print a batch's history, the state and the shut gates first."""
-    _print_head(opened, found.item)
+    from soapstock.views.words import mark_words
+
+    _print_head(found.item)
     _print_pot(found)
     print_weights(found.item)
     _print_since(found.item.facts)
     undone = [e for e in found.entries if e.undone_by]
     say_notes([f"entry {e.id} ({e.kind}) was undone by entry {e.undone_by}" for e in undone])
-    say_notes([problem.message for problem in found.item.alarms])
+    say_notes(mark_words(found.item))
 
 
-def _print_head(opened: Desk, item: BatchView) -> None:
+def _print_head(item: BatchView) -> None:
     """What the batch is, its dates, and its gates."""
-    from soapstock.cli.curing import ready_text
+    from soapstock.cli.cure import print_gates
+    from soapstock.views.words import ready_by_words, state_words
 
     facts = item.facts
     lot = facts.lot_code.shown
-    say(f"{lot}  {item.recipe.name}  {item.readiness.state.upper()}")
+    say(f"{lot}  {item.recipe.name}  {state_words(item).upper()}")
     say(
         f"Recipe {facts.recipe_code} version {facts.recipe_version}, poured "
         f"{facts.poured_on.isoformat()} by {facts.by}; day {item.day} of {item.cure_days}"
@@ -101,13 +104,8 @@ def _print_head(opened: Desk, item: BatchView) -> None:
     if item.best_before:
         say(f"Best before {item.best_before.isoformat()} ({item.keeping_why})")
     if item.readiness.state != "ready" and item.readiness.ready_by is not None:
-        say(f"Ready by {ready_text(item.readiness.ready_by, opened.today)}")
-    table(
-        "Gates",
-        ["Gate", "", "Why"],
-        [[g.name, "open" if g.open else "SHUT", g.reason] for g in item.readiness.gates.values()],
-        whole=["Gate", ""],
-    )
+        say(f"Ready by: {ready_by_words(item)}")
+    print_gates(item)
 
 
 def _print_pot(found: BatchHistory) -> None:
@@ -203,49 +201,24 @@ def _conditions(found: BatchHistory) -> str:
     return ", ".join([*words, *([pour.mould] if pour.mould else [])])
 
 
-def _room(weigh_in: WeighRecord) -> str:
-    parts = [(weigh_in.room_c, "{:.0f} °C"), (weigh_in.room_rh, "{:.0f} %")]
-    return ", ".join(form.format(value) for value, form in parts if value is not None)
-
-
 def print_weights(item: BatchView) -> None:
     """Print the weigh-ins with a small chart: a bar of text between bone-dry and start."""
-    facts = item.facts
-    if facts.unmould is None or item.start is None or item.start_g is None:
-        return
-    floor = item.start_g * (1.0 - item.start.water_fraction)
-
-    def line(day: str, age: int, bars: int, each: float, room: str = "") -> list[str]:
-        share = max(0.0, min(1.0, (each - floor) / (item.start_g - floor))) if item.start_g else 0.0
-        lost = round(100 * (each / item.start_g - 1), 1) + 0.0 if item.start_g else 0.0
-        return [
-            day,
-            str(age),
-            str(bars),
-            f"{each:.1f}",
-            f"{lost:+.1f}",
-            "#" * round(CHART_COLUMNS * share),
-            room,
-        ]
+    from soapstock.views.history import weight_lines
 
     rows = [
-        line(
-            facts.unmould.on.isoformat(),
-            (facts.unmould.on - facts.poured_on).days,
-            facts.unmould.counted_bars,
-            item.start_g,
-        )
+        [
+            line.on.isoformat(),
+            str(line.age_days),
+            str(line.bars),
+            f"{line.bar_g:.1f}",
+            f"{0.0 - line.lost_percent:+.1f}",
+            "#" * round(CHART_COLUMNS * line.water_left),
+            line.room,
+        ]
+        for line in weight_lines(item)
     ]
-    rows += [
-        line(
-            w.on.isoformat(),
-            (w.on - facts.poured_on).days,
-            w.bars,
-            float(w.bar_g),
-            _room(w),
-        )
-        for w in facts.weigh_ins
-    ]
+    if not rows:
+        return
     columns = ["Day", "Age", "Bars", "g", "%", "Water left", "Room"]
     if not any(row[-1] for row in rows):
         columns, rows = columns[:-1], [row[:-1] for row in rows]
@@ -281,7 +254,7 @@ def print_ingredient(opened: Desk, found: IngredientHistory) -> None:
     say(
         f"Received {format_g(g_from_mg(lot.mass_mg))} on {lot.received_on.isoformat()}, "
         f"{format_g(g_from_mg(lot.left_mg))} left"
-        + (f", best before {day_text(lot.best_before, opened.today)}" if lot.best_before else "")
+        + (f", best before {day_words(lot.best_before, opened.today)}" if lot.best_before else "")
     )
     rows = [
         [

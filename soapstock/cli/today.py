@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.frame.output import day_text, emit, table
+from soapstock.cli.frame.output import emit, table
 from soapstock.cli.frame.session import AsCsv, AsJson, desk
+from soapstock.units import day_words
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -56,6 +57,6 @@ def _when(step: Step, day: date) -> str:
     if step.due is None:
         return ""
     if step.what in ("failed", "on hold", "expired", "expires") or step.due > day:
-        return day_text(step.due, day)
+        return day_words(step.due, day)
     late = (day - step.due).days
     return f"{late} d late" if late else "today"

@@ -11,7 +11,8 @@ from soapstock.codes.reading import qr_text
 from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import read_lot
 from soapstock.units import format_g
-from soapstock.views.batch import STOPPED, BatchView, view
+from soapstock.views import words
+from soapstock.views.batch import BatchView, view
 from soapstock.views.cure import UNMOULD_AFTER_DAYS
 
 
@@ -29,16 +30,11 @@ def card_of(desk: Desk, item: BatchView) -> Any:
     """The rack card of a batch."""
     from soapstock.render.paper.rack_card import RackCard
 
-    facts, ready = item.facts, item.readiness.ready_by
+    facts = item.facts
     due = (
         facts.unmould.on if facts.unmould else facts.poured_on + timedelta(days=UNMOULD_AFTER_DAYS)
     )
     declared = item.recipe.declared_weight_g
-    stopped = item.readiness.state in STOPPED
-    gate = "tested" if item.readiness.state == "failed" else "released"
-    note = f"{item.readiness.state.upper()}: {item.readiness.gates[gate].reason}" if stopped else ""
-    if stopped:
-        ready = None
     return RackCard(
         shop_name=desk.shop.maker,
         recipe_name=item.recipe.name,
@@ -51,11 +47,10 @@ def card_of(desk: Desk, item: BatchView) -> Any:
         bars=item.bars if facts.unmould else None,
         start_mass_text=f"{item.start_g:.1f} g" if item.start_g else "",
         declared_text=format_g(round(declared, 1)) if declared is not None else "",
-        ready_early=ready.early if ready else None,
-        ready_expected=ready.expected if ready else None,
-        ready_late=ready.late if ready else None,
-        state=item.readiness.state.upper() if stopped else item.readiness.state,
-        note=note or item.recipe.notes,
+        ready_text=words.ready_by_words(item, year=True),
+        state=words.state_words(item),
+        stopped_text=words.stop_words(item),
+        note=item.recipe.notes,
     )
 
 

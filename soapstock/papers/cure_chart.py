@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import tempfile
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.errors import BadInput
-from soapstock.views.batch import STOPPED, BatchView, views
+from soapstock.views import words
+from soapstock.views.batch import views
 from soapstock.views.cure import CureView, cure_view, facts_of
-from soapstock.views.lists import curing, still_needs
+from soapstock.views.lists import curing
 
 if TYPE_CHECKING:
     from soapstock.render.paper.cure_chart import ChartSheet
@@ -22,14 +22,14 @@ def chart_sheet(desk: Desk, seen: CureView) -> ChartSheet:
     from soapstock.render.paper.cure_chart import ChartSheet
 
     item = seen.item
-    ready = item.readiness.ready_by
+    ready = None if words.is_stopped(item) else item.readiness.ready_by
     declared = item.recipe.declared_weight_g
-    gates = item.readiness.gates.values()
     return ChartSheet(
         shop_name=desk.shop.maker,
         recipe_name=item.recipe.name,
         lot_code=item.facts.lot_code.shown,
-        state=item.readiness.state,
+        state=words.state_words(item),
+        ready_text=words.ready_by_words(item, year=True),
         chart=seen.chart,
         poured_on=item.facts.poured_on,
         today=desk.today,
@@ -39,8 +39,8 @@ def chart_sheet(desk: Desk, seen: CureView) -> ChartSheet:
         ready_late=ready.late if ready else None,
         declared_g=float(declared) if declared else None,
         facts=tuple(facts_of(seen)),
-        gates=tuple(f"{g.name}: {'open' if g.open else 'SHUT'}, {g.reason}" for g in gates),
-        notes=tuple(problem.message for problem in item.alarms),
+        gates=tuple(gate.line for gate in words.gate_words(item)),
+        notes=tuple(words.mark_words(item)),
     )
 
 
@@ -91,11 +91,11 @@ def write_rack(desk: Desk, path: Path, *, everything: bool = False) -> tuple[int
     rows = [
         RackRow(
             sheet=chart_sheet(desk, cure_view(desk, item)),
-            bars=str(item.bars) if item.facts.unmould else "?",
-            day=f"{item.day}/{item.cure_days}",
-            weight=_weight_text(item),
-            ready=_ready_text(item, desk.today),
-            missing=_missing_text(item),
+            bars=words.bars_words(item),
+            day=words.day_of_cure(item),
+            weight=words.weight_words(item),
+            ready=words.ready_by_words(item),
+            missing=words.missing_words(item),
         )
         for item in items
         if item.forecast is not None
@@ -104,29 +104,3 @@ def write_rack(desk: Desk, path: Path, *, everything: bool = False) -> tuple[int
         path, rows, shop_name=desk.shop.maker, today=desk.today, paper=desk.shop.paper
     )
     return len(rows), pages
-
-
-def _weight_text(item: BatchView) -> str:
-    if item.last_weight_g is None or not item.start_g:
-        return "in mould"
-    lost = 100.0 * (1.0 - item.last_weight_g / item.start_g)
-    return f"{item.last_weight_g:.1f} (−{lost:.1f} %)" if lost else f"{item.last_weight_g:.1f}"
-
-
-def _ready_text(item: BatchView, today: date) -> str:
-    ready = item.readiness.ready_by
-    if ready is None:
-        return "not known"
-    if ready.late <= today:
-        return "days are up"
-    middle = f"{ready.expected.day} {ready.expected:%b}"
-    if ready.early == ready.late:
-        return middle
-    return f"{middle} ({ready.early.day} {ready.early:%b} to {ready.late.day} {ready.late:%b})"
-
-
-def _missing_text(item: BatchView) -> str:
-    if item.readiness.state in STOPPED:
-        return item.readiness.state.upper()
-    words = ", ".join(still_needs(item)) or "ready"
-    return f"! {words}" if item.alarms else words

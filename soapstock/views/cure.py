@@ -52,6 +52,14 @@ class CureView:
     highest_declared_g: Decimal
     under_declared: DaysInterval | None
 
+    def curve_at(self, columns: int) -> list[tuple[float, float, float, float]]:
+        """Day, low, middle and high mass, g, at so many even steps from the pour to the end."""
+        curve, last = self.chart.curve, self.chart.curve[-1].day
+        days = [last * i / (columns - 1) for i in range(columns)]
+        shown = [day for day in days if day >= curve[0].day]
+        masses = self.forecast.mass_points(shown).tolist()
+        return [(day, low, mid, high) for day, (low, mid, high) in zip(shown, masses, strict=True)]
+
 
 @one_snapshot
 def cure(desk: Desk, lot: str) -> CureView:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from soapstock.codes.lot import LotCode, with_hyphens
@@ -13,9 +14,10 @@ from soapstock.units import g_from_mg
 from soapstock.views.batch import BatchView, view
 from soapstock.views.lists import record
 from soapstock.views.poured import all_uses
+from soapstock.views.words import lost_percent
 
 if TYPE_CHECKING:
-    from soapstock.ledger.facts import BatchFacts, EntryRecord, IngredientLot
+    from soapstock.ledger.facts import BatchFacts, EntryRecord, IngredientLot, WeighRecord
     from soapstock.ledger.read.reader import Reader
 
 
@@ -42,6 +44,56 @@ class IngredientHistory:
     entries: tuple[EntryRecord, ...]
     through: Mapping[LotCode, LotCode]
     rendered: tuple[LotCode, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeightLine:
+    """A bar's mass on the day it was unmoulded, or weighed in.
+
+    Attributes:
+        on: the day.
+        age_days: days since the pour.
+        bars: how many were on the scale together.
+        bar_g: mass of one, g.
+        lost_percent: lost of its mass at unmoulding, %.
+        water_left: of the water it held at unmoulding, 0 to 1.
+        room: air of the room then, such as `15 °C, 60 %`; may be empty.
+    """
+
+    on: date
+    age_days: int
+    bars: int
+    bar_g: float
+    lost_percent: float
+    water_left: float
+    room: str
+
+
+def weight_lines(item: BatchView) -> list[WeightLine]:
+    """The unmoulding and the weigh-ins of a batch; empty while no start is known."""
+    out, start_g = item.facts.unmould, item.start_g
+    if out is None or item.start is None or not start_g:
+        return []
+    floor_g = start_g * (1.0 - item.start.water_fraction)
+
+    def line(on: date, bars: int, bar_g: float, room: str = "") -> WeightLine:
+        return WeightLine(
+            on=on,
+            age_days=(on - item.facts.poured_on).days,
+            bars=bars,
+            bar_g=bar_g,
+            lost_percent=lost_percent(item, bar_g),
+            water_left=max(0.0, min(1.0, (bar_g - floor_g) / (start_g - floor_g))),
+            room=room,
+        )
+
+    weighed = [line(w.on, w.bars, float(w.bar_g), _room(w)) for w in item.facts.weigh_ins]
+    return [line(out.on, out.counted_bars, start_g), *weighed]
+
+
+def _room(weigh_in: WeighRecord) -> str:
+    parts = [(weigh_in.room_c, "{:.0f} °C"), (weigh_in.room_rh, "{:.0f} %")]
+    return ", ".join(form.format(value) for value, form in parts if value is not None)
 
 
 def scan(desk: Desk, text: str) -> BatchHistory | IngredientHistory:

@@ -53,22 +53,6 @@ def _span(interval: Any) -> dict[str, float] | None:
     }
 
 
-_STILL = {"dry": "drying", "tested": "test", "weight": "weight", "released": "release"}
-
-
-def still_needs(item: BatchView) -> list[str]:
-    """What a batch still needs, in one or two words a gate, such as `6 d cure`, `test`."""
-    if item.readiness.state == "in mould":
-        return ["unmould"]
-    words = []
-    for name, gate in item.readiness.gates.items():
-        if gate.open:
-            continue
-        left = item.cure_days - item.day
-        words.append(f"{left} d cure" if name == "cured" else _STILL[name])
-    return words
-
-
 WAITING = ("in mould", "curing", "failed", "awaiting test", "awaiting release", "on hold")
 _URGENCY = {
     "failed": 0,

@@ -104,9 +104,7 @@ def test_the_codes_of_two_rack_cards_are_read(text: str, tmp_path: Path) -> None
         bars=None,
         start_mass_text="",
         declared_text="",
-        ready_early=None,
-        ready_expected=None,
-        ready_late=None,
+        ready_text="not known yet",
         state="in mould",
     )
     write_rack_card(path, [card, card])

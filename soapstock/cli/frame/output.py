@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -137,14 +136,6 @@ def emit_record(record: Mapping[str, Any]) -> None:
     from soapstock.exchange.tabular import json_text
 
     sys.stdout.write(json_text(record) + "\n")
-
-
-def day_text(day: date | None, today: date) -> str:
-    """A date for a table, such as `5 Dec`; with the year when it is not near."""
-    if day is None:
-        return ""
-    text = f"{day.day} {day:%b}"
-    return text if abs((day - today).days) < 180 else f"{text} {day.year}"
 
 
 def cells(row: Mapping[str, Any], keys: Sequence[str]) -> list[str]:

@@ -38,6 +38,7 @@ class ChartSheet:
         poured_on: day 0 of the chart.
         today: drawn as a line.
         cure_days: least cure, drawn as a line.
+        ready_text: the ready-by in words.
         ready_early, ready_expected, ready_late: the window; None when not known.
         declared_g: declared weight, drawn as a line, or None.
         facts: label and value pairs printed below the chart.
@@ -53,6 +54,7 @@ class ChartSheet:
     poured_on: date
     today: date
     cure_days: int
+    ready_text: str
     ready_early: date | None
     ready_expected: date | None
     ready_late: date | None
@@ -223,15 +225,6 @@ def _draw_chart(page: Page, sheet: ChartSheet, box: Rect) -> None:
     page.frame(box, line_mm=0.3)
 
 
-def _ready_words(sheet: ChartSheet) -> str:
-    if sheet.ready_expected is None:
-        return "not known yet: weigh the bars"
-    words = say_date(sheet.ready_expected)
-    if sheet.ready_early != sheet.ready_late:
-        words += f" ({say_date(sheet.ready_early)} to {say_date(sheet.ready_late)})"
-    return words
-
-
 def write_cure_chart(path: Path, sheet: ChartSheet, *, paper: str = "a4") -> None:
     """The chart of one batch on one page, upright, written whole or not at all.
 
@@ -259,7 +252,7 @@ def write_cure_chart(path: Path, sheet: ChartSheet, *, paper: str = "a4") -> Non
         )
         page.text(
             f"{sheet.shop_name}: {sheet.state} on {say_date(sheet.today)}, poured "
-            f"{say_date(sheet.poured_on)}. Ready by {_ready_words(sheet)}.",
+            f"{say_date(sheet.poured_on)}. Ready by: {sheet.ready_text}.",
             Rect(left=_MARGIN, top=21.5, width=inner, height=11),
             size_pt=11,
         )

@@ -37,10 +37,9 @@ class RackCard:
         bars: on the rack; None while in the mould.
         start_mass_text: of one bar when unmoulded, such as `133.0 g`; may be empty.
         declared_text: such as `113 g`; may be empty.
-        ready_early: first day it may be ready, or None when no forecast can be made.
-        ready_expected: the likely day.
-        ready_late: day by which it should be ready.
+        ready_text: the ready-by in words.
         state: batch state on the day of printing.
+        stopped_text: why it may not be sold; empty when nothing stops it.
         note: anything else, or empty.
     """
 
@@ -53,26 +52,15 @@ class RackCard:
     bars: int | None
     start_mass_text: str
     declared_text: str
-    ready_early: date | None
-    ready_expected: date | None
-    ready_late: date | None
+    ready_text: str
     state: str
+    stopped_text: str = ""
     note: str = ""
 
 
 def say_date(day: date | None) -> str:
     """A date for people, such as `3 Jan 2027`; a dash when there is none."""
     return f"{day.day} {day:%b %Y}" if day else "–"
-
-
-def ready_text(card: RackCard) -> str:
-    """The ready-by window in words."""
-    early, expected, late = card.ready_early, card.ready_expected, card.ready_late
-    if expected is None:
-        return "not known yet: weigh the bars"
-    if early is None or late is None or early == late:
-        return say_date(expected)
-    return f"about {say_date(expected)} ({say_date(early)} to {say_date(late)})"
 
 
 def _head(page: Page, card: RackCard, area: Rect) -> None:
@@ -112,7 +100,7 @@ def _facts(page: Page, card: RackCard, left: float, width: float, top: float) ->
             ("Bars", bars, 0.25),
             ("Declared weight", card.declared_text or "–", 0.25),
         ),
-        (("Ready by", ready_text(card), 0.6), ("State when printed", card.state, 0.4)),
+        (("Ready by", card.ready_text, 0.6), ("State when printed", card.state, 0.4)),
         (("One bar when unmoulded", card.start_mass_text or "–", 0.6), ("Note", card.note, 0.4)),
     )
     y = top
@@ -126,7 +114,22 @@ def _facts(page: Page, card: RackCard, left: float, width: float, top: float) ->
     return y
 
 
-def _weigh_ins(page: Page, left: float, width: float, top: float) -> None:
+def _stop(page: Page, card: RackCard, box: Rect) -> None:
+    """White on black, to be read across the room: the batch is stopped, and why."""
+    page.frame(box, shade=0)
+    left = Rect(left=box.left + 2, top=box.top, width=box.width * 0.42, height=box.height)
+    page.text(card.state, left, size_pt=34, least_pt=16, weight=SEMIBOLD, middle=True, white=True)
+    right = Rect(
+        left=left.right + 2,
+        top=box.top + 1,
+        width=box.right - left.right - 4,
+        height=box.height - 2,
+    )
+    why = f"Do not sell, do not shelve.\n{card.stopped_text}"
+    page.text(why, right, size_pt=12, least_pt=7, middle=True, white=True)
+
+
+def _weigh_ins(page: Page, left: float, width: float, top: float, rows: int) -> None:
     page.text(
         "Weigh-ins: always the same counted bars, put back on the rack",
         Rect(left=left, top=top, width=width, height=5.5),
@@ -139,7 +142,7 @@ def _weigh_ins(page: Page, left: float, width: float, top: float) -> None:
         box = Rect(left=x, top=y, width=width * share, height=5.2)
         page.frame(box, shade=0.88)
         page.text(label, box.grown(-1, 0), size_pt=9, least_pt=7, middle=True)
-        for row in range(_ROWS):
+        for row in range(rows):
             page.frame(Rect(left=x, top=y + 5.2 + row * _ROW, width=width * share, height=_ROW))
         x += width * share
 
@@ -149,7 +152,11 @@ def _draw_card(page: Page, card: RackCard, top: float) -> None:
     area = Rect(left=_MARGIN, top=top + 8, width=width, height=34)
     _head(page, card, area)
     y = _facts(page, card, _MARGIN, width, area.bottom + 0.5)
-    _weigh_ins(page, _MARGIN, width, y + 1)
+    rows = _ROWS
+    if card.stopped_text:
+        _stop(page, card, Rect(left=_MARGIN, top=y + 1, width=width, height=2 * _ROW))
+        y, rows = y + 2 * _ROW + 1, _ROWS - 2
+    _weigh_ins(page, _MARGIN, width, y + 1, rows)
 
 
 def write_rack_card(path: Path, cards: Sequence[RackCard], *, paper: str = "a4") -> None:

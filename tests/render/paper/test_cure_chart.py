@@ -41,6 +41,7 @@ SHEET = ChartSheet(
     poured_on=POURED,
     today=POURED + timedelta(days=21),
     cure_days=35,
+    ready_text="6 Oct 2026 (1 to 9 Oct 2026)",
     ready_early=POURED + timedelta(days=33),
     ready_expected=date(2026, 10, 6),
     ready_late=POURED + timedelta(days=41),
@@ -100,7 +101,13 @@ def test_the_same_sheet_gives_the_same_bytes(tmp_path: Path) -> None:
 def test_a_chart_without_window_or_declared_weight_is_drawn(tmp_path: Path) -> None:
     """What is not known is left out and said."""
     bare = replace(
-        SHEET, ready_early=None, ready_expected=None, ready_late=None, declared_g=None, notes=()
+        SHEET,
+        ready_text="not known yet",
+        ready_early=None,
+        ready_expected=None,
+        ready_late=None,
+        declared_g=None,
+        notes=(),
     )
     write_cure_chart(tmp_path / "c.pdf", bare)
     assert "not known yet" in text_of(tmp_path / "c.pdf")

@@ -10,7 +10,7 @@ import pypdfium2
 import pytest
 
 from soapstock.errors import BadInput
-from soapstock.render.paper.rack_card import RackCard, ready_text, write_rack_card
+from soapstock.render.paper.rack_card import RackCard, write_rack_card
 
 CARD = RackCard(
     shop_name="Heronwick Saltings",
@@ -22,9 +22,7 @@ CARD = RackCard(
     bars=21,
     start_mass_text="146.2 g",
     declared_text="113 g",
-    ready_early=date(2026, 12, 28),
-    ready_expected=date(2027, 1, 6),
-    ready_late=date(2027, 1, 20),
+    ready_text="6 Jan 2027 (28 Dec 2026 to 20 Jan 2027)",
     state="curing",
 )
 
@@ -42,16 +40,25 @@ def test_three_cards_take_two_pages_and_say_what_is_on_the_rack(tmp_path: Path, 
         assert word in text
 
 
-def test_no_forecast_is_said_in_words() -> None:
-    """A missing window is not an empty box."""
-    assert "not known yet" in ready_text(replace(CARD, ready_expected=None))
-
-
-def test_a_window_of_one_day_is_one_date() -> None:
-    """The same day three times is said once."""
-    day = date(2027, 1, 6)
-    card = replace(CARD, ready_early=day, ready_late=day)
-    assert ready_text(card) == "6 Jan 2027"
+def test_a_stopped_batch_says_so_and_why_on_its_card(tmp_path: Path) -> None:
+    """In capitals, with the reason, in type of 30 points or more; no other card says it."""
+    path = tmp_path / "c.pdf"
+    stopped = replace(CARD, state="ON HOLD", stopped_text="on hold (tester: soda ash?)")
+    write_rack_card(path, [stopped])
+    page = pypdfium2.PdfDocument(path)[0].get_textpage()
+    text = page.get_text_bounded()
+    assert "Do not sell, do not shelve." in text
+    assert "on hold (tester: soda ash?)" in text
+    tall = max(
+        top - bottom
+        for i in range(page.count_chars())
+        if page.get_text_range(i, 1) == "H"
+        for _, bottom, _, top in [page.get_charbox(i)]
+    )
+    assert tall > 0.6 * 30, "a capital is some 0.7 of the type size"
+    write_rack_card(path, [CARD])
+    plain = pypdfium2.PdfDocument(path)[0].get_textpage().get_text_bounded()
+    assert "Do not sell" not in plain
 
 
 def test_no_cards_are_refused(tmp_path: Path) -> None:
