@@ -238,13 +238,7 @@ class BatchWriter(WriterCore):
         if not self.use_of(place).holds:
             raise RuleBroken(f"bars cannot be unmoulded into {place}", hint="give a rack or shelf")
         batter = self.held(batch.id, "mg").get("mould", 0)
-        every = counted_mass_mg * (bars + rejects) // counted_bars
-        if every > batter * MOST_OF_POUR:
-            raise RuleBroken(
-                f"{bars + rejects} such bars weigh {quantity_words(every, 'mg')}, more than the "
-                f"{quantity_words(batter, 'mg')} poured",
-                hint="give the mass of the counted bars alone, without the tray",
-            )
+        _refuse_heavier(bars + rejects, counted_mass_mg / counted_bars, batter)
         moves = [
             Move(lot=batch, unit="mg", place="mould", quantity=-batter),
             Move(lot=batch, unit="mg", place="pot", quantity=batter),
@@ -497,6 +491,17 @@ class BatchWriter(WriterCore):
             for_sale = (-m.quantity for m in moves if self.use_of(m.place).for_sale)
             self.refuse_reserved(lot, sum(for_sale))
         return [*moves, Move(lot=lot, unit=lot.unit, place="pot", quantity=wanted)]
+
+
+def _refuse_heavier(bars: int, bar_mg: float, batter_mg: int) -> None:
+    """Refuse bars that weigh more than the batter they were made of."""
+    every = int(bars * bar_mg)
+    if every > batter_mg * MOST_OF_POUR:
+        raise RuleBroken(
+            f"{bars} such bars weigh {quantity_words(every, 'mg')}, more than the "
+            f"{quantity_words(batter_mg, 'mg')} poured",
+            hint="give the mass of the counted bars alone, without the tray",
+        )
 
 
 def _lot_row(lot: OpenLot) -> dict[str, object]:
