@@ -119,6 +119,11 @@ class Shop:
         """SQLAlchemy URL of the ledger; a bare file name means SQLite inside the shop's folder."""
         if "://" in self.database:
             return self.database
+        if set("@:=%") & set(self.database):  # a mistyped URL may hold a password: not repeated
+            raise BadInput(
+                f"{self.folder / SHOP_FILE}: database is neither a file's name nor a URL",
+                hint="write a name such as ledger.db, or postgresql://USER@HOST/NAME",
+            )
         path = (self.folder / self.database).resolve()
         if not path.is_relative_to(self.folder.resolve()):
             raise BadInput(

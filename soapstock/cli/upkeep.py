@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated
@@ -91,10 +92,15 @@ def restore(
 
 def move_to(
     ctx: typer.Context,
-    url: Annotated[str, typer.Argument(metavar="URL", help="Database that holds no ledger yet.")],
+    url: Annotated[str, typer.Argument(metavar="URL", help="Holds no ledger yet; - asks for it.")],
 ) -> None:
-    """The old one stays."""
+    """The old one stays. Asked for, the URL and its password stand in no list of processes."""
     from soapstock.upkeep import ledger
+
+    if url == "-":
+        asked = sys.stdin.isatty()
+        url = typer.prompt("Database URL", hide_input=True) if asked else sys.stdin.readline(4000)
+        url = url.strip()
 
     with desk(ctx) as opened:
         done = ledger.move_to(opened, url)

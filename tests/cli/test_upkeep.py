@@ -76,3 +76,10 @@ def test_move_to_prints_the_line_for_the_shops_settings(run, demo_shop):
     """Ready to be pasted, whole."""
     told = run("--shop", demo_shop, "move-to", f"sqlite:///{demo_shop / 'copy.db'}")
     assert f'\n  database = "sqlite:///{demo_shop / "copy.db"}"\n' in told.out
+
+
+def test_the_database_to_move_to_may_be_asked_for(run, demo_shop, tmp_path):
+    """A password then stands neither in a list of processes nor in the shell's history."""
+    told = run("--shop", demo_shop, "move-to", "-", typed=f"sqlite:///{tmp_path / 'x.db'}\n")
+    assert told.code == 0
+    assert (tmp_path / "x.db").exists()

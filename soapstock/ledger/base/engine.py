@@ -10,6 +10,7 @@ a deferred transaction on SQLite, REPEATABLE READ READ ONLY on PostgreSQL.
 from __future__ import annotations
 
 import os
+import re
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -33,12 +34,15 @@ def parse_url(url: str) -> URL:
     """
     try:
         parsed = make_url(url)
-    except ArgumentError:
+        backend = parsed.get_backend_name()
+        if backend != "sqlite" and _PARTS_OF_A_PASSWORD & set(f"{parsed.host}{parsed.database}"):
+            raise ValueError
+    except (ArgumentError, ValueError):  # what was typed may hold a password: it is not repeated
         raise StoreError(
-            f"'{url[:80]}' is not a database URL",
-            hint="write sqlite:///FOLDER/ledger.db or postgresql://USER@HOST/NAME",
+            "what was given is not a database URL",
+            hint="write sqlite:///FOLDER/ledger.db or postgresql://USER@HOST/NAME; in a password "
+            "%40 stands for @, %3A for :, %2F for /",
         ) from None
-    backend = parsed.get_backend_name()
     if backend == "sqlite":
         if not parsed.database or parsed.database == ":memory:":
             raise StoreError("a ledger needs a file", hint="write sqlite:///FOLDER/ledger.db")
@@ -46,6 +50,9 @@ def parse_url(url: str) -> URL:
     if backend in {"postgresql", "postgres"}:
         return parsed.set(drivername="postgresql+psycopg")
     raise StoreError(f"'{backend}' is not supported", hint="use SQLite or PostgreSQL")
+
+
+_PARTS_OF_A_PASSWORD = set("@= /")  # in a server's or a database's name, they are a slip
 
 
 def sqlite_path(url: URL) -> Path | None:
@@ -60,7 +67,24 @@ def shown(url: URL) -> str:
     path = sqlite_path(url)
     if path is not None:
         return str(path)
-    return url.set(drivername="postgresql").render_as_string(hide_password=True)
+    query = {key: "***" for key in url.query if key.lower() not in _OPEN}
+    query |= {key: str(url.query[key]) for key in url.query if key.lower() in _OPEN}
+    plain = url.set(
+        drivername="postgresql",
+        username=_hidden(url.username),
+        host=_hidden(url.host),
+        database=_hidden(url.database),
+        query=query,
+    )
+    return plain.render_as_string(hide_password=True).replace("%2A", "*")
+
+
+_OPEN = {"host", "port", "sslmode"}  # what may be shown of a URL's query
+
+
+def _hidden(part: str | None) -> str | None:
+    """A part of a URL, or stars where a password may have slipped into it."""
+    return part if part is None or re.fullmatch(r"[\w.-]*", part) else "***"
 
 
 def connect_engine(url: URL) -> Engine:
