@@ -31,7 +31,7 @@ class Costed:
 def cost_of(
     desk: Desk, lot: str, *, packing: Decimal = Decimal(0), labour: Decimal = Decimal(0)
 ) -> Costed:
-    """The cost of a batch over the good bars it gave.
+    """The cost of a batch over the good bars it gave; samples kept back carry no share of it.
 
     Args:
         packing: cost of packing the whole batch.
@@ -56,6 +56,7 @@ def cost_of(
             )
         )
     bars = item.facts.unmould.bars if item.facts.unmould else 0
+    bars -= sum(at.bars for at in item.facts.held if at.kind == "retained")
     return Costed(
         item=item,
         parts=tuple(parts),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from soapstock.desk.desk import Desk
+from soapstock.enter.move import retain
 from soapstock.views.cost import cost_of, cost_record
 
 READY = "DRF-26241-AZ"
@@ -21,12 +22,19 @@ def test_a_batch_costs_its_share_of_each_lot(desk: Desk) -> None:
 
 
 def test_packing_and_labour_are_carried_by_the_good_bars(desk: Desk) -> None:
-    """22 bars share 22.00 more: one more each."""
+    """Of 22 bars one is kept back as a sample: 21 share 21.00 more, one more each."""
     bare = cost_of(desk, READY).cost.per_bar
-    more = cost_of(desk, READY, packing=Decimal(10), labour=Decimal(12)).cost.per_bar
+    more = cost_of(desk, READY, packing=Decimal(10), labour=Decimal(11)).cost.per_bar
     assert bare is not None
     assert more is not None
     assert round(more - bare, 20) == Decimal(1)  # a Decimal carries 28 digits
+
+
+def test_a_bar_kept_back_carries_no_cost(desk: Desk) -> None:
+    """One more kept back leaves one less to share the cost (common practice, no source)."""
+    before = cost_of(desk, READY)
+    retain(desk, READY, 1, from_place="rack" if "rack" in before.item.facts.places else "shelf")
+    assert cost_of(desk, READY).bars == before.bars - 1
 
 
 def test_a_batch_in_its_mould_has_no_cost_a_bar(desk: Desk) -> None:
