@@ -136,6 +136,7 @@ def declare(
 
 
 def release(ctx: typer.Context, lots: Lots, why: Why = "", on: On = None) -> None:
+    """An ingredient lot on hold is let go."""
     _decide(ctx, lots, "release", why, on)
 
 

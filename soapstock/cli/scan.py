@@ -245,7 +245,9 @@ def print_ingredient(opened: Desk, found: IngredientHistory) -> None:
     from soapstock.desk.ingredients import RAW
 
     lot = found.lot
-    say(f"{lot.lot_code.shown}  {lot.ingredient}")
+    say(f"{lot.lot_code.shown}  {lot.ingredient}" + ("  ON HOLD" if lot.hold_reason else ""))
+    if lot.hold_reason:
+        say(f"On hold: {lot.hold_reason}")
     say(f"From {lot.supplier}" + (f", their lot {lot.supplier_lot}" if lot.supplier_lot else ""))
     if lot.animal:
         raw = f", from {format_g(g_from_mg(lot.raw_fat_mg))} raw fat" if lot.raw_fat_mg else ""

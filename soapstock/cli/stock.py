@@ -54,7 +54,7 @@ def lots(
                 r["supplier"],
                 r["supplier_lot"],
                 f"{r['left_g']:,.0f}",
-                _until(r["best_before"], today),
+                "ON HOLD" if r["hold"] else _until(r["best_before"], today),
             ]
             for r in rows
         ],

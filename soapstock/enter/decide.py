@@ -1,8 +1,9 @@
-"""A named person releases, holds or rejects a batch."""
+"""A named person releases, holds or rejects a batch; holds an ingredient lot or lets it go."""
 
 from __future__ import annotations
 
 from datetime import date
+from typing import TYPE_CHECKING
 
 from soapstock.cure.words import Decision
 from soapstock.desk.desk import Desk, on_day
@@ -11,6 +12,12 @@ from soapstock.enter.entered import Entered
 from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.units import several
 from soapstock.views.batch import BatchView, view
+from soapstock.views.history import IngredientHistory, scan
+
+if TYPE_CHECKING:
+    from soapstock.codes.lot import LotCode
+    from soapstock.ledger.facts import BatchFacts, Stamp
+    from soapstock.ledger.write.writer import Writer
 
 
 def decide(
@@ -21,7 +28,9 @@ def decide(
     *,
     on: date | None = None,
 ) -> Entered:
-    """Record a named person's decision on a batch, with the reason.
+    """Record a named person's decision on a lot, with the reason.
+
+    An ingredient lot can be put on hold, and is let go again by a release.
 
     Raises:
         RuleBroken: a release while a gate of time, test or weight is still shut.
@@ -32,7 +41,9 @@ def decide(
         )
     stamp = desk.stamp(on)
     with desk.writing() as (here, writer), here.ledger.read() as reader:
-        code = read_lot(here, lot, kind="batch")
+        code = read_lot(here, lot, kind="batch" if decision == "reject" else None)
+        if reader.lot_kind(code) == "ingredient":
+            return _on_ingredient(here, writer, stamp, code, decision, why.strip())
         if decision == "release":
             _may_release(view(on_day(here, on), code))
         entry = writer.decide(stamp, code, decision, why.strip())
@@ -44,6 +55,34 @@ def decide(
         out = (f"{several(s.bars, 'bar')} to {s.customer} on {s.on.isoformat()}" for s in shipped)
         notes = (f"Already out: {'; '.join(out)}.",)
     return Entered(entry_id=entry, lot_code=code, said=said, notes=notes)
+
+
+def _on_ingredient(
+    desk: Desk, writer: Writer, stamp: Stamp, code: LotCode, decision: Decision, why: str
+) -> Entered:
+    """Hold an ingredient lot, telling what was made of it already, or let it go."""
+    with desk.reading() as (here, reader):
+        held = bool(reader.ingredient_lot(code).hold_reason)
+        made = scan(here, code)
+    if held == (decision == "hold"):
+        raise RuleBroken(f"{code.shown} is {'on hold already' if held else 'not on hold'}")
+    entry = writer.decide(stamp, code, decision, why)
+    if decision == "release":
+        return Entered(entry_id=entry, lot_code=code, said=f"{code.shown} is let go by {desk.by}.")
+    notes = ["No pour, plan or kettle takes from it."]
+    if isinstance(made, IngredientHistory):
+        if made.rendered:
+            notes.append(f"Rendered into {', '.join(lot.shown for lot in made.rendered)}.")
+        notes += [_already_made(batch) for batch in made.batches]
+    said = f"{code.shown} is put on hold by {desk.by}."
+    return Entered(entry_id=entry, lot_code=code, said=said, notes=tuple(notes))
+
+
+def _already_made(batch: BatchFacts) -> str:
+    out = ", ".join(f"{several(s.bars, 'bar')} to {s.customer}" for s in batch.shipments)
+    return f"Already in {batch.lot_code.shown} ({batch.recipe_code})" + (
+        f"; out: {out}." if out else "."
+    )
 
 
 def _may_release(item: BatchView) -> None:

@@ -111,6 +111,11 @@ def _sources(
                 f"{lot.lot_code.shown} is {lot.ingredient}: no {key} is rendered from it",
                 hint=f"raw fat for it is received as {RAW}{key}",
             )
+        if lot.hold_reason:
+            raise RuleBroken(
+                f"{lot.lot_code.shown} is on hold: {lot.hold_reason}",
+                hint="take another lot, or let this one go first",
+            )
         if lot.lot_code in {one.lot_code for one in lots}:
             raise BadInput(f"{lot.lot_code.shown} is given twice", hint="add its masses up")
         uses.append(

@@ -93,9 +93,9 @@ def choose_lots(
     ]
     if weighed.lot is not None:
         code = read_lot(desk, weighed.lot, kind="ingredient")
-        mine = [lot for lot in mine if lot.lot_code == code]
+        mine = not_held([lot for lot in mine if lot.lot_code == code])
     else:
-        mine = _unexpired(mine, weighed.ingredient, day)
+        mine = _unexpired(not_held(mine), weighed.ingredient, day)
     have_mg = sum(lot.left_mg for lot in mine)
     if not mine:
         raise NotFound(
@@ -117,6 +117,18 @@ def choose_lots(
         if part > 0 or not taken:
             taken.append((lot, part))
     return taken
+
+
+def not_held(lots: list[IngredientLot]) -> list[IngredientLot]:
+    """The lots that are not on hold. Raises RuleBroken when there are lots but none may be used."""
+    free = [lot for lot in lots if not lot.hold_reason]
+    if lots and not free:
+        first = lots[0]
+        raise RuleBroken(
+            f"{first.lot_code.shown} ({first.ingredient}) is on hold: {first.hold_reason}",
+            hint="take another lot, or let this one go first",
+        )
+    return free
 
 
 def _unexpired(lots: list[IngredientLot], ingredient: str, day: date) -> list[IngredientLot]:

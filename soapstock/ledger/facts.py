@@ -172,12 +172,18 @@ class ReceiveFacts(Receipt):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class IngredientLot(Receipt):
-    """An ingredient lot on record, and what is left of it in the shop (`left_mg`)."""
+    """An ingredient lot on record.
+
+    Attributes:
+        left_mg: what is left of it in the shop, mg.
+        hold_reason: why nothing may be taken of it; empty when it is not on hold.
+    """
 
     lot_code: LotCode
     received_on: date
     left_mg: int
     entry_id: int = 0
+    hold_reason: str = ""
 
     @property
     def left_g(self) -> Decimal:

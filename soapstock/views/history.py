@@ -141,6 +141,7 @@ def history_record(found: BatchHistory | IngredientHistory) -> dict[str, Any]:
             "mass_g": g_from_mg(found.lot.mass_mg),
             "left_g": g_from_mg(found.lot.left_mg),
             "best_before": found.lot.best_before,
+            "hold": found.lot.hold_reason,
             "animal": found.lot.animal,
             "rendered_into": [code.shown for code in found.rendered],
             "used_in": [b.lot_code.shown for b in found.batches],

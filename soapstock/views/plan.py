@@ -196,7 +196,8 @@ def _read(desk: Desk, launch: date) -> _Book:
         waits[want.recipe_code] += want.bars
     at_hand: dict[str, float] = defaultdict(float)
     for lot in lots:
-        if lot.best_before is None or lot.best_before >= desk.today:
+        fresh = lot.best_before is None or lot.best_before >= desk.today
+        if fresh and not lot.hold_reason:
             at_hand[lot.ingredient] += grams(lot.left_mg)
     known = [places for places in racks if places is not None]
     room = sum(known) if racks and len(known) == len(racks) else None

@@ -57,7 +57,8 @@ def lot_saponification(desk: Desk, recipe: Recipe) -> dict[str, Interval]:
     """
     known: dict[str, Interval] = {}
     with desk.ledger.read() as reader:
-        lots = [lot for lot in reader.ingredient_lots() if lot.left_mg > 0]
+        lots = reader.ingredient_lots()
+    lots = [lot for lot in lots if lot.left_mg > 0 and not lot.hold_reason]
     for fat in {f.fat for f in recipe.fats}:
         mine = [lot for lot in lots if lot.ingredient == fat]
         spans = [(lot.sv_low, lot.sv_nominal, lot.sv_high) for lot in mine]

@@ -61,6 +61,7 @@ def ingredient_lots(
             "certificate_sv": (
                 f"{lot.sv_low:g}-{lot.sv_high:g}" if lot.sv_low and lot.sv_high else ""
             ),
+            "hold": lot.hold_reason,
             "cost": f"{lot.cost_cents / 100:.2f} {lot.currency}" if lot.cost_cents else "",
         }
         for lot in lots

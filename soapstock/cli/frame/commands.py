@@ -62,7 +62,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "rules": ("rules", "List the label rules of a market, with their sources."),
     "declare": ("batch", "Declare another net weight for the bars of a batch."),
     "release": ("batch", "Release a batch for sale, when all its other gates are open."),
-    "hold": ("batch", "Put a batch on hold: nothing of it may ship."),
+    "hold": ("batch", "Put a batch or ingredient lot on hold: none of it is taken."),
     "reject": ("batch", "Reject a batch for good."),
     "label": ("labels", "Print the labels of a batch."),
     "label-run": ("labels", "Print labels of several lots, mixed on the same sheets."),

@@ -31,7 +31,10 @@ MANY = 400  # above it, lots are chosen in Python: a longer IN list costs more t
 RECEIPTS = """
     SELECT r.*, l.code, e.happened_on,
         (SELECT sum(p.quantity) FROM posting p
-         WHERE p.lot_id = r.entry_id AND p.unit = 'mg' AND AT(p.place, for_sale)) AS left_mg
+         WHERE p.lot_id = r.entry_id AND p.unit = 'mg' AND AT(p.place, for_sale)) AS left_mg,
+        (SELECT d.reason FROM decision d WHERE d.decision = 'hold' AND d.entry_id = (
+            SELECT max(x.entry_id) FROM decision x
+            WHERE x.lot_id = r.entry_id AND LIVE(x.entry_id))) AS hold_reason
     FROM receipt r JOIN lot l ON l.id = r.entry_id JOIN entry e ON e.id = r.entry_id
     WHERE LIVE(r.entry_id) CHOSEN ORDER BY r.entry_id"""
 # Which receipts: all, or by ingredient, by lot code, or those that went into pots.
@@ -206,6 +209,7 @@ def _ingredient_lot(row: Any) -> IngredientLot:
         received_on=row.happened_on,
         left_mg=int(row.left_mg or 0),
         entry_id=row.entry_id,
+        hold_reason=row.hold_reason or "",
         **{name: getattr(row, name) for name in RECEIPT},
     )
 

@@ -337,12 +337,14 @@ class BatchWriter(WriterCore):
     def decide(self, stamp: Stamp, lot: str, decision: str, reason: str = "") -> int:
         """Record a release, hold or reject; a hold or reject needs its reason.
 
+        An ingredient lot is put on hold, and let go by a release; it is not rejected but wasted.
+
         Raises:
             RuleBroken: a release of bars still in the mould, or a date before the pour.
         """
-        batch = self.lot(lot, "batch")
+        batch = self.lot(lot, "batch" if decision == "reject" else None)
         guards.one_of("decision", decision, get_args(Decision))
-        if decision == "release":
+        if decision == "release" and batch.kind == "batch":
             self._unmoulded(stamp, batch, "release")
         self.refuse_before(stamp, batch, decision)
         why = guards.text(
@@ -466,6 +468,13 @@ class BatchWriter(WriterCore):
             raise RuleBroken(
                 f"lot {lot.code} is {lot.item}, not {use.ingredient}", hint="check the lot code"
             )
+        else:
+            last = self.live_fact(DECISION, lot.id)
+            if last is not None and last.decision == "hold":
+                raise RuleBroken(
+                    f"{lot.code} is on hold: {last.reason}",
+                    hint="take another lot, or let this one go first",
+                )
         held = self.held(lot.id, lot.unit)
         names = (
             [use.place]
