@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.frame.output import emit, say, say_notes, table
+from soapstock.cli.frame.output import console, emit, say, say_notes, table
 from soapstock.cli.frame.session import AsCsv, AsJson, desk, parse_day
 from soapstock.errors import BadInput
 
@@ -16,8 +16,11 @@ if TYPE_CHECKING:
     from soapstock.views.lists import ReadyLine
 
 
+_WIDE = 72  # columns of a screen that holds the whole table with whole words
+
+
 def curing(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
-    """It gives the day, the weight, the expected end and the ready-by of each."""
+    """It gives the day, the weight, what it lost and the expected day of each."""
     from soapstock.views import lists
 
     with desk(ctx) as opened:
@@ -28,15 +31,21 @@ def curing(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -
 
 
 def print_curing(items: list[BatchView], today: date) -> None:
-    """Print the curing table."""
+    """Print the curing table; a narrow screen has no room for bars and loss."""
     from soapstock.views.words import mark_words
 
+    narrow = console().width < _WIDE
+    heads = ["Lot", "Bar", "Bars", "Day", "Weight g", "Ready by", "Missing"]
+    rows = [_curing_row(item) for item in items]
+    if narrow:
+        heads = ["Lot", "Bar", "Day", "Weight g", "Ready by", "Missing"]
+        rows = [[lot, bar, day, g.split()[0], *rest] for lot, bar, _, day, g, *rest in rows]
     table(
         f"Curing on {today.isoformat()}",
-        ["Lot", "Bar", "Bars", "Day", "Weight g", "End g", "Ready by", "Missing"],
-        [_curing_row(item) for item in items],
+        heads,
+        rows,
         right=["Bars", "Day"],
-        whole=["Lot", "Bar", "Day", "End g"],
+        whole=["Lot", "Day"] if narrow else ["Lot", "Day", "Weight g", "Ready by"],
         empty="nothing is curing",
     )
     if any(item.alarms for item in items):
@@ -54,8 +63,7 @@ def _curing_row(item: BatchView) -> list[str]:
         words.bars_words(item),
         words.day_of_cure(item),
         words.weight_words(item),
-        words.end_words(item),
-        words.ready_by_words(item),
+        words.ready_by_words(item).partition(" (")[0],
         words.missing_words(item),
     ]
 

@@ -86,16 +86,32 @@ def table(
         padding=(0, 1, 0, 0),
         title_style="bold",
     )
-    for column in columns:
+    out = console()
+    least = _least_widths(columns, rows, whole, out.width)
+    for column, width in zip(columns, least, strict=True):
         grid.add_column(
             column,
             justify="right" if column in right else "left",
             no_wrap=column in whole,
             overflow="fold",
+            min_width=width,
         )
     for row in rows:
         grid.add_row(*row)
-    console().print(grid)
+    out.print(grid)
+
+
+def _least_widths(
+    columns: Sequence[str], rows: Sequence[Sequence[str]], whole: Sequence[str], width: int
+) -> list[int | None]:
+    """The width of each column that keeps its words whole; None for all when they do not fit."""
+    found = []
+    for n, column in enumerate(columns):
+        cells = [column, *(row[n] for row in rows)]
+        parts = cells if column in whole else [word for cell in cells for word in cell.split()]
+        found.append(max(map(len, parts), default=1))
+    gaps = 2 * len(found) + 1
+    return [*found] if sum(found) + gaps <= width else [None] * len(found)
 
 
 def table_of(
