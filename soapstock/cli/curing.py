@@ -35,11 +35,11 @@ def print_curing(items: list[BatchView], today: date) -> None:
     from soapstock.views.words import mark_words
 
     narrow = console().width < _WIDE
-    heads = ["Lot", "Bar", "Bars", "Day", "Weight g", "Ready by", "Missing"]
+    heads = ["Lot", "Bar", "Bars", "Day", "Weight g", "Ready by", "Next"]
     rows = [_curing_row(item) for item in items]
     if narrow:
-        heads = ["Lot", "Bar", "Day", "Weight g", "Ready by", "Missing"]
-        rows = [[lot, bar, day, g.split()[0], *rest] for lot, bar, _, day, g, *rest in rows]
+        heads = ["Lot", "Bar", "Day", "Weight g", "Ready by", "Next"]
+        rows = [[lot, bar, day, g.partition(" -")[0], *rest] for lot, bar, _, day, g, *rest in rows]
     table(
         f"Curing on {today.isoformat()}",
         heads,
@@ -64,7 +64,7 @@ def _curing_row(item: BatchView) -> list[str]:
         words.day_of_cure(item),
         words.weight_words(item),
         words.ready_by_words(item).partition(" (")[0],
-        words.missing_words(item),
+        words.missing_words(item).partition(",")[0],
     ]
 
 

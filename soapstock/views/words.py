@@ -96,14 +96,6 @@ def weight_words(item: BatchView) -> str:
     return f"{item.last_weight_g:.1f} {0.0 - lost_percent(item, item.last_weight_g):+.1f}%"
 
 
-def end_words(item: BatchView) -> str:
-    """A bar's mass in the end, g, in nine cases of ten, such as `117-120`; empty if not known."""
-    if item.forecast is None:
-        return ""
-    final = item.forecast.final_mass()
-    return f"{final.low:.0f}-{final.high:.0f}"
-
-
 def bars_words(item: BatchView) -> str:
     """The bars in hand; `?` while nobody can have counted them."""
     return str(item.bars) if item.facts.unmould else "?"

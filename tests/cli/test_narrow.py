@@ -13,7 +13,7 @@ import pytest
     ("command", "words"),
     [
         ("today", ["Driftwood", "EEL-26290-AT", "release", "labels"]),
-        ("curing", ["Driftwood", "EEL-26290-AT", "Missing", "release"]),
+        ("curing", ["Driftwood", "EEL-26290-AT", "Next", "release"]),
         ("ready", ["Driftwood", "DRF-26241-AZ", "2027-08-18"]),
     ],
 )
