@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -43,13 +43,16 @@ def listed(desk: Desk, *, everything: bool) -> list[dict[str, Any]]:
 
 
 def record(order: OrderRecord) -> dict[str, Any]:
-    """An order as a JSON record."""
+    """An order as a JSON record; lines of one recipe are added up."""
+    wanted: Counter[str] = Counter()
+    for line in order.lines:
+        wanted[line.recipe_code] += line.bars
     return {
         "order": order.order_ref,
         "customer": order.customer,
         "taken_on": order.taken_on,
         "wanted_by": order.wanted_on,
-        "lines": {line.recipe_code: line.bars for line in order.lines},
+        "lines": dict(wanted),
         "bars": order.bars,
         "reserved": {code.shown: n for code, n in order.reserved.items()},
         "shipped": {code.shown: n for code, n in order.shipped.items()},
