@@ -21,9 +21,17 @@ def console() -> Console:
     return Console(highlight=False, width=width, soft_wrap=False, markup=False, emoji=False)
 
 
+_CONTROLS = {c: f"\\x{c:02x}" for c in (*range(32), *range(127, 160)) if chr(c) not in "\n\t"}
+
+
+def harmless(text: str) -> str:
+    """A text that no terminal obeys: controls are shown as escapes."""
+    return text.translate(_CONTROLS)
+
+
 def say(text: str = "") -> None:
     """Print one paragraph, wrapped to the console's width."""
-    console().print(text, overflow="fold")
+    console().print(harmless(text), overflow="fold")
 
 
 def tell_entered(entered: Entered) -> None:
@@ -38,7 +46,7 @@ def say_notes(notes: Iterable[str]) -> None:
 
     out = console()
     for note in notes:
-        out.print(Padding(f"- {note}", (0, 0, 0, 2)))
+        out.print(Padding(f"- {harmless(note)}", (0, 0, 0, 2)))
 
 
 def caution_line() -> str:
@@ -97,7 +105,7 @@ def table(
             min_width=width,
         )
     for row in rows:
-        grid.add_row(*row)
+        grid.add_row(*(harmless(cell) for cell in row))
     out.print(grid)
 
 
