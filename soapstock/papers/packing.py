@@ -73,7 +73,8 @@ def write_pick_list(desk: Desk, order_ref: str, path: Path, packaging_g: float =
     )
     mass = parcel_g(chosen.takes, packaging_g)
     weight = f"about {mass:.0f} g" if mass is not None else "not known"
-    facts = (("Parcel mass today", weight), ("Packed by", ""), ("Checked by", ""))
+    told = (("Note", order.note),) if order.note else ()
+    facts = (*told, ("Parcel mass today", weight), ("Packed by", ""), ("Checked by", ""))
     write_paper(
         path,
         Paper(
@@ -112,7 +113,7 @@ def write_packing_slip(desk: Desk, order_ref: str, path: Path) -> Plan:
     later = "\n".join(
         f"Not in this parcel: {several(n, 'bar')} of {code}." for code, n in chosen.lacking.items()
     )
-    facts = (("To", order.customer), ("Destination", order.destination))
+    facts = (("To", order.customer), ("Destination", order.destination), ("Note", order.note))
     paper: Paper = Paper(
         title=f"Packing slip {order.order_ref}",
         subtitle=", ".join(desk.shop.address),

@@ -60,6 +60,7 @@ def record(order: OrderRecord) -> dict[str, Any]:
         "reason": order.outcome_reason,
         "destination": order.destination,
         "contact": order.contact,
+        "note": order.note,
     }
 
 
