@@ -5,6 +5,7 @@ import sys
 
 import pytest
 
+from soapstock.cli.frame.mends import help_of
 from soapstock.errors import StoreError
 from soapstock.ledger.keep.migrate import create
 from soapstock.ledger.store import open_ledger
@@ -48,7 +49,7 @@ def test_missing_ledger_is_told_plainly(tmp_path):
     """No file is made by looking for one."""
     with pytest.raises(StoreError, match="no ledger at") as caught:
         open_ledger(f"sqlite:///{tmp_path / 'none.db'}")
-    assert "soapstock start" in caught.value.hint
+    assert "soapstock start" in help_of(caught.value)
     assert list(tmp_path.iterdir()) == []
 
 

@@ -9,6 +9,7 @@ from soapstock.errors import MendKey, SoapstockError
 
 WORDS: dict[MendKey, str] = {
     "add_recipe": "add one with: soapstock recipe add FILE.toml",
+    "audit": "soapstock audit says what is wrong",
     "choose_target": "give one of --have tallow=1250g, --fat 2kg, --bars 24, --volume 1800ml",
     "confirm": "if it is right, add --sure",
     "count_store": "for that: soapstock count {lot} store MASS",
@@ -16,13 +17,19 @@ WORDS: dict[MendKey, str] = {
     "expect_sales": "add --expect BARS",
     "find_shop": "begin one with: soapstock start DIR, or name one with --shop DIR",
     "give_lye": "give --naoh 150g --water 300g",
+    "give_note": 'add --note "{example}"',
     "give_reason": 'add --why "{example}"',
     "give_result": "add --pass or --fail",
     "give_weighed": "add --weighed {ingredient}=MASS",
     "leave_result_out": "leave out --pass and --fail",
     "list_allergens": "see soapstock rules eu --allergens",
+    "list_backups": "list them: soapstock backup --list",
+    "list_batches": "list batches: soapstock curing",
+    "list_entries": "list them: soapstock entries",
     "list_lots": "soapstock lots lists what is here",
+    "list_orders": "list them: soapstock order list",
     "map_columns": "map them with --mapping FILE.toml",
+    "migrate": "bring it up to date (a backup is made first): soapstock migrate",
     "name_as_poured": "add --names poured",
     "name_customer": "add --to NAME",
     "name_person": 'add --by NAME, or set by = "your name" in shop.toml',
@@ -34,10 +41,19 @@ WORDS: dict[MendKey, str] = {
         "if it already stands in the mould: --record-anyway REASON records it on hold"
     ),
     "record_titration": "soapstock test {lot} --method titration --value FIGURE",
+    "release": "decide first: soapstock release {lot}",
+    "restore_newest": (
+        "restore the newest backup: soapstock backup --list, then soapstock restore FILE"
+    ),
+    "restore_over": "--force restores over it",
     "say_what_was_wrong": 'add --because "what was wrong"',
     "see_history": "see soapstock scan {lot}",
     "ship_short": 'to send it: --short --why "..."',
+    "start_or_restore": (
+        "make a shop with: soapstock start DIR, or restore a backup: soapstock restore"
+    ),
     "start_shop": "begin one with: soapstock start {folder}",
+    "undo": "if that is wrong: soapstock undo {entry} --because WHY",
     "unmould": "unmould it first: soapstock unmould {lot}",
 }
 

@@ -40,5 +40,5 @@ def already_entered(db: Connection, entry_id: int) -> AlreadyEntered:
     return AlreadyEntered(
         f"recorded already under entry {entry_id} on {entry.happened_on} by {entry.by}: "
         f"{entry.summary}{since}",
-        hint="nothing was written this time; a new fact needs a new --key",
+        hint="nothing was written this time; a new fact needs a key of its own",
     )

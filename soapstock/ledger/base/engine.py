@@ -21,7 +21,7 @@ from sqlalchemy import Connection, Engine, create_engine, event, text
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 
-from soapstock.errors import BadInput, RuleBroken, SoapstockError, StoreError
+from soapstock.errors import BadInput, Mend, RuleBroken, SoapstockError, StoreError
 
 BUSY_SECONDS = 15.0
 
@@ -177,9 +177,12 @@ def explain(error: BaseException) -> SoapstockError:
     """What a database error means to the maker, and how to mend it."""
     said = str(error).strip().splitlines()[0] if str(error).strip() else type(error).__name__
     low = said.lower()
-    for needle, message, hint in _MEANINGS:
+    for needle, message, mend in _MEANINGS:
         if needle in low:
-            return StoreError(f"{message} ({said})", hint=hint)
+            told = f"{message} ({said})"
+            if isinstance(mend, Mend):
+                return StoreError(told, mend=mend)
+            return StoreError(told, hint=mend)
     if "append-only" in low:
         return RuleBroken(
             f"the ledger refuses: {said}", hint="facts are never changed; use undo and enter anew"
@@ -189,22 +192,21 @@ def explain(error: BaseException) -> SoapstockError:
     return StoreError(f"the database refused: {said}", hint="nothing was saved")
 
 
-_RESTORE = "restore the newest backup: soapstock backup --list, then soapstock restore FILE"
-_MEANINGS = (
+_MEANINGS: tuple[tuple[str, str, str | Mend], ...] = (
     ("is locked", "the ledger is busy", "another program has it open; try again in a moment"),
     ("lock timeout", "the ledger is busy", "another user is writing; try again in a moment"),
     ("is full", "the disk is full", "free some space; nothing was saved"),
     ("disk i/o", "the disk is full or failing", "free some space, or check the disk"),
     ("readonly", "the ledger's folder or file is read-only", "mend its permissions"),
-    ("malformed", "the ledger file is damaged", _RESTORE),
-    ("not a database", "the file is not a ledger", _RESTORE),
+    ("malformed", "the ledger file is damaged", Mend("restore_newest")),
+    ("not a database", "the file is not a ledger", Mend("restore_newest")),
     ("unable to open", "the ledger cannot be opened", "check that its folder is there"),
-    ("no such table", "the file has no ledger tables", "make a shop with: soapstock start"),
+    ("no such table", "the file has no ledger tables", Mend("start_or_restore")),
     ('role "', "the database server does not know the user", "check the user in the URL"),
     ('database "', "the database is not there", "create it first: createdb NAME"),
     ("connection", "the database server cannot be reached", "check that it runs, and its address"),
     ("password", "the database server refused the login", "check user and password in the URL"),
-    ('relation "', "the database has no ledger tables", "make a shop with: soapstock start"),
+    ('relation "', "the database has no ledger tables", Mend("start_or_restore")),
 )
 
 
@@ -217,7 +219,7 @@ def check_reachable_file(path: Path) -> None:
     if not path.exists():
         raise StoreError(
             f"no ledger at {path}",
-            hint="make a shop with: soapstock start DIR, or restore a backup: soapstock restore",
+            mend=Mend("start_or_restore"),
         )
     if not path.is_file():
         raise StoreError(f"{path} is not a file", hint="give the path of the ledger file")

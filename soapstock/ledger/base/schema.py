@@ -7,7 +7,7 @@ from pathlib import Path
 
 from sqlalchemy import Connection
 
-from soapstock.errors import StoreError
+from soapstock.errors import Mend, StoreError
 
 MIGRATIONS = Path(__file__).parents[1] / "keep" / "migrations"
 
@@ -45,12 +45,12 @@ def check_schema(connection: Connection, name: str) -> None:
     if found is None:
         raise StoreError(
             f"{name} is not a ledger",
-            hint="make a shop with: soapstock start DIR, or restore a backup: soapstock restore",
+            mend=Mend("start_or_restore"),
         )
     if found < wanted:
         raise StoreError(
             f"{name} has the older schema {found}, this program needs {wanted}",
-            hint="bring it up to date (a backup is made first): soapstock migrate",
+            mend=Mend("migrate"),
         )
     raise StoreError(
         f"{name} was written by a newer soapstock (schema {found})", hint="update soapstock"

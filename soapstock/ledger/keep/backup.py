@@ -19,7 +19,7 @@ from typing import Literal
 
 from sqlalchemy import Engine
 
-from soapstock.errors import NotFound, RuleBroken, StoreError
+from soapstock.errors import Mend, NotFound, RuleBroken, StoreError
 from soapstock.ledger.base import engine as eng
 from soapstock.ledger.base.schema import check_schema, newest, schema_version
 from soapstock.ledger.keep.audit import audit
@@ -66,7 +66,7 @@ def backup(ledger: Ledger, folder: Path, *, now: datetime, keep: int | None = No
         StoreError: the folder cannot be written, or the backup does not read back whole.
     """
     if keep is not None and keep < 1:
-        raise RuleBroken("keep at least one backup", hint="--keep 1 or more")
+        raise RuleBroken("keep at least one backup", hint="give 1 or more")
     try:
         folder.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".backup-", dir=folder) as work:
@@ -81,7 +81,7 @@ def backup(ledger: Ledger, folder: Path, *, now: datetime, keep: int | None = No
     except OSError as error:
         raise StoreError(
             f"cannot write the backup in {folder}: {error.strerror}",
-            hint="free some space there, or choose another folder: --to DIR",
+            hint="free some space there, or choose another folder",
         ) from error
     removed = prune(ledger, path, keep) if keep is not None else ()
     return Backup(path=path, entries=entries, head_hash=head_hash, removed=removed)
@@ -95,8 +95,8 @@ def _checked_new(fresh: Path) -> tuple[int, str]:
         said = error.message.removeprefix(f"backup {fresh.name} is not whole: ")
         raise NotWhole(
             f"the ledger itself is not whole, so this is no backup: {said}",
-            hint="see soapstock audit; keep a copy of the ledger as it is, then restore the newest "
-            "backup that is whole",
+            hint="keep a copy of the ledger as it is, then restore the newest backup that is whole",
+            mend=Mend("audit"),
         ) from error
 
 
@@ -145,7 +145,7 @@ def verify(path: Path) -> tuple[int, str]:
 def _copy_of(path: Path, folder: Path) -> Path:
     """A copy of a backup, brought to today's schema; the backup itself stays untouched."""
     if not path.is_file():
-        raise NotFound(f"no backup at {path}", hint="list them: soapstock backup --list")
+        raise NotFound(f"no backup at {path}", mend=Mend("list_backups"))
     copy = folder / "ledger.db"
     _copy_file(path, copy)
     for end in ("-wal", "-journal"):  # what was written last may stand in a log beside it
@@ -296,7 +296,8 @@ def _keep_newer(path: Path, url: str, target: Path, *, now: datetime, force: boo
             if not force and entries and not _has(path, entries, digest):
                 raise RuleBroken(
                     f"{target} has entries the backup lacks (it is at entry {entries})",
-                    hint="--force restores all the same; today's ledger is backed up first",
+                    hint="today's ledger is backed up before it is replaced",
+                    mend=Mend("restore_over"),
                 )
             return backup(ledger, target.parent / "before-restore", now=now).path
     except StoreError as error:
@@ -306,7 +307,8 @@ def _keep_newer(path: Path, url: str, target: Path, *, now: datetime, force: boo
         if not force:
             raise StoreError(
                 f"the ledger there cannot be compared: {error.message}",
-                hint="--force restores over it; a copy of the file is kept beside it",
+                hint="a copy of the file is kept beside it",
+                mend=Mend("restore_over"),
             ) from error
         stamp = now.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
         kept = target.with_name(f"{target.name}.unreadable-{stamp}")

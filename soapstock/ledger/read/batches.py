@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from soapstock.codes.lot import LotCode
-from soapstock.errors import NotFound, RuleBroken
+from soapstock.errors import Mend, NotFound, RuleBroken
 from soapstock.ledger.base.sql import many_records, part, query
 from soapstock.ledger.facts import (
     BatchFacts,
@@ -116,7 +116,7 @@ class BatchReader(Snapshot):
         """One ingredient lot. Raises NotFound."""
         for lot in self._ingredient_lots("code", code).values():
             return lot
-        raise NotFound(f"no ingredient lot {code}", hint="list them: soapstock stock")
+        raise NotFound(f"no ingredient lot {code}", mend=Mend("list_lots"))
 
     def _ingredient_lots(self, by: str, value: Any = None) -> dict[int, IngredientLot]:
         found = query(RECEIPTS.replace("CHOSEN", RECEIPTS_BY[by]))
@@ -140,7 +140,7 @@ class BatchReader(Snapshot):
             return found[0]
         if self._ingredient_lots("code", lot):
             raise RuleBroken(f"{lot} is an ingredient lot, not a lot of bars")
-        raise NotFound(f"no batch {lot}", hint="check the code; list batches: soapstock curing")
+        raise NotFound(f"no batch {lot}", hint="check the code", mend=Mend("list_batches"))
 
     def batches(
         self, lots: Collection[str] | None = None, *, in_stock: bool = False

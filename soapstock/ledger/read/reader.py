@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, cast
 
 from soapstock.codes.lot import LotCode
-from soapstock.errors import NotFound
+from soapstock.errors import Mend, NotFound
 from soapstock.ledger.base.client_keys import already_entered, entry_of_key
 from soapstock.ledger.base.sql import query
 from soapstock.ledger.facts import (
@@ -105,7 +105,7 @@ class Reader(BatchReader, TradeReader, FollowReader, PastReader):
         found = self.db.execute(query(f"{ENTRIES} WHERE e.id = :id"), {"id": entry_id})
         row = found.first()
         if row is None:
-            raise NotFound(f"no entry {entry_id}", hint="list them: soapstock entries")
+            raise NotFound(f"no entry {entry_id}", mend=Mend("list_entries"))
         return _entry(row)
 
     def head(self) -> tuple[int, str]:

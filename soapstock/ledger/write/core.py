@@ -12,7 +12,7 @@ from typing import Any, Concatenate, ParamSpec, TypeVar, cast
 from sqlalchemy import Connection, Table, func, insert, select
 
 from soapstock.codes.lot import LotCode
-from soapstock.errors import NotFound, RuleBroken
+from soapstock.errors import Mend, NotFound, RuleBroken
 from soapstock.ledger.base.chain import FIRST_HASH, entry_hash
 from soapstock.ledger.base.client_keys import already_entered, entry_of_key
 from soapstock.ledger.base.tables import DECISION, ENTRY, LOT, PLACE, POSTING, TEST, not_undone
@@ -183,7 +183,7 @@ class WriterCore:
         raise RuleBroken(
             f"{lot.code} has {quantity_words(held, unit)} at {place}; "
             f"cannot take {quantity_words(wanted, unit)}",
-            hint=f"see where it is: soapstock stock {lot.code}",
+            mend=Mend("see_history", lot=lot.code),
         )
 
     def _check_room(self, place: str, coming: int) -> None:

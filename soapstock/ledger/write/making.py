@@ -8,7 +8,7 @@ from typing import Any, get_args
 from sqlalchemy import select
 
 from soapstock.cure.words import Decision, Method
-from soapstock.errors import BadInput, NotFound, RuleBroken
+from soapstock.errors import BadInput, Mend, NotFound, RuleBroken
 from soapstock.ledger.base.tables import (
     DECISION,
     DECLARED,
@@ -162,7 +162,7 @@ class BatchWriter(WriterCore):
         if recipe_entry is None:
             raise NotFound(
                 f"no recipe {facts.recipe_code!s:.20} version {facts.recipe_version}",
-                hint="add it first: soapstock recipe add FILE",
+                mend=Mend("add_recipe"),
             )
         lot = self._new_lot(stamp, facts.lot_code, "batch", facts.recipe_code)
         if any(use.lot_code is None for use in facts.uses) or not (facts.uses or facts.unlotted):
@@ -228,7 +228,7 @@ class BatchWriter(WriterCore):
         if before is not None:
             raise RuleBroken(
                 f"{batch.code} was unmoulded on {before.happened_on} (entry {before.entry_id})",
-                hint=f"if that is wrong: soapstock undo {before.entry_id} --because WHY",
+                mend=Mend("undo", entry=before.entry_id),
             )
         guards.whole("bars", bars, low=0, high=guards.MAX_BARS)
         guards.whole("rejects", rejects, low=0, high=guards.MAX_BARS)
@@ -401,7 +401,7 @@ class BatchWriter(WriterCore):
         out = self.live_fact(UNMOULD, batch.id)
         if out is None:
             raise RuleBroken(
-                f"{batch.code} is still in the mould", hint=f"first: soapstock unmould {batch.code}"
+                f"{batch.code} is still in the mould", mend=Mend("unmould", lot=batch.code)
             )
         if stamp.happened_on < out.happened_on:
             raise RuleBroken(

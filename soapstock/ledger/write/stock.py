@@ -7,7 +7,7 @@ from typing import Any
 from sqlalchemy import false, func, select
 
 from soapstock.codes.lot import LotCode
-from soapstock.errors import NotFound, RuleBroken
+from soapstock.errors import Mend, NotFound, RuleBroken
 from soapstock.ledger.base.tables import (
     DECISION,
     ENTRY,
@@ -74,7 +74,8 @@ class StockWriter(WriterCore):
                 )
         if self.place_kind(from_place) == "returned" and not stamp.note:
             raise RuleBroken(
-                "returned bars are held apart", hint='add --note "why they may go back to stock"'
+                "returned bars are held apart",
+                mend=Mend("give_note", example="why they may go back to stock"),
             )
         if self.place_kind(to_place) == "shelf":
             self._refuse_stopped(held)
@@ -224,7 +225,7 @@ class StockWriter(WriterCore):
             RuleBroken: undone already, itself an undo, dated before what it undoes, or a later
                 entry builds on it (named).
         """
-        why = guards.text("the reason (--because)", because, limit=guards.LONG, required=True)
+        why = guards.text("the reason", because, limit=guards.LONG, required=True)
         entry = self._entry_to_undo(entry_id)
         if stamp.happened_on < entry.happened_on:
             raise RuleBroken(
@@ -270,7 +271,7 @@ class StockWriter(WriterCore):
         guards.whole("entry number", entry_id, high=2**31 - 1)
         entry = self.db.execute(select(ENTRY).where(ENTRY.c.id == entry_id)).first()
         if entry is None:
-            raise NotFound(f"no entry {entry_id}", hint="list them: soapstock entries")
+            raise NotFound(f"no entry {entry_id}", mend=Mend("list_entries"))
         by = self.db.execute(select(ENTRY.c.id).where(ENTRY.c.undoes == entry_id)).scalar()
         if by is not None:
             raise RuleBroken(f"entry {entry_id} was undone already, by entry {by}")
@@ -409,7 +410,7 @@ class StockWriter(WriterCore):
         if last is None or stopped:
             raise RuleBroken(
                 f"{batch.code} {stopped}; it cannot ship",
-                hint=f"decide first: soapstock release {batch.code}",
+                mend=Mend("release", lot=batch.code),
             )
         if stamp.happened_on < last.happened_on:
             raise RuleBroken(

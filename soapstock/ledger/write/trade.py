@@ -7,7 +7,7 @@ from typing import Any, get_args
 
 from sqlalchemy import func, select
 
-from soapstock.errors import NotFound, RuleBroken
+from soapstock.errors import Mend, NotFound, RuleBroken
 from soapstock.ledger.base.tables import (
     ENTRY,
     LABEL_RUN,
@@ -232,7 +232,7 @@ class TradeWriter(StockWriter):
     def _open_order(self, order_ref: str) -> Any:
         order = self.find_order(order_ref)
         if order is None:
-            raise NotFound(f"no order {order_ref!s:.80}", hint="list them: soapstock order list")
+            raise NotFound(f"no order {order_ref!s:.80}", mend=Mend("list_orders"))
         closed = self.db.execute(
             select(ORDER_CLOSE.c.outcome, ORDER_CLOSE.c.entry_id).where(
                 ORDER_CLOSE.c.order_id == order.entry_id, not_undone(ORDER_CLOSE.c.entry_id)
@@ -241,7 +241,7 @@ class TradeWriter(StockWriter):
         if closed is not None:
             raise RuleBroken(
                 f"order {order_ref} is closed: {closed.outcome} (entry {closed.entry_id})",
-                hint=f"if that is wrong: soapstock undo {closed.entry_id} --because WHY",
+                mend=Mend("undo", entry=closed.entry_id),
             )
         return order
 

@@ -7,6 +7,7 @@ import pytest
 from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
 
+from soapstock.cli.frame.mends import help_of
 from soapstock.errors import RuleBroken, StoreError
 from soapstock.ledger.base import engine
 from soapstock.ledger.base.tables import fact_tables
@@ -201,7 +202,7 @@ def test_a_damaged_file_is_told_plainly(sqlite_url, maker):
 
     with pytest.raises(StoreError, match="damaged") as caught:
         reading()
-    assert "restore" in caught.value.hint
+    assert "restore" in help_of(caught.value)
 
 
 @pytest.mark.parametrize(

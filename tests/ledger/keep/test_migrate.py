@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import create_engine, text
 
+from soapstock.cli.frame.mends import help_of
 from soapstock.errors import RuleBroken, StoreError
 from soapstock.ledger.base import engine, schema
 from soapstock.ledger.keep import migrate
@@ -75,7 +76,7 @@ def test_an_older_ledger_is_not_opened_but_told_how_to_mend(tmp_path, tomorrow):
     url = _old_ledger(RELEASED[0], tmp_path)
     with pytest.raises(StoreError, match=f"older schema {TODAY}") as caught:
         open_ledger(url)
-    assert "soapstock migrate" in caught.value.hint
+    assert "soapstock migrate" in help_of(caught.value)
 
 
 def test_the_backup_before_a_migration_is_the_old_ledger(tmp_path, tomorrow):

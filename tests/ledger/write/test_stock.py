@@ -255,7 +255,7 @@ def test_undo_needs_a_reason_and_an_entry(ledger, maker):
     """Why is always asked; a number that is not there is not found."""
     with ledger.write() as w:
         received = maker.receive(w)
-    with pytest.raises(BadInput, match="because"), ledger.write() as w:
+    with pytest.raises(BadInput, match="the reason is empty"), ledger.write() as w:
         w.undo(maker.stamp(), received, "")
     with pytest.raises(NotFound, match="no entry 99"), ledger.write() as w:
         w.undo(maker.stamp(), 99, "oops")
