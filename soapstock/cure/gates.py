@@ -198,7 +198,7 @@ def _weight(facts: GateFacts) -> Gate:
 
 def _percent(chance: float) -> str:
     """A chance as percent, never rounded up to certainty."""
-    return f"{min(math.floor(1000 * chance) / 10, 99.9):g} %"
+    return f"{min(math.floor(10 * (100 * chance)) / 10, 99.9):g} %"
 
 
 def _weight_chances(facts: GateFacts, forecast: Forecast, declared_g: Decimal) -> list[float]:

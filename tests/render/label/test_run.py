@@ -141,7 +141,7 @@ def test_a_folder_in_place_of_the_file_is_said(
 ) -> None:
     """The folder stays, nothing is left beside it."""
     (tmp_path / "l.pdf").mkdir()
-    with pytest.raises(BadInput, match="cannot be written"):
+    with pytest.raises(BadInput, match="not a plain file"):
         _print(tmp_path / "l.pdf", folders, [LabelJob(wording=wording(), copies=1)])
     assert [p.name for p in tmp_path.iterdir()] == ["l.pdf"]
 
