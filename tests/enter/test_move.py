@@ -147,8 +147,10 @@ def test_a_mistyped_lot_offers_the_near_one(desk: Desk) -> None:
 
 
 def test_an_ingredient_lot_is_no_batch(desk: Desk) -> None:
-    """An ingredient lot cannot be released."""
+    """An ingredient lot cannot be rejected, and is let go only from a hold."""
     with desk.ledger.read() as reader:
         lot = reader.ingredient_lots("coconut")[0].lot_code
     with pytest.raises(NotFound, match="not a batch"):
+        decide.decide(desk, lot, "reject", "x")
+    with pytest.raises(RuleBroken, match="not on hold"):
         decide.decide(desk, lot, "release", "x")
