@@ -11,6 +11,7 @@ from soapstock.codes.lot import LotCode
 from soapstock.codes.reading import qr_text
 from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.errors import RuleBroken
+from soapstock.recipes.notes import liquid_cautions
 from soapstock.recipes.scaled import cautions_of, figures_of
 from soapstock.units import format_g
 from soapstock.views.fill import fill
@@ -80,7 +81,7 @@ def print_batch_sheet(
             figures=(*figures_of(scaled), *_fill(desk, recipe, scaled)),
             verdict=scaled.verdict.word,
             reasons=scaled.verdict.reasons,
-            cautions=cautions_of(scaled),
+            cautions=(*cautions_of(scaled), *liquid_cautions(recipe)),
             notes=recipe.notes,
             paper=desk.shop.paper,
         ),

@@ -39,7 +39,7 @@ def batch_notes(
     return (
         *_lye_notes(recipe, masses),
         *_solution_notes(recipe, masses),
-        *_liquid_notes(recipe),
+        *liquid_cautions(recipe),
         *_peak_notes(peak),
         *_should_notes(recipe, should),
         *purity_notes(_keys_of(recipe), market),
@@ -75,7 +75,8 @@ def _solution_notes(recipe: Recipe, masses: NotedMasses) -> tuple[str, ...]:
     )
 
 
-def _liquid_notes(recipe: Recipe) -> tuple[str, ...]:
+def liquid_cautions(recipe: Recipe) -> tuple[str, ...]:
+    """What to look out for with the milk, honey or beer of a recipe, beside its lye."""
     known = liquids()
     return tuple(
         caution
