@@ -171,7 +171,8 @@ def order_ship(
     with desk(ctx) as opened:
         plan = orders.ship(opened, ref, short=short, why=why, one_lot=one_lot, on=day_or_none(on))
     print_plan(plan)
-    say(f"Order {ref} is shipped{' short' if plan.lacking else ''}.")
+    owed = ", ".join(f"{bars} of {code}" for code, bars in plan.lacking.items())
+    say(f"Order {ref} is shipped{f' short: {owed} stay owed, and it stays open' if owed else ''}.")
 
 
 def order_unship(

@@ -150,14 +150,15 @@ def ship(
     one_lot: bool = False,
     on: date | None = None,
 ) -> Plan:
-    """Ship an order and close it, in one transaction.
+    """Ship an order, in one transaction, and close it when nothing is owed any more.
 
     Only ready lots are taken. When bars lack, the maker decides: without `short` nothing ships.
+    What a short shipment leaves stays owed: the order stays open until it is sent or cancelled.
 
     Raises:
         RuleBroken: bars lack and the maker did not say short, or nothing is left to ship.
     """
-    stamp = desk.stamp(on)
+    stamp = desk.stamp(on, why.strip())
     with desk.writing() as (here, writer):
         order = one(here, order_ref)
         chosen = _to_ship(here, order, short=short, why=why, one_lot=one_lot)
@@ -171,8 +172,8 @@ def ship(
                 order.order_ref,
                 order.destination,
             )
-        outcome = "short" if chosen.lacking else "shipped"
-        writer.close_order(stamp, order_ref, outcome, why.strip())
+        if not chosen.lacking:
+            writer.close_order(stamp, order_ref, "shipped", why.strip())
     return chosen
 
 

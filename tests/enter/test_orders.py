@@ -116,7 +116,31 @@ def test_short_is_the_makers_decision(asked):
         enter_orders.ship(asked, "X-1", short=True)
     enter_orders.ship(asked, "X-1", short=True, why="all there is")
     order = orders_views.one(asked, "X-1")
-    assert (order.outcome, order.outcome_reason) == ("short", "all there is")
+    with asked.ledger.read() as reader:
+        kept = {e.note for e in reader.entries(None, 5)}
+    assert "all there is" in kept
+    sent = sum(order.shipped.values())
+    assert 0 < sent < 900
+    assert not order.outcome  # what is owed stays owed
+
+
+def test_what_a_short_shipment_leaves_stays_owed(asked):
+    """Ordered less sent, in the list and in what may be promised, until it is sent or cancelled."""
+    enter_orders.add(asked, "X-1", "Invented Shop", ["EBB=900"])
+    before = {r["wanted"] for r in orders_views.promise(asked) if r["recipe"] == "EBB"}
+    plan = enter_orders.ship(asked, "X-1", short=True, why="all there is")
+    sent = sum(t.bars for t in plan.takes)
+    order = orders_views.one(asked, "X-1")
+    assert orders_views.still_wanted(order, dict.fromkeys(order.shipped, "EBB")) == {
+        "EBB": 900 - sent
+    }
+    after = {r["wanted"] for r in orders_views.promise(asked) if r["recipe"] == "EBB"}
+    assert max(after) == max(before) - sent
+    with pytest.raises(RuleBroken, match=r"nothing left|lacks"):
+        enter_orders.ship(asked, "X-1")
+    enter_orders.cancel(asked, "X-1", "the customer took it back")
+    assert orders_views.one(asked, "X-1").outcome == "cancelled"
+    assert ledger.audit(asked).problems == ()
 
 
 def test_only_ready_lots_are_taken(asked):

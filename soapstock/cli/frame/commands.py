@@ -73,7 +73,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "order list": ("order", "List open orders, the one wanted soonest first."),
     "order reserve": ("order", "Keep bars for an order, first expired first."),
     "order pack": ("order", "Print the pick list and packing slip of an order."),
-    "order ship": ("order", "Ship an order and close it; short only when you say so."),
+    "order ship": ("order", "Ship an order; short only when you say so."),
     "order unship": ("order", "Undo an order's shipping, all lots of it as one."),
     "order cancel": ("order", "Cancel an order and free what was kept for it."),
     "promise": ("order", "List bars that may still be promised, by recipe and day."),
