@@ -107,12 +107,13 @@ class Readiness:
     ready_by: ReadyBy | None
     missing: tuple[str, ...]
     open_now: bool
-    too_light: bool = False
+    too_light: bool
 
 
 def read_gates(facts: GateFacts) -> Readiness:
     """The state, gates and ready-by dates of a batch."""
-    gates = (_cured(facts), _dry(facts), _tested(facts), _weight(facts), _released(facts))
+    weight, too_light = _weight(facts)
+    gates = (_cured(facts), _dry(facts), _tested(facts), weight, _released(facts))
     by_name = {gate.name: gate for gate in gates}
     open_now = all(gate.open for gate in gates) and facts.bars_left > 0
     return Readiness(
@@ -121,7 +122,7 @@ def read_gates(facts: GateFacts) -> Readiness:
         ready_by=_ready_by(facts, by_name),
         missing=tuple(gate.reason for gate in gates if not gate.open),
         open_now=open_now,
-        too_light=not by_name["weight"].open and _too_light(facts),
+        too_light=too_light,
     )
 
 
@@ -169,14 +170,17 @@ def _tested(facts: GateFacts) -> Gate:
     )
 
 
-def _weight(facts: GateFacts) -> Gate:
+def _weight(facts: GateFacts) -> tuple[Gate, bool]:
+    """The gate, and whether the bars are too light for what they declare."""
     declared, forecast = facts.declared_g, facts.forecast
     if declared is None:
-        return Gate(name="weight", open=True, reason="no declared weight, so none is promised")
+        return Gate(
+            name="weight", open=True, reason="no declared weight, so none is promised"
+        ), False
     if forecast is None:
-        return Gate(name="weight", open=False, reason="no mass on record: weigh a counted set")
-    until = "the end of drying" if facts.best_before is None else "best before"
-    chances = _weight_chances(facts, forecast, declared)
+        return Gate(
+            name="weight", open=False, reason="no mass on record: weigh a counted set"
+        ), False
     last = forecast.weigh_ins[-1] if forecast.weigh_ins else None
     if last is not None and last.per_bar_g < float(declared):
         return Gate(
@@ -184,16 +188,18 @@ def _weight(facts: GateFacts) -> Gate:
             open=False,
             reason=f"last weighed {last.per_bar_g:.1f} g a bar, under the declared "
             f"{float(declared):.4g} g: weigh again, or declare less",
-        )
+        ), True
+    until = "the end of drying" if facts.best_before is None else "best before"
+    chances = _weight_chances(facts, forecast, declared)
     said = f"mean bar holds {float(declared):.4g} g to {until}: chance {_percent(chances[1])}"
     needed = table("promise")["model_chance"]
     if min(chances) >= needed:
-        return Gate(name="weight", open=True, reason=said)
+        return Gate(name="weight", open=True, reason=said), False
     return Gate(
         name="weight",
         open=False,
         reason=f"{said}, {100 * needed:.3g} % needed: declare less or weigh again",
-    )
+    ), last is not None and min(chances) < TOO_LIGHT_CHANCE
 
 
 def _percent(chance: float) -> str:
@@ -208,14 +214,6 @@ def _weight_chances(facts: GateFacts, forecast: Forecast, declared_g: Decimal) -
     if facts.best_before is not None:
         end = float((facts.best_before - facts.poured_on).days)
     return [forecast.chance_mean_at_least(float(declared_g), day) for day in (pack, max(pack, end))]
-
-
-def _too_light(facts: GateFacts) -> bool:
-    if facts.declared_g is None or facts.forecast is None or not facts.forecast.weigh_ins:
-        return False
-    last = facts.forecast.weigh_ins[-1].per_bar_g
-    chances = _weight_chances(facts, facts.forecast, facts.declared_g)
-    return last < float(facts.declared_g) or min(chances) < TOO_LIGHT_CHANCE
 
 
 def _released(facts: GateFacts) -> Gate:

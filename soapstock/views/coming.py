@@ -14,6 +14,7 @@ from soapstock.planning.fill import Evenness, Subset, learn_evenness
 from soapstock.recipes.scaling import Target, scale
 from soapstock.units import grams
 from soapstock.views.composition import planned_composition
+from soapstock.views.poured import faces_of
 from soapstock.views.recipes import lot_saponification
 
 if TYPE_CHECKING:
@@ -96,7 +97,7 @@ def coming_bar(
         water_fraction=planned_composition(desk, recipe, scaled).water_fraction,
         shape=recipe.bar,
         scale_step_g=float(desk.shop.scale_step_g),
-        faces="six" if desk.shop.drying_faces == 6 else "five",
+        faces=faces_of(desk.shop),
     )
     kind = Kind(recipe=recipe.code, room="rack", season=season_of(day.month))
     known = forecast(start, (), prior=teachers.prior(kind))

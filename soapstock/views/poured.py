@@ -12,6 +12,7 @@ from soapstock.chemistry.composition import Part
 from soapstock.chemistry.fats import get_fat
 from soapstock.chemistry.interval import Interval
 from soapstock.chemistry.lye import FatPortion
+from soapstock.cure.words import deciding_test
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import parsed_recipe
 from soapstock.errors import RuleBroken
@@ -84,7 +85,7 @@ def start_of(
     """
     from soapstock.cure.model import BatchStart
 
-    faces: Faces = "six" if shop.drying_faces == 6 else "five"
+    faces = faces_of(shop)
     if facts.unmould is None:
         planned_g = planned_bar_g(recipe, actual)
         if planned_g is None:
@@ -106,6 +107,11 @@ def start_of(
         scale_step_g=float(shop.scale_step_g),
         faces=faces,
     )
+
+
+def faces_of(shop: Shop) -> Faces:
+    """Faces of a bar that dry in a shop, as the cure model takes them."""
+    return "six" if shop.drying_faces == 6 else "five"
 
 
 def planned_bar_g(recipe: Recipe, actual: ActualMasses) -> float | None:
@@ -189,22 +195,12 @@ def keeping_of(desk: Desk, poured: Poured) -> tuple[date | None, str]:
 
 
 def free_alkali(facts: BatchFacts) -> tuple[bool | None, str]:
-    """Whether the free-alkali tests on record let the tested gate open, and in what words.
-
-    The latest tongue, phenolphthalein or titration test decides; a pH never opens the gate. Any
-    failed test shuts it until a titration passes: soap that is unevenly mixed burns in one bar and
-    not in the next, so a second tongue says nothing of the first (common practice, no source).
-    """
-    verdict: bool | None = None
-    note = "no free-alkali test on record"
-    for record in facts.tests:
-        opens = record.method == "titration" or (verdict is not False and record.method != "ph")
-        if record.passed and not opens:
-            continue
-        verdict = record.passed
-        words = f"{record.method} {record.value}".strip() + f" on {record.on.isoformat()}"
-        note = f"{words} {'passed' if record.passed else 'failed'}"
-    return verdict, note
+    """Whether the free-alkali tests on record let the tested gate open, and in what words."""
+    speaks = deciding_test(facts.tests)
+    if speaks is None:
+        return None, "no free-alkali test on record"
+    words = f"{speaks.method} {speaks.value}".strip() + f" on {speaks.on.isoformat()}"
+    return speaks.passed, f"{words} {'passed' if speaks.passed else 'failed'}"
 
 
 def standing_decision(facts: BatchFacts) -> tuple[Decision | None, str]:

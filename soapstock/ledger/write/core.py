@@ -12,6 +12,7 @@ from typing import Any, Concatenate, ParamSpec, TypeVar, cast
 from sqlalchemy import Connection, Table, func, insert, select
 
 from soapstock.codes.lot import LotCode
+from soapstock.cure.words import deciding_test
 from soapstock.errors import Mend, NotFound, RuleBroken
 from soapstock.ledger.base.chain import FIRST_HASH, entry_hash
 from soapstock.ledger.base.client_keys import already_entered, entry_of_key
@@ -273,17 +274,12 @@ class WriterCore:
             )
 
     def stopped(self, lot: OpenLot) -> str:
-        """What stops a batch from being sold, in words such as `is on hold`; empty if nothing.
-
-        A failed test of any kind stops it until a titration passes.
-        """
+        """What stops a batch from being sold, in words such as `is on hold`; empty if nothing."""
         last = self.live_fact(DECISION, lot.id)
         if last is not None and last.decision == "reject":
             return "is rejected"
-        failed = False
-        for test in self._tests(lot):
-            failed = not test.passed or (failed and test.method != "titration")
-        if failed:
+        speaks = deciding_test(self._tests(lot))
+        if speaks is not None and not speaks.passed:
             return "failed a test for free alkali"
         return "is on hold" if last is not None and last.decision == "hold" else ""
 
