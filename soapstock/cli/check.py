@@ -215,11 +215,11 @@ def check_declared(
     most, to_end = found["largest_g_at_pack"], found["largest_g_to_best_before"]
     asked = 100 * found["chance_asked"]
     lines.append(
-        f"largest kept at pack with {asked:.0f} %: {_grams(most)}"
+        f"largest kept at pack with {asked:.3g} %: {_grams(most)}"
         + (f", as {found['largest_text']}" if found["largest_text"] else "")
     )
     if end is not None:
-        lines.append(f"largest kept up to best-before with {asked:.0f} %: {_grams(to_end)}")
+        lines.append(f"largest kept up to best-before with {asked:.3g} %: {_grams(to_end)}")
     if found["tolerance_g"] is not None:
         lines.append(
             f"one bar may be short by {found['tolerance_g']} g "

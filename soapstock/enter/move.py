@@ -114,9 +114,9 @@ def _fit_to_ship(desk: Desk, code: LotCode) -> BatchFacts:
             hint="; ".join(shut),
             mend=Mend("see_history", lot=code),
         )
-    if item.best_before is not None and item.best_before < item.today:
+    if item.expired:
         raise RuleBroken(
-            f"{code.shown} was best before {item.best_before.isoformat()}: it may not ship",
+            f"{code.shown} was best before {item.best_before}: it may not ship",
             hint="waste it, or keep it for yourself",
         )
     return item.facts

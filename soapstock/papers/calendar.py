@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.exchange.calendar import CalendarEvent, calendar_text
 from soapstock.exchange.text_file import write_text_file
-from soapstock.views.batch import STOPPED, BatchView, views
+from soapstock.views.batch import BatchView, views
 from soapstock.views.cure import TURN_EVERY_DAYS, UNMOULD_AFTER_DAYS, _next_text, cure_view
 from soapstock.views.lists import WAITING
 
@@ -22,7 +22,7 @@ def calendar(desk: Desk) -> list[CalendarEvent]:
     """What is to be done from today on: unmould, turn, weigh, test, ready."""
     found: list[CalendarEvent] = []
     for item in views(desk):
-        if item.readiness.state in WAITING and item.readiness.state not in STOPPED:
+        if item.readiness.state in WAITING and not item.stopped:
             found += _events(desk, item)
     return found
 
@@ -33,7 +33,7 @@ def _events(desk: Desk, item: BatchView) -> Sequence[CalendarEvent]:
     what = f"{item.recipe.name}, {lot}"
     today, poured = desk.today, item.facts.poured_on
     cured = poured + timedelta(days=item.cure_days)
-    ready = item.readiness.ready_by
+    ready = item.ready_by
     found = []
 
     def add(kind: str, on: date, title: str, details: str, **more: Any) -> None:

@@ -22,7 +22,7 @@ def chart_sheet(desk: Desk, seen: CureView) -> ChartSheet:
     from soapstock.render.paper.cure_chart import ChartSheet
 
     item = seen.item
-    ready = None if words.is_stopped(item) else item.readiness.ready_by
+    ready = item.ready_by
     declared = item.recipe.declared_weight_g
     return ChartSheet(
         shop_name=desk.shop.maker,

@@ -25,7 +25,7 @@ from soapstock.views.poured import (
 
 if TYPE_CHECKING:
     from soapstock.chemistry.composition import Composition
-    from soapstock.cure.gates import Readiness
+    from soapstock.cure.gates import Readiness, ReadyBy
     from soapstock.cure.model import BatchStart, Forecast
     from soapstock.errors import Problem
     from soapstock.ledger.facts import BatchFacts
@@ -65,6 +65,21 @@ class BatchView:
     def day(self) -> int:
         """Whole days since the pour."""
         return (self.today - self.facts.poured_on).days
+
+    @property
+    def stopped(self) -> bool:
+        """A person or a failed test keeps the batch from sale."""
+        return self.readiness.state in STOPPED
+
+    @property
+    def ready_by(self) -> ReadyBy | None:
+        """When it is expected to be ready; None too when it is stopped, however dry it is."""
+        return None if self.stopped else self.readiness.ready_by
+
+    @property
+    def expired(self) -> bool:
+        """Its best-before has passed."""
+        return self.best_before is not None and self.best_before < self.today
 
     @property
     def last_weight_g(self) -> float | None:

@@ -190,9 +190,12 @@ def check_declared(
     *,
     declared_g: Decimal | None = None,
     market: str | None = None,
-    chance: float = 0.994,
+    chance: float,
 ) -> dict[str, Any]:
     """A declared weight against the lot's drying: chances kept, tolerance, largest it could be.
+
+    Args:
+        chance: how sure the average is to keep it, at which the largest weights are asked.
 
     Raises:
         BadInput: no declared weight is known, or the batch is not unmoulded yet.
@@ -203,7 +206,7 @@ def check_declared(
         raise BadInput(f"recipe {item.recipe.code} declares no weight", mend=Mend("declare"))
     if item.forecast is None or item.start_g is None:
         raise BadInput(
-            f"{item.facts.lot_code} is not unmoulded yet, so nothing is known of its weight",
+            f"{item.facts.lot_code.shown} is not unmoulded yet, so nothing is known of its weight",
             mend=Mend("unmould", lot=item.facts.lot_code.shown),
         )
     day, place = pack_day(item), market or desk.shop.market

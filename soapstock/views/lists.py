@@ -8,12 +8,12 @@ from datetime import date, timedelta
 from typing import Any
 
 from soapstock.desk.desk import Desk
-from soapstock.views.batch import STOPPED, BatchView, views
+from soapstock.views.batch import BatchView, views
 
 
 def record(item: BatchView) -> dict[str, Any]:
     """The stable JSON record of a batch in the curing and ready lists."""
-    ready = item.readiness.ready_by
+    ready = item.ready_by
     final = item.forecast.final_mass() if item.forecast else None
     return {
         "lot": item.facts.lot_code.shown,
@@ -69,7 +69,7 @@ def curing(desk: Desk) -> list[BatchView]:
     waiting = [item for item in views(desk, in_stock=True) if item.readiness.state in WAITING]
 
     def urgency(item: BatchView) -> tuple[int, date, str]:
-        ready = item.readiness.ready_by
+        ready = item.ready_by
         return (
             _URGENCY[item.readiness.state],
             ready.expected if ready else date.max,
@@ -95,12 +95,12 @@ def ready(desk: Desk, by: date | None = None) -> list[ReadyLine]:
     """
     lines = []
     for item in views(desk, in_stock=True):
-        if item.bars <= 0 or (item.best_before is not None and item.best_before < item.today):
+        if item.bars <= 0 or item.expired:
             continue
-        state, coming = item.readiness.state, item.readiness.ready_by
+        state, coming = item.readiness.state, item.ready_by
         if state == "ready":
             lines.append(ReadyLine(item=item, now=True))
-        elif by is not None and state in WAITING and state not in STOPPED and coming is not None:
+        elif by is not None and state in WAITING and coming is not None:
             if coming.expected <= by:
                 lines.append(ReadyLine(item=item, now=False))
 

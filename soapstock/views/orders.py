@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk, one_snapshot
-from soapstock.views.batch import STOPPED, BatchView, mass_now_g, views
+from soapstock.views.batch import BatchView, mass_now_g, views
 
 if TYPE_CHECKING:
     from soapstock.ledger.read.trade import OrderRecord
@@ -116,11 +116,11 @@ def promise_of(
 
 def supply_day(item: BatchView, *, optimistic: bool) -> date | None:
     """The day a batch's bars may be promised for, or None when they may not."""
-    if item.readiness.state in STOPPED | {"gone"} or item.readiness.too_light:
+    if item.stopped or item.readiness.state == "gone" or item.readiness.too_light:
         return None
     if item.readiness.state == "ready":
         return item.today
-    ready = item.readiness.ready_by
+    ready = item.ready_by
     if ready is None:
         return None
     return ready.expected if optimistic else ready.late
@@ -174,7 +174,7 @@ def plan(desk: Desk, order: OrderRecord, *, one_lot: bool = False) -> Plan:
         kept = reader.reserved_by_lot()
         ready = [v for v in views(here, in_stock=True) if v.readiness.state == "ready"]
         sent = {b.lot_code: b.recipe_code for b in reader.batches(list(order.shipped))}
-    sound = [v for v in ready if v.best_before is None or v.best_before >= desk.today]
+    sound = [v for v in ready if not v.expired]
     recipe_of = {v.facts.lot_code: v.facts.recipe_code for v in sound}
     free = {
         v.facts.lot_code: v.bars

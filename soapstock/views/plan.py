@@ -20,7 +20,7 @@ from soapstock.planning.plan import best_plan
 from soapstock.planning.task import Mould, PourPlan, Task, Variety
 from soapstock.planning.why import Give, OneMore, eased, what_binds, what_must_give
 from soapstock.units import format_kg, grams
-from soapstock.views.batch import STOPPED, views
+from soapstock.views.batch import views
 from soapstock.views.coming import Coming, coming_bar
 from soapstock.views.orders import still_wanted, supply_day
 from soapstock.views.teachers import shop_teachers
@@ -259,7 +259,7 @@ def _bars(code: str, coming: Coming, wish: Wish, book: _Book) -> dict[str, int]:
         day = supply_day(item, optimistic=False)
         state = item.readiness.state
         key = {"ready": "ready", "in mould": "in_mould"}.get(state, "curing")
-        if state not in STOPPED | {"gone"}:
+        if not item.stopped and state != "gone":
             bars[key] += there
         until = item.best_before
         if day is not None and day <= wish.launch and (until is None or until >= wish.launch):

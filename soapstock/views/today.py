@@ -129,7 +129,7 @@ def _of_batch(
         return
     until = item.best_before
     if until is not None and until <= desk.today + timedelta(days=days):
-        gone = until < desk.today
+        gone = item.expired
         bars = several(item.bars, "bar")
         yield Step(what="expired" if gone else "expires", about=lot, name=name, why=bars, due=until)
     if item.readiness.state == "ready":
@@ -161,7 +161,7 @@ def _by_gates(desk: Desk, item: BatchView, cured: date) -> tuple[What, str, date
         return "declare less", gates["weight"].reason, None
     if state == "curing":
         return _while_curing(desk, item, cured)
-    ready = item.readiness.ready_by
+    ready = item.ready_by
     up = min(ready.expected, desk.today) if ready else cured
     if state == "awaiting test":
         return "test", several(item.bars, "bar"), up
@@ -176,7 +176,7 @@ def _while_curing(desk: Desk, item: BatchView, cured: date) -> tuple[What, str, 
     if pays is not None and pays.spread_now_days - pays.spread_then_days >= PAYS_DAYS:
         narrowed = f"dry date ±{pays.spread_now_days:.1f} to ±{pays.spread_then_days:.1f} d"
         return "weigh", narrowed, pays.on
-    ready = item.readiness.ready_by
+    ready = item.ready_by
     return (
         "wait",
         "cure" if ready is None else "cure, then test",
@@ -192,9 +192,7 @@ def _of_orders(
 ) -> Iterator[Step]:
     """Each open order: what of it can go out now, the one wanted soonest served first."""
     there: dict[LotCode, int] = {
-        v.facts.lot_code: v.bars
-        for v in stock
-        if v.readiness.state == "ready" and not (v.best_before and v.best_before < today)
+        v.facts.lot_code: v.bars for v in stock if v.readiness.state == "ready" and not v.expired
     }
     free: dict[str, int] = defaultdict(int)
     for lot, bars in there.items():

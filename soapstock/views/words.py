@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from soapstock.units import day_words
-from soapstock.views.batch import STOPPED, BatchView
+from soapstock.views.batch import BatchView
 
 _STILL = {"dry": "drying", "tested": "test", "weight": "weight", "released": "release"}
 _NO_DAY = {
@@ -33,20 +33,15 @@ class GateWords:
         return f"{self.name}: {self.stands}, {self.why}"
 
 
-def is_stopped(item: BatchView) -> bool:
-    """A person or a failed test keeps the batch from sale."""
-    return item.readiness.state in STOPPED
-
-
 def state_words(item: BatchView) -> str:
     """The state; a batch that is stopped says so in capitals."""
     state = item.readiness.state
-    return state.upper() if is_stopped(item) else state
+    return state.upper() if item.stopped else state
 
 
 def stop_words(item: BatchView) -> str:
     """Why a batch may not be sold; empty when nothing stops it."""
-    if not is_stopped(item):
+    if not item.stopped:
         return ""
     gate = "tested" if item.readiness.state == "failed" else "released"
     return item.readiness.gates[gate].reason
@@ -61,9 +56,9 @@ def ready_by_words(item: BatchView, *, year: bool = False) -> str:
         item: the batch.
         year: name the year always, as paper that is kept should.
     """
-    if is_stopped(item):
+    if item.stopped:
         return _NO_DAY[item.readiness.state]
-    ready = item.readiness.ready_by
+    ready = item.ready_by
     if ready is None:
         return "not known yet"
     if ready.late <= item.today:
@@ -121,7 +116,7 @@ def still_needs(item: BatchView) -> list[str]:
 
 def missing_words(item: BatchView) -> str:
     """What is missing before sale, or what stops it; `!` before it when a reading looks odd."""
-    words = state_words(item) if is_stopped(item) else ", ".join(still_needs(item)) or "ready"
+    words = state_words(item) if item.stopped else ", ".join(still_needs(item)) or "ready"
     return f"! {words}" if item.alarms else words
 
 

@@ -1,10 +1,14 @@
 """`check ...`: weights, words and labels against the law, as people read it."""
 
+import inspect
 import json
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+from soapstock.cli import check
+from soapstock.cure.prior import table
 
 WEIGHTS = ["check", "net-weight", "none.csv", "--lot-size", "12", "--market", "eu"]
 
@@ -207,3 +211,9 @@ def test_the_colours_a_market_allows_are_listed(run: Any) -> None:
     assert ("Charcoal", "CI 77268:1") in [(row["name"], row["listed"]) for row in eu]
     assert "no list of that kind" in run("rules", "ca", "--colours").out
     assert run("rules", "eu", "--colours", "--sizes").code == 2
+
+
+def test_a_weight_is_checked_at_the_chance_it_is_promised_with() -> None:
+    """Else the check and the gate of one batch answer differently unasked."""
+    sure = inspect.signature(check.check_declared).parameters["sure"].default
+    assert float(sure) / 100 == pytest.approx(table("promise")["model_chance"])

@@ -25,6 +25,7 @@ from soapstock.views import words
 from soapstock.views.batch import STOPPED, BatchView, view, views
 from soapstock.views.cure import cure_view
 from soapstock.views.history import weight_lines
+from soapstock.views.lists import record
 
 CURING, HELD = "WRK-26302-A4", "EEL-26290-AT"
 
@@ -75,6 +76,8 @@ def test_a_stopped_batch_has_no_ready_day(desk: Desk, state: Any) -> None:
     assert not re.search(r"\d", words.ready_by_words(stopped))
     assert words.state_words(stopped) == state.upper()
     assert words.missing_words(stopped).endswith(state.upper())
+    assert item.readiness.ready_by is not None
+    assert record(stopped)["ready_by"] is None
 
 
 def test_weight_is_said_with_its_loss(desk: Desk) -> None:
@@ -113,9 +116,7 @@ def test_list_card_and_chart_say_the_same_of_each_batch(desk: Desk) -> None:
             sheet = chart_sheet(desk, cure_view(desk, item))
             assert sheet.ready_text == dated
             assert sheet.gates == tuple(gate.line for gate in words.gate_words(item))
-            assert (sheet.ready_expected is None) == (
-                words.is_stopped(item) or item.readiness.ready_by is None
-            )
+            assert (sheet.ready_expected is None) == (item.ready_by is None)
 
 
 def test_the_card_of_a_held_batch_says_so_and_names_no_day(desk: Desk, tmp_path: Path) -> None:
