@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.frame.output import cells, emit, emit_record, say, table, tell_entered
+from soapstock.cli.frame.output import (
+    NAMES_CUSTOMERS,
+    cells,
+    emit,
+    emit_record,
+    say,
+    table,
+    tell_entered,
+)
 from soapstock.cli.frame.session import AsCsv, AsJson, Lot, Note, On, day_or_none, desk
 from soapstock.units import parse_mass_g, several
 
@@ -155,7 +163,7 @@ def order_pack(
         if slip is not None:
             packing.write_packing_slip(opened, ref, slip)
     print_plan(plan)
-    say(f"Wrote {pick}" + (f" and {slip}" if slip else ""))
+    say(f"Wrote {pick}" + (f" and {slip}" if slip else "") + f". {NAMES_CUSTOMERS}")
 
 
 def order_ship(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.frame.output import emit_record, say, say_notes, table
+from soapstock.cli.frame.output import NAMES_CUSTOMERS, emit_record, say, say_notes, table
 from soapstock.cli.frame.session import AsJson, Lot, desk
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ def recall(
         return
     _print_recall(done)
     if customers is not None:
-        say(f"Wrote {customers}")
+        say(f"Wrote {customers}. {NAMES_CUSTOMERS}")
 
 
 def _print_recall(done: RecallDone) -> None:

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
-from soapstock.cli.frame.output import say, say_notes
+from soapstock.cli.frame.output import NAMES_CUSTOMERS, say, say_notes
 from soapstock.cli.frame.session import Lot, desk
 from soapstock.units import several
-
-if TYPE_CHECKING:
-    pass
 
 
 def record(
@@ -26,6 +23,8 @@ def record(
     with desk(ctx) as opened:
         done = batch_record.write_record(opened, lot, out)
     say(f"Wrote {done.path} ({several(done.pages, 'page')}).")
+    if done.names_customers:
+        say(NAMES_CUSTOMERS)
     if done.gaps:
         say("Gaps:")
         say_notes(done.gaps)

@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from soapstock.cli.frame.output import cells, emit, say, table
+from soapstock.cli.frame.output import NAMES_CUSTOMERS, cells, emit, say, table
 from soapstock.cli.frame.session import AsCsv, AsJson, desk, shop_folder
 from soapstock.errors import ExitCode
 from soapstock.units import several
@@ -70,6 +70,7 @@ def backup(
     with desk(ctx) as opened:
         done = ledger.backup(opened, folder, keep)
     say(f"Backed up {several(done.entries, 'entry')} and read them back: {done.path}")
+    say(NAMES_CUSTOMERS)
     for path in done.removed:
         say(f"Removed the older {path.name}.")
 
@@ -85,7 +86,7 @@ def restore(
     from soapstock.upkeep import ledger
 
     done = ledger.restore(shop_folder(ctx), path, now=datetime.now(UTC), force=force)
-    say(f"Restored {several(done.entries, 'entry')} from {done.path.name}.")
+    say(f"Restored from {done.path.name}: {done.holds}.")
     if done.before is not None:
         say(f"The ledger as it was is kept: {done.before}")
 
@@ -94,7 +95,10 @@ def move_to(
     ctx: typer.Context,
     url: Annotated[str, typer.Argument(metavar="URL", help="Holds no ledger yet; - asks for it.")],
 ) -> None:
-    """The old one stays. Asked for, the URL and its password stand in no list of processes."""
+    """The old one stays, says where it went and takes no entries.
+
+    Asked for, the URL and its password stand in no list of processes.
+    """
     from soapstock.upkeep import ledger
 
     if url == "-":
@@ -106,7 +110,7 @@ def move_to(
         done = ledger.move_to(opened, url)
     say(
         f"Copied {several(done.entries, 'entry')} ({several(done.rows, 'row')}); "
-        "both ledgers are equal."
+        "both ledgers are equal. The old one is closed."
     )
     if done.problems:
         say(f"Both have {several(done.problems, 'finding')}: see soapstock audit.")

@@ -53,6 +53,9 @@ class LotFact:
     entry_id: int = 0
 
 
+MOVED = "moved"  # kind of the entry that closes a ledger which is kept elsewhere now
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stamp:
     """When a fact happened, when it was entered, and by whom.

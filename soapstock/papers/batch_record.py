@@ -29,11 +29,12 @@ GAP = "GAP: not on record"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecordDone:
-    """The record written, its pages, and what is missing in it."""
+    """The record written, its pages, what is missing in it, and whether it names customers."""
 
     path: Path
     pages: int
     gaps: tuple[str, ...]
+    names_customers: bool
 
 
 @one_snapshot
@@ -72,7 +73,8 @@ def write_record(desk: Desk, lot: str, out: Path | None) -> RecordDone:
             foot=f"From ledger entries 1 to {number}, hash {head[:16]}.",
         ),
     )
-    return RecordDone(path=path, pages=pages, gaps=tuple(gaps))
+    sold = any(e.kind == "ship" for e in entries)  # an undone one is told as well
+    return RecordDone(path=path, pages=pages, gaps=tuple(gaps), names_customers=sold)
 
 
 def _known(value: Any, what: str, gaps: list[str], unit: str = "") -> tuple[str, str]:

@@ -101,10 +101,10 @@ def restore(shop_folder: Path, path: Path, *, now: datetime, force: bool) -> Bac
 
 
 def move_to(desk: Desk, url: str) -> Copied:
-    """Copy the shop's ledger to another database and prove the copy equal."""
-    from soapstock.ledger.keep.transfer import move_to as copy
+    """Copy the shop's ledger to another database, prove the copy equal, and close the old one."""
+    from soapstock.ledger.keep.transfer import move_to as move
 
-    return copy(desk.ledger, url)
+    return move(desk.ledger, url, desk.stamp())
 
 
 def setting_for(url: str) -> str:

@@ -1,5 +1,9 @@
 """What the keeping commands print, and their exit codes."""
 
+import re
+
+import pytest
+
 from soapstock.errors import ExitCode
 
 
@@ -76,6 +80,36 @@ def test_move_to_prints_the_line_for_the_shops_settings(run, demo_shop):
     """Ready to be pasted, whole."""
     told = run("--shop", demo_shop, "move-to", f"sqlite:///{demo_shop / 'copy.db'}")
     assert f'\n  database = "sqlite:///{demo_shop / "copy.db"}"\n' in told.out
+
+
+def test_a_book_that_moved_says_so_whatever_is_asked(run, demo_shop):
+    """And refuses what is entered, with how to open it again."""
+    run("--shop", demo_shop, "move-to", f"sqlite:///{demo_shop / 'copy.db'}")
+    told = run("--shop", demo_shop, "stock")
+    assert told.code == ExitCode.DONE
+    assert f"this ledger moved to {demo_shop / 'copy.db'}; what was entered since" in told.err
+    told = run("--shop", demo_shop, "level", "lard", "5kg")
+    assert told.code == ExitCode.REFUSED
+    assert "takes no entries" in told.err
+    assert re.search(r"soapstock undo \d+ --because", told.err)
+
+
+@pytest.mark.parametrize(
+    ("words", "names"),
+    [
+        ("recall DRF-26241-AZ --customers c.csv", True),
+        ("record DRF-26241-AZ --out r.pdf", True),
+        ("record DRF-26273-AY --out r.pdf", False),
+        ("order pack HS-41 --pick p.pdf", True),
+        ("backup --to .", True),
+    ],
+)
+def test_what_names_customers_says_so(run, demo_shop, tmp_path, monkeypatch, words, names):
+    """Each file that does is told as it is written; one that names none is not."""
+    monkeypatch.chdir(tmp_path)
+    told = run("--shop", demo_shop, "--today", "2026-11-20", *words.split())
+    assert told.code == ExitCode.DONE
+    assert ("It names customers" in " ".join(told.out.split())) == names
 
 
 def test_the_database_to_move_to_may_be_asked_for(run, demo_shop, tmp_path):

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from soapstock.cli.frame.commands import COMMANDS
-from soapstock.ledger.keep.transfer import move_to
+from soapstock.ledger.keep.transfer import copy_to
 from soapstock.ledger.store import open_ledger
 from soapstock.tables.shipped import shipped_dir
 
@@ -213,7 +213,7 @@ def test_both_databases_answer_alike(
     shutil.copytree(here, there)
     url = new_pg_url()
     with open_ledger(f"sqlite:///{here / 'ledger.db'}") as ledger:
-        move_to(ledger, url)
+        copy_to(ledger, url)
     (there / "ledger.db").unlink()
     settings = (there / "shop.toml").read_text(encoding="utf-8")
     settings = re.sub(r'(?m)^database = "[^"]*"', f'database = "{url}"', settings)

@@ -13,6 +13,9 @@ if TYPE_CHECKING:
     from soapstock.enter.entered import Entered
 
 
+NAMES_CUSTOMERS = "It names customers: it is for nobody else's eyes."
+
+
 def console() -> Console:
     """A console on standard output: 80 columns in a pipe, colours only on a terminal."""
     from rich.console import Console

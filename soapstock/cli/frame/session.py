@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -12,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from soapstock.cli.frame.output import harmless
 from soapstock.errors import BadInput
 
 if TYPE_CHECKING:
@@ -85,7 +87,17 @@ def desk(ctx: typer.Context) -> Iterator[Desk]:
         said=what_was_said(ctx) if chosen.key is not None else "",
     ) as opened:
         chosen.ledgers.append(opened.ledger)
+        _tell_moved(opened)
         yield opened
+
+
+def _tell_moved(opened: Desk) -> None:
+    """Say on standard error that a ledger is an old one, closed when it went elsewhere."""
+    with opened.ledger.read() as reader:
+        moved = reader.moved()
+    if moved is not None:
+        what = harmless(f"this ledger {moved}; what was entered since is not in it")
+        sys.stderr.write(f"soapstock: {what}\n")
 
 
 READ = {"mapping", "picture"}  # options that name a file to read; all others name one to write

@@ -24,6 +24,7 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 from soapstock.errors import BadInput, Mend, RuleBroken, SoapstockError, StoreError
 
 BUSY_SECONDS = 15.0
+OWNER_ONLY = 0o600  # of a ledger's file: it holds who bought what
 
 
 def parse_url(url: str) -> URL:

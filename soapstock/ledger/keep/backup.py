@@ -24,8 +24,9 @@ from soapstock.ledger.base import engine as eng
 from soapstock.ledger.base.schema import check_schema, newest, schema_version
 from soapstock.ledger.keep.audit import audit
 from soapstock.ledger.keep.migrate import upgrade_connection
-from soapstock.ledger.keep.transfer import move_to
+from soapstock.ledger.keep.transfer import copy_to
 from soapstock.ledger.store import Ledger, open_ledger
+from soapstock.units import several
 
 NAME = re.compile(r"ledger-(\d{8}T\d{6}Z)-(\d+)\.db")
 
@@ -43,6 +44,7 @@ class Backup:
     """A backup that was read back and found whole.
 
     Attributes:
+        holds: how many entries, and the newest of them in words.
         removed: older backups taken away.
         before: after a restore, where the ledger that it replaced is kept; None where none was.
     """
@@ -50,6 +52,7 @@ class Backup:
     path: Path
     entries: int
     head_hash: str
+    holds: str = ""
     removed: tuple[Path, ...] = ()
     before: Path | None = None
 
@@ -103,8 +106,9 @@ def _checked_new(fresh: Path) -> tuple[int, str]:
 def _copy_out(ledger: Ledger, target: Path) -> None:
     source = eng.sqlite_path(eng.parse_url(ledger.url))
     if source is None:
-        move_to(ledger, f"sqlite:///{target}")
+        copy_to(ledger, f"sqlite:///{target}")
         return
+    target.touch(mode=eng.OWNER_ONLY)
     with (
         eng.told_plainly(),
         closing(_open(source, "ro")) as one,
@@ -250,13 +254,14 @@ def restore(path: Path, url: str, *, now: datetime, force: bool = False) -> Back
         with tempfile.TemporaryDirectory(prefix="soapstock-restore-") as work:
             copy = _copy_of(path, Path(work))
             entries, head_hash = _checked(copy, path.name)
+            holds = _holds(copy)
             target = eng.sqlite_path(eng.parse_url(url))
             before = None
             if target is not None and target.exists():
                 before = _replace(copy, url, target, now=now, force=force)
             else:
                 with open_ledger(f"sqlite:///{copy}") as ledger:
-                    move_to(ledger, url)  # refuses a server's database that has a ledger already
+                    copy_to(ledger, url)  # refuses a server's database that has a ledger already
     except OSError as error:
         raise StoreError(
             f"cannot restore {path.name}: {error.filename or 'a file'}: {error.strerror}",
@@ -265,7 +270,7 @@ def restore(path: Path, url: str, *, now: datetime, force: bool = False) -> Back
     with open_ledger(url) as ledger, ledger.read() as reader:
         if reader.head() != (entries, head_hash):
             raise StoreError("the restored ledger is not the backup", hint="restore again")
-    return Backup(path=path, entries=entries, head_hash=head_hash, before=before)
+    return Backup(path=path, entries=entries, head_hash=head_hash, holds=holds, before=before)
 
 
 def _replace(copy: Path, url: str, target: Path, *, now: datetime, force: bool) -> Path:
@@ -293,7 +298,13 @@ def _keep_newer(path: Path, url: str, target: Path, *, now: datetime, force: boo
         with open_ledger(url) as ledger:
             with ledger.read() as reader:
                 entries, digest = reader.head()
-            if not force and entries and not _has(path, entries, digest):
+            if not force and not entries:
+                raise RuleBroken(
+                    f"{target} is empty, so nothing shows that this is its backup: it holds "
+                    f"{_holds(path)}",
+                    mend=Mend("restore_over"),
+                )
+            if not force and not _has(path, entries, digest):
                 raise RuleBroken(
                     f"{target} has entries the backup lacks (it is at entry {entries})",
                     hint="today's ledger is backed up before it is replaced",
@@ -336,6 +347,7 @@ def _state_of(target: Path) -> Literal["fine", "unfit", "rubbish"]:
 def _copy_pages(source: Path, target: Path) -> None:
     """A page copy of a database as it is, whole or not there at all."""
     try:
+        target.touch(mode=eng.OWNER_ONLY)
         with (
             eng.told_plainly(),
             closing(_open(source, "ro")) as one,
@@ -351,17 +363,30 @@ def _replace_rubbish(path: Path, target: Path, kept: Path) -> None:
     """Put a backup where a file is no database; that file, and its log, are kept first."""
     with tempfile.TemporaryDirectory(prefix=".restore-", dir=target.parent) as work:
         fresh = Path(work) / target.name
+        fresh.touch(mode=eng.OWNER_ONLY)
         fresh.write_bytes(path.read_bytes())
         _to_disk(fresh)
         for end in ("-wal", ""):
             part = target.with_name(target.name + end)
             if part.exists():
                 copy = Path(work) / "copy"
+                copy.touch(mode=eng.OWNER_ONLY)
                 copy.write_bytes(part.read_bytes())
                 os.replace(copy, kept.with_name(kept.name + end))
         for end in ("-wal", "-shm"):  # they do not belong to the new file
             target.with_name(target.name + end).unlink(missing_ok=True)
         os.replace(fresh, target)
+
+
+def _holds(path: Path) -> str:
+    """How much a ledger's file holds, and its newest entry."""
+    with closing(_open(path, "ro")) as connection:
+        row = connection.execute(
+            'SELECT id, happened_on, "by", summary FROM entry ORDER BY id DESC LIMIT 1'
+        ).fetchone()
+    if row is None:
+        return "nothing"
+    return f"{several(row[0], 'entry')}, the newest of {row[1]} by {row[2]}: {row[3]}"
 
 
 def _has(path: Path, entry_id: int, digest: str) -> bool:

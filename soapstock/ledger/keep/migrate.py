@@ -87,7 +87,7 @@ def refuse_stray_log(path: Path) -> None:
 
 def _create_file(path: Path, fill: Fill | None) -> None:
     with eng.told_plainly():
-        path.touch()
+        path.touch(mode=eng.OWNER_ONLY)
         engine = eng.connect_engine(eng.parse_url(f"sqlite:///{path}"))
         try:
             raw = engine.raw_connection()
@@ -166,6 +166,7 @@ def _copy_before(engine: Engine, path: Path | None, schema: str, target: Path) -
         raise StoreError(f"cannot write in {target.parent}: {error.strerror}") from error
     part = target.with_suffix(".part")
     part.unlink(missing_ok=True)
+    part.touch(mode=eng.OWNER_ONLY)
     with eng.told_plainly():
         if path is not None:
             with closing(sqlite3.connect(path)) as one, closing(sqlite3.connect(part)) as two:
@@ -180,7 +181,6 @@ def _copy_before(engine: Engine, path: Path | None, schema: str, target: Path) -
 
 
 def _copy_rows_before(engine: Engine, schema: str, part: Path) -> None:
-    part.touch()
     local = eng.connect_engine(eng.parse_url(f"sqlite:///{part}"))
     try:
         with eng.read_transaction(engine) as source, local.connect() as plain, plain.begin():

@@ -1,4 +1,4 @@
-"""Copying a ledger whole into another database, and proving the copy equal.
+"""Copying a ledger whole into another database, proving the copy equal, and closing the old one.
 
 The copy is read from one snapshot, written in one transaction and compared before it is committed:
 every table row by row (SHA-256 over canonical JSON in key order), the head hash, and the chain.
@@ -16,8 +16,10 @@ from typing import Any
 from sqlalchemy import Connection, Table, insert, select
 
 from soapstock.errors import StoreError
+from soapstock.ledger.base import engine as eng
 from soapstock.ledger.base.chain import plain_row
 from soapstock.ledger.base.tables import ENTRY, fact_tables_in
+from soapstock.ledger.facts import Stamp
 from soapstock.ledger.keep.audit import check_balance, check_chain
 from soapstock.ledger.keep.migrate import create
 from soapstock.ledger.read.reader import Reader
@@ -39,7 +41,24 @@ class Copied:
     problems: int = 0
 
 
-def move_to(source: Ledger, target_url: str) -> Copied:
+def move_to(source: Ledger, target_url: str, stamp: Stamp) -> Copied:
+    """Copy a ledger to a database that holds none yet, and close the source with where it went.
+
+    Nobody enters anything between the two. Only undoing the closing entry opens it again.
+
+    Raises:
+        RuleBroken: it moved before.
+        StoreError: the target has a ledger, cannot be written, or the copy is not equal.
+    """
+    done: list[Copied] = []
+    with source.write() as writer:
+        writer.refuse_moved()
+        create(target_url, fill=lambda target: done.append(copy_rows(writer.db, target)))
+        writer.hand_over(stamp, eng.shown(eng.parse_url(target_url)))
+    return done[0]
+
+
+def copy_to(source: Ledger, target_url: str) -> Copied:
     """Copy a ledger to a database that holds none yet; the source stays as it is.
 
     Raises:

@@ -9,6 +9,7 @@ from soapstock.errors import Mend, NotFound
 from soapstock.ledger.base.client_keys import already_entered, entry_of_key
 from soapstock.ledger.base.sql import query
 from soapstock.ledger.facts import (
+    MOVED,
     EntryRecord,
     LotKind,
     PlaceRecord,
@@ -113,6 +114,13 @@ class Reader(BatchReader, TradeReader, FollowReader, PastReader):
         sql = "SELECT e.id, e.hash FROM entry e ORDER BY e.id DESC LIMIT 1"
         row = self.db.execute(query(sql)).first()
         return (int(row.id), str(row.hash)) if row else (0, "")
+
+    def moved(self) -> str | None:
+        """Where this ledger went, as `moved to ...`, when it takes no entries any more."""
+        sql = """
+            SELECT e.summary FROM entry e
+            WHERE e.id = (SELECT max(x.id) FROM entry x) AND e.kind = :moved"""
+        return cast("str | None", self.db.execute(query(sql), {"moved": MOVED}).scalar())
 
     def stock(self, lot: str | None = None) -> list[StockLine]:
         """What lies where, by kind, item, lot and place; what is empty or outside left out."""

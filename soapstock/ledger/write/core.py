@@ -17,7 +17,7 @@ from soapstock.errors import Mend, NotFound, RuleBroken
 from soapstock.ledger.base.chain import FIRST_HASH, entry_hash
 from soapstock.ledger.base.client_keys import already_entered, entry_of_key
 from soapstock.ledger.base.tables import DECISION, ENTRY, LOT, PLACE, POSTING, TEST, not_undone
-from soapstock.ledger.facts import Stamp
+from soapstock.ledger.facts import MOVED, Stamp
 from soapstock.ledger.places import KINDS, PlaceKind, Use
 from soapstock.ledger.write import guards
 from soapstock.units import quantity_words
@@ -79,8 +79,11 @@ class WriterCore:
         self.db = connection
         self.client_sha256: str | None = None
         head = connection.execute(
-            select(ENTRY.c.id, ENTRY.c.hash).order_by(ENTRY.c.id.desc()).limit(1)
+            select(ENTRY.c.id, ENTRY.c.hash, ENTRY.c.kind, ENTRY.c.summary)
+            .order_by(ENTRY.c.id.desc())
+            .limit(1)
         ).first()
+        self._moved = head.summary if head and head.kind == MOVED else ""
         self.head_id: int = head.id if head else 0
         self.began_after = self.head_id
         self.head_hash: str = head.hash if head else FIRST_HASH
@@ -120,8 +123,11 @@ class WriterCore:
         """Check the stock, chain the entry and write all its rows.
 
         Raises:
-            RuleBroken: a place would hold less than nothing, or more than it can.
+            RuleBroken: a place would hold less than nothing, or more than it can, or the ledger
+                moved elsewhere.
         """
+        if undoes is None or undoes != self.head_id:
+            self.refuse_moved()
         entry_id = self.next_id
         kept = [move for move in moves if move.quantity]
         self._check_stock(kept, entry_id)
@@ -159,7 +165,22 @@ class WriterCore:
         for table, row in rows:
             self.db.execute(insert(table), {c.name: row.get(c.name) for c in table.columns})
         self.head_id, self.head_hash, self.client_sha256 = entry_id, digest, None
+        self._moved = summary if kind == MOVED else ""
         return entry_id
+
+    @fact
+    def hand_over(self, stamp: Stamp, to: str) -> int:
+        """Close this ledger: it went to another database, named without a password."""
+        return self.enter(stamp, MOVED, summary=f"moved to {to}")
+
+    def refuse_moved(self) -> None:
+        """Refuse an entry into a ledger that is kept elsewhere now. Raises RuleBroken."""
+        if self._moved:
+            raise RuleBroken(
+                f"this ledger {self._moved} and takes no entries",
+                hint="name that one in shop.toml",
+                mend=Mend("undo", entry=self.head_id),
+            )
 
     def _check_stock(self, moves: Sequence[Move], entry_id: int) -> None:
         totals: dict[tuple[int, str], int] = {}

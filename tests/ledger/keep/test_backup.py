@@ -349,3 +349,30 @@ def test_a_huge_file_that_is_no_database_is_refused_unread(local, tmp_path):
     os.truncate(huge, 3 * 10**9)
     with pytest.raises(StoreError, match=r"^huge\.db: the file is not a ledger"):
         restore(huge, local.url, now=NOW)
+
+
+def test_a_backup_is_asked_about_before_it_fills_an_empty_ledger(local, tmp_path):
+    """Nothing shows that it is of this shop, so what it holds is told."""
+    made = backup(local, tmp_path / "backups", now=NOW)
+    url = f"sqlite:///{tmp_path / 'new.db'}"
+    create(url)
+    with pytest.raises(RuleBroken, match=r"holds 5 entries, .* by Invented Maker: .*no zap, dry"):
+        restore(made.path, url, now=NOW)
+    assert restore(made.path, url, now=NOW, force=True).entries == 5
+
+
+def test_whatever_holds_customers_is_for_its_owner_alone(shop, tmp_path):
+    """Whatever the umask: a ledger, its log, its backups, and what a restore keeps."""
+    kept = os.umask(0o022)
+    try:
+        made = backup(shop, tmp_path / "backups", now=NOW)
+        url = f"sqlite:///{tmp_path / 'new.db'}"
+        restore(made.path, url, now=NOW)
+        with open_ledger(url) as ledger, ledger.write():
+            logs = list(tmp_path.glob("new.db*"))
+        aside = restore(made.path, url, now=NOW).before
+    finally:
+        os.umask(kept)
+    assert len(logs) == 3
+    for path in (made.path, tmp_path / "new.db", aside):
+        assert path.stat().st_mode & 0o777 == 0o600, path
