@@ -1,4 +1,8 @@
-"""Listings as CSV and JSON.
+"""Records as CSV and JSON: a frozen dataclass a row, its fields the keys and the columns.
+
+A view hands over records; the face that prints them makes text of them here and nowhere else. A
+field named for a word that Python keeps ends in an underscore (`from_` is the key `from`), and one
+with the metadata `SPREAD` holds a record whose fields stand among its own.
 
 A cell that a spreadsheet would run as a formula is disarmed with a leading apostrophe, so that a
 customer's name cannot become code on the maker's machine.
@@ -10,13 +14,17 @@ import csv
 import io
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, is_dataclass
+from dataclasses import fields, is_dataclass
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from soapstock.codes.lot import LotCode
 
+if TYPE_CHECKING:
+    from _typeshed import DataclassInstance
+
+SPREAD: Mapping[str, bool] = {"spread": True}
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -33,10 +41,22 @@ def plain(value: Any) -> Any:
     if isinstance(value, Mapping):
         return {str(plain(key)): plain(inner) for key, inner in value.items()}
     if is_dataclass(value) and not isinstance(value, type):
-        return plain(asdict(value))
+        return _by_key(value)
     if isinstance(value, Iterable):
         return [plain(inner) for inner in value]
     return str(value)
+
+
+def _by_key(record: DataclassInstance) -> dict[str, Any]:
+    """The record's values under their keys."""
+    found: dict[str, Any] = {}
+    for part in fields(record):
+        inner = plain(getattr(record, part.name))
+        if "spread" in part.metadata:
+            found |= inner or {}
+        else:
+            found[part.name.removesuffix("_")] = inner
+    return found
 
 
 def json_text(value: Any) -> str:
@@ -62,11 +82,10 @@ def safe_cell(value: Any) -> str:
     return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
-def flat(row: Mapping[str, Any]) -> dict[str, Any]:
+def flat(row: Mapping[str, Any] | DataclassInstance) -> dict[str, Any]:
     """The row with one level of inner tables spread out, such as `ready_by.early`."""
     spread: dict[str, Any] = {}
-    for key, value in row.items():
-        simple = plain(value)
+    for key, simple in plain(row).items():
         if isinstance(simple, dict):
             spread |= {f"{key}.{inner}": item for inner, item in simple.items()}
         else:
@@ -74,7 +93,7 @@ def flat(row: Mapping[str, Any]) -> dict[str, Any]:
     return spread
 
 
-def csv_text(rows: Sequence[Mapping[str, Any]]) -> str:
+def csv_text(rows: Sequence[Mapping[str, Any] | DataclassInstance]) -> str:
     """Rows as CSV with a header line; columns in order of first appearance."""
     spread = [flat(row) for row in rows]
     columns = list(dict.fromkeys(key for row in spread for key in row))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
@@ -12,7 +13,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from soapstock.exchange.tabular import csv_text, json_text, safe_cell
+from soapstock.codes.lot import LotCode
+from soapstock.exchange.tabular import SPREAD, csv_text, json_text, plain, safe_cell
 
 
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-cmd", "@SUM(A1)", "\t=1"])
@@ -43,6 +45,35 @@ def test_inner_tables_become_columns() -> None:
     """One level of nesting is spread out."""
     text = csv_text([{"lot": "X", "ready_by": {"early": date(2026, 1, 2), "late": None}}])
     assert text.splitlines() == ["lot,ready_by.early,ready_by.late", "X,2026-01-02,"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bar:
+    """A record within another."""
+
+    lot: LotCode
+    mass_g: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """A record that spreads one record and may hold another."""
+
+    from_: date
+    bar: Bar = field(metadata=SPREAD)
+    more: Bar | None = field(default=None, metadata=SPREAD)
+    inner: Bar | None = None
+
+
+def test_a_record_is_its_fields() -> None:
+    """In their order, lot codes as printed; a spread record's fields stand among its holder's."""
+    bar = Bar(lot=LotCode("DRF26241AZ"), mass_g=Decimal("113.5"))
+    line = Line(from_=date(2026, 1, 2), bar=bar, inner=bar)
+    shown = {"lot": "DRF-26241-AZ", "mass_g": 113.5}
+    assert plain(line) == {"from": "2026-01-02", **shown, "inner": shown}
+    head = "from,lot,mass_g,inner.lot,inner.mass_g"
+    row = "2026-01-02,DRF-26241-AZ,113.5,DRF-26241-AZ,113.5"
+    assert csv_text([line]).splitlines() == [head, row]
 
 
 def test_json_keeps_exact_figures() -> None:

@@ -5,12 +5,15 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 if TYPE_CHECKING:
+    from _typeshed import DataclassInstance
     from rich.console import Console
 
     from soapstock.enter.entered import Entered
+
+    Record: TypeAlias = Mapping[str, Any] | DataclassInstance
 
 
 NAMES_CUSTOMERS = "It names customers: it is for nobody else's eyes."
@@ -127,7 +130,7 @@ def _least_widths(
 
 def table_of(
     title: str,
-    rows: Sequence[Mapping[str, Any]],
+    rows: Sequence[Record],
     keys: Sequence[str],
     *,
     right: Sequence[str] = (),
@@ -142,8 +145,8 @@ def table_of(
     table(title, heads(keys), shown, right=heads(right), whole=["Lot"], empty=empty)
 
 
-def emit(rows: Iterable[Mapping[str, Any]], *, as_json: bool, as_csv: bool) -> bool:
-    """Print rows as JSON or CSV if asked, else leave them unmade; True when it did."""
+def emit(rows: Iterable[Record], *, as_json: bool, as_csv: bool) -> bool:
+    """Print records as JSON or CSV if asked, else leave them unmade; True when it did."""
     if not (as_json or as_csv):
         return False
     from soapstock.errors import BadInput
@@ -158,13 +161,16 @@ def emit(rows: Iterable[Mapping[str, Any]], *, as_json: bool, as_csv: bool) -> b
     return True
 
 
-def emit_record(record: Mapping[str, Any]) -> None:
+def emit_record(record: Record) -> None:
     """Print one record as JSON."""
     from soapstock.exchange.tabular import json_text
 
     sys.stdout.write(json_text(record) + "\n")
 
 
-def cells(row: Mapping[str, Any], keys: Sequence[str]) -> list[str]:
-    """The row's values as table cells."""
-    return ["" if row.get(key) is None else str(row[key]) for key in keys]
+def cells(row: Record, keys: Sequence[str]) -> list[str]:
+    """The record's values under those keys as table cells."""
+    from soapstock.exchange.tabular import plain
+
+    simple = plain(row)
+    return ["" if simple.get(key) is None else str(simple[key]) for key in keys]
