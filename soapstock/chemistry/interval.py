@@ -37,6 +37,11 @@ class Interval:
         """Low to high with the middle as the nominal value."""
         return cls(low=low, nominal=(low + high) / 2.0, high=high)
 
+    def rounded(self, digits: int) -> Interval:
+        """The three figures, each rounded to so many decimal places."""
+        low, nominal, high = (round(x, digits) for x in (self.low, self.nominal, self.high))
+        return Interval(low=low, nominal=nominal, high=high)
+
     def as_dict(self) -> dict[str, float]:
         """The three figures under their names, for JSON."""
         return {"low": self.low, "nominal": self.nominal, "high": self.high}

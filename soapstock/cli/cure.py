@@ -41,7 +41,7 @@ def cure(
     with desk(ctx) as opened:
         seen = cure_views.cure(opened, lot)
         day = day_or_none(on)
-        found = cure_views.cure_record(opened, seen, day)
+        found = cure_views.cure_row(opened, seen, day)
         for path, ending in ((pdf, ".pdf"), (png, ".png")):
             if path is not None:
                 cure_chart.write_chart(opened, seen, _named(path, ending))
@@ -49,12 +49,12 @@ def cure(
             emit_record(found)
             return
         print_cure(seen)
-        if day is not None:
-            then = cure_views.on_day(opened, seen, day)
+        if found.on_day is not None:
+            mass, chance = found.on_day.mass_g, found.on_day.chance_ready
             say(
-                f"On {day.isoformat()} a bar weighs {then['nominal']:.1f} g "
-                f"({then['low']:.1f} to {then['high']:.1f}) and is cured and dry with "
-                f"{100 * then['chance_ready']:.0f} % chance."
+                f"On {found.on_day.on} a bar weighs {mass.nominal:.1f} g "
+                f"({mass.low:.1f} to {mass.high:.1f}) and is cured and dry with "
+                f"{100 * chance:.0f} % chance."
             )
         for path in (pdf, png):
             if path is not None:

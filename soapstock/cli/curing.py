@@ -25,7 +25,7 @@ def curing(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -
 
     with desk(ctx) as opened:
         items = lists.curing(opened)
-        if emit(map(lists.record, items), as_json=as_json, as_csv=as_csv):
+        if emit(map(lists.row, items), as_json=as_json, as_csv=as_csv):
             return
         print_curing(items, opened.today)
 
@@ -91,8 +91,7 @@ def ready(
         if until is not None and until < opened.today:
             raise BadInput(f"--by {until.isoformat()} is past", hint="give a day to come")
         lines = lists.ready(opened, until)
-        rows = (lists.record(line.item) | {"now": line.now} for line in lines)
-        if emit(rows, as_json=as_json, as_csv=as_csv):
+        if emit(map(lists.ready_row, lines), as_json=as_json, as_csv=as_csv):
             return
         print_ready(lines, opened.today, until)
 

@@ -69,7 +69,7 @@ def tell(opened: Desk, text: str, *, as_json: bool = False) -> None:
 
     found = history.scan(opened, text)
     if as_json:
-        emit_record(history.history_record(found))
+        emit_record(history.history_row(found))
     elif isinstance(found, history.BatchHistory):
         print_batch(found)
     else:

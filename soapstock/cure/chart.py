@@ -55,7 +55,7 @@ def chart_points(forecast: Forecast, until_day: float, count: int = 61) -> CureC
     last = max([until_day, start.day + 1.0, *(w.day for w in forecast.weigh_ins)])
     # Denser where the curve is steep.
     days = start.day + (last - start.day) * np.linspace(0.0, 1.0, max(count, 2)) ** 2
-    points = forecast.mass_points(days)
+    points = np.maximum.accumulate(forecast.mass_points(days), axis=1)  # in order to the last bit
     odd = forecast.odd_readings()
     return CureChart(
         curve=tuple(

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from soapstock.chemistry.interval import Interval
 from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import read_lot
 from soapstock.errors import BadInput, RuleBroken
+from soapstock.exchange.tabular import SPREAD
 from soapstock.views.batch import BatchView, view
-from soapstock.views.lists import record
+from soapstock.views.lists import BatchRow, row
 
 if TYPE_CHECKING:
     from soapstock.cure.chart import CureChart
@@ -142,10 +144,17 @@ def _day(item: BatchView, day: float) -> date:
     return item.facts.poured_on + timedelta(days=round(day))
 
 
-def on_day(desk: Desk, seen: CureView, day: date) -> dict[str, float]:
-    """A bar on a day: low, nominal and high mass, g (5, 50 and 95 %), and the chance it is ready.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnDay:
+    """A bar on a day: its mass, g, and the chance that it is both cured and dry."""
 
-    The chance is that of being both cured and dry; tests and release are for people.
+    on: date
+    mass_g: Interval = field(metadata=SPREAD)
+    chance_ready: float
+
+
+def on_day(desk: Desk, seen: CureView, day: date) -> OnDay:
+    """A bar on a day: its mass (5, 50 and 95 %), and the chance; test and release are for people.
 
     Raises:
         BadInput: the day is before the pour.
@@ -163,46 +172,94 @@ def on_day(desk: Desk, seen: CureView, day: date) -> dict[str, float]:
         cure_days=seen.item.cure_days,
         week_loss_percent=desk.shop.dry_week_loss_percent,
     )
-    masses = seen.forecast.mass_at(float(age)).as_dict()
-    return {k: round(v, 1) for k, v in masses.items()} | {"chance_ready": round(chance, 3)}
+    mass = seen.forecast.mass_at(float(age)).rounded(1)
+    return OnDay(on=day, mass_g=mass, chance_ready=round(chance, 3))
 
 
-def cure_record(desk: Desk, seen: CureView, on: date | None = None) -> dict[str, Any]:
-    """The cure of a batch as a JSON record."""
-    under = seen.under_declared
-    poured = seen.item.facts.poured_on
-    found = record(seen.item) | {
-        "loss_so_far_percent": round(seen.loss_so_far_percent, 2),
-        "loss_to_come_percent": round(seen.loss_to_come_percent, 2),
-        "chance_ready": [{"on": day, "chance": round(c, 3)} for day, c in seen.chances],
-        "next_weigh_in": seen.next_weigh_in,
-        "highest_declared_g": seen.highest_declared_g,
-        "under_declared": (
-            {
-                "early": poured + timedelta(days=round(under.early)),
-                "expected": poured + timedelta(days=round(under.expected)),
-                "late": poured + timedelta(days=round(under.late)),
-            }
-            if under
-            else None
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChanceRow:
+    """The chance, 0 to 1, that a batch is cured and dry on a day."""
+
+    on: date
+    chance: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingRow:
+    """A bar as weighed, g, on a day since the pour; `odd` when the model set it aside."""
+
+    day: float
+    mass_g: float
+    odd: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CurveRow:
+    """The forecast mass of a bar, g, on a day since the pour."""
+
+    day: float
+    mass_g: Interval
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dates:
+    """When something is expected: 5, 50 and 95 % dates."""
+
+    early: date
+    expected: date
+    late: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CureRow:
+    """The cure of a batch; as in `CureView`, the days a bar drops under its label as dates."""
+
+    batch: BatchRow = field(metadata=SPREAD)
+    loss_so_far_percent: float
+    loss_to_come_percent: float
+    chance_ready: tuple[ChanceRow, ...]
+    next_weigh_in: date | None
+    highest_declared_g: Decimal
+    under_declared: Dates | None
+    prior: str
+    readings: tuple[ReadingRow, ...]
+    curve: tuple[CurveRow, ...]
+    on_day: OnDay | None
+
+
+def cure_row(desk: Desk, seen: CureView, on: date | None = None) -> CureRow:
+    """The cure of a batch as a record, with a bar `on` a day. Raises BadInput as `on_day` does."""
+    return CureRow(
+        batch=row(seen.item),
+        loss_so_far_percent=round(seen.loss_so_far_percent, 2),
+        loss_to_come_percent=round(seen.loss_to_come_percent, 2),
+        chance_ready=tuple(ChanceRow(on=day, chance=round(c, 3)) for day, c in seen.chances),
+        next_weigh_in=seen.next_weigh_in,
+        highest_declared_g=seen.highest_declared_g,
+        under_declared=_dates(seen.item, seen.under_declared),
+        prior=seen.forecast.prior.basis,
+        readings=tuple(
+            ReadingRow(day=r.day, mass_g=round(r.mass_g, 2), odd=r.odd) for r in seen.chart.readings
         ),
-        "prior": seen.forecast.prior.basis,
-        "readings": [
-            {"day": r.day, "mass_g": round(r.mass_g, 2), "odd": r.odd} for r in seen.chart.readings
-        ],
-        "curve": [
-            {
-                "day": round(p.day, 2),
-                "low_g": round(p.low_g, 2),
-                "mass_g": round(p.mass_g, 2),
-                "high_g": round(p.high_g, 2),
-            }
+        curve=tuple(
+            CurveRow(
+                day=round(p.day, 2),
+                mass_g=Interval(low=p.low_g, nominal=p.mass_g, high=p.high_g).rounded(2),
+            )
             for p in seen.chart.curve
-        ],
-    }
-    if on is not None:
-        found["on_day"] = {"on": on, **on_day(desk, seen, on)}
-    return found
+        ),
+        on_day=None if on is None else on_day(desk, seen, on),
+    )
+
+
+def _dates(item: BatchView, days: DaysInterval | None) -> Dates | None:
+    if days is None:
+        return None
+    return Dates(
+        early=_day(item, days.early),
+        expected=_day(item, days.expected),
+        late=_day(item, days.late),
+    )
 
 
 def facts_of(seen: CureView) -> list[tuple[str, str]]:

@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from datetime import date
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from soapstock.codes.lot import LotCode, with_hyphens
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import read_lot
+from soapstock.exchange.tabular import SPREAD
 from soapstock.units import g_from_mg
 from soapstock.views.batch import BatchView, view
-from soapstock.views.lists import record
+from soapstock.views.lists import BatchRow, row
 from soapstock.views.poured import all_uses
 from soapstock.views.words import lost_percent
 
 if TYPE_CHECKING:
-    from soapstock.ledger.facts import BatchFacts, EntryRecord, IngredientLot, WeighRecord
+    from soapstock.cure.words import Decision, Method
+    from soapstock.ledger.facts import BatchFacts, EntryRecord, IngredientLot, Use, WeighRecord
     from soapstock.ledger.read.reader import Reader
 
 
@@ -129,86 +132,205 @@ def _of_ingredient(
     )
 
 
-def history_record(found: BatchHistory | IngredientHistory) -> dict[str, Any]:
-    """The history as a JSON record."""
-    if isinstance(found, IngredientHistory):
-        return {
-            "lot": found.lot.lot_code.shown,
-            "ingredient": found.lot.ingredient,
-            "received_on": found.lot.received_on,
-            "supplier": found.lot.supplier,
-            "supplier_lot": found.lot.supplier_lot,
-            "mass_g": g_from_mg(found.lot.mass_mg),
-            "left_g": g_from_mg(found.lot.left_mg),
-            "best_before": found.lot.best_before,
-            "hold": found.lot.hold_reason,
-            "animal": found.lot.animal,
-            "rendered_into": [code.shown for code in found.rendered],
-            "used_in": [b.lot_code.shown for b in found.batches],
-            "shipped_to": sorted({s.customer for b in found.batches for s in b.shipments}),
-            "entries": [entry_record(e) for e in found.entries],
-        }
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EntryRow:
+    """One entry of the ledger as a row; `what` says it in words."""
+
+    entry: int
+    kind: str
+    happened_on: date
+    entered_at: datetime
+    by: str
+    what: str
+    undone_by: int | None
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IngredientRow:
+    """The history of an ingredient lot, masses in g; `hold` is why nothing may be taken of it."""
+
+    lot: LotCode
+    ingredient: str
+    received_on: date
+    supplier: str
+    supplier_lot: str
+    mass_g: Decimal
+    left_g: Decimal
+    best_before: date | None
+    hold: str
+    animal: str
+    rendered_into: tuple[LotCode, ...]
+    used_in: tuple[LotCode, ...]
+    shipped_to: tuple[str, ...]
+    entries: tuple[EntryRow, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UseRow:
+    """One thing that went into a pot, g, and where it came from."""
+
+    ingredient: str
+    mass_g: Decimal
+    lot: LotCode | None
+    supplier: str | None
+    supplier_lot: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeighRow:
+    """A weigh-in: all the bars on the scale together, g, and the room's air."""
+
+    on: date
+    bars: int
+    mass_g: Decimal
+    room_c: float | None
+    room_rh: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TestRow:
+    """A test of a batch; `value` as it was entered."""
+
+    __test__ = False  # so that pytest does not take it for a test class
+
+    on: date
+    method: Method
+    passed: bool
+    value: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DecisionRow:
+    """A person's decision on a batch."""
+
+    on: date
+    decision: Decision
+    by: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeclaredRow:
+    """Another weight declared for a batch, g a bar."""
+
+    on: date
+    mass_g: Decimal
+    by: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShipmentRow:
+    """Bars that left for a customer."""
+
+    on: date
+    bars: int
+    customer: str
+    order: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchHistoryRow:
+    """The history of a batch."""
+
+    batch: BatchRow = field(metadata=SPREAD)
+    recipe_code: str
+    recipe_version: int
+    poured_on: date
+    by: str
+    ingredients: tuple[UseRow, ...]
+    weigh_ins: tuple[WeighRow, ...]
+    tests: tuple[TestRow, ...]
+    decisions: tuple[DecisionRow, ...]
+    declared: tuple[DeclaredRow, ...]
+    shipments: tuple[ShipmentRow, ...]
+    entries: tuple[EntryRow, ...]
+
+
+def history_row(found: BatchHistory | IngredientHistory) -> BatchHistoryRow | IngredientRow:
+    """The history of a lot as a record."""
+    return _ingredient(found) if isinstance(found, IngredientHistory) else _batch(found)
+
+
+def _ingredient(found: IngredientHistory) -> IngredientRow:
+    lot = found.lot
+    return IngredientRow(
+        lot=lot.lot_code,
+        ingredient=lot.ingredient,
+        received_on=lot.received_on,
+        supplier=lot.supplier,
+        supplier_lot=lot.supplier_lot,
+        mass_g=g_from_mg(lot.mass_mg),
+        left_g=lot.left_g,
+        best_before=lot.best_before,
+        hold=lot.hold_reason,
+        animal=lot.animal,
+        rendered_into=found.rendered,
+        used_in=tuple(b.lot_code for b in found.batches),
+        shipped_to=tuple(sorted({s.customer for b in found.batches for s in b.shipments})),
+        entries=tuple(map(entry_row, found.entries)),
+    )
+
+
+def _batch(found: BatchHistory) -> BatchHistoryRow:
     facts = found.item.facts
-    return record(found.item) | {
-        "recipe_code": facts.recipe_code,
-        "recipe_version": facts.recipe_version,
-        "poured_on": facts.poured_on,
-        "by": facts.by,
-        "ingredients": [
-            {
-                "ingredient": use.ingredient,
-                "mass_g": g_from_mg(use.mass_mg),
-                "lot": use.lot_shown or None,
-                "supplier": lot.supplier if (lot := found.item.facts.lot_of(use)) else None,
-                "supplier_lot": lot.supplier_lot if lot else None,
-            }
-            for use in all_uses(facts)
-        ],
-        "weigh_ins": [
-            {
-                "on": w.on,
-                "bars": w.bars,
-                "mass_g": g_from_mg(w.mass_mg),
-                "room_c": w.room_c,
-                "room_rh": w.room_rh,
-            }
+    return BatchHistoryRow(
+        batch=row(found.item),
+        recipe_code=facts.recipe_code,
+        recipe_version=facts.recipe_version,
+        poured_on=facts.poured_on,
+        by=facts.by,
+        ingredients=tuple(_use(facts, use) for use in all_uses(facts)),
+        weigh_ins=tuple(
+            WeighRow(on=w.on, bars=w.bars, mass_g=w.mass_g, room_c=w.room_c, room_rh=w.room_rh)
             for w in facts.weigh_ins
-        ],
-        "tests": [
-            {"on": t.on, "method": t.method, "passed": t.passed, "value": t.value}
-            for t in facts.tests
-        ],
-        "decisions": [
-            {"on": d.on, "decision": d.decision, "by": d.by, "reason": d.reason}
+        ),
+        tests=tuple(
+            TestRow(on=t.on, method=t.method, passed=t.passed, value=t.value) for t in facts.tests
+        ),
+        decisions=tuple(
+            DecisionRow(on=d.on, decision=d.decision, by=d.by, reason=d.reason)
             for d in facts.decisions
-        ],
-        "declared": [
-            {"on": d.on, "mass_g": d.mass_g, "by": d.by, "reason": d.reason} for d in facts.declared
-        ],
-        "shipments": [
-            {"on": s.on, "bars": s.bars, "customer": s.customer, "order": s.order_ref}
+        ),
+        declared=tuple(
+            DeclaredRow(on=d.on, mass_g=d.mass_g, by=d.by, reason=d.reason) for d in facts.declared
+        ),
+        shipments=tuple(
+            ShipmentRow(on=s.on, bars=s.bars, customer=s.customer, order=s.order_ref)
             for s in facts.shipments
-        ],
-        "entries": [entry_record(e) for e in found.entries],
-    }
+        ),
+        entries=tuple(map(entry_row, found.entries)),
+    )
 
 
-def entry_record(entry: EntryRecord) -> dict[str, Any]:
+def _use(facts: BatchFacts, use: Use) -> UseRow:
+    lot = facts.lot_of(use)
+    return UseRow(
+        ingredient=use.ingredient,
+        mass_g=g_from_mg(use.mass_mg),
+        lot=use.lot_code,
+        supplier=lot.supplier if lot else None,
+        supplier_lot=lot.supplier_lot if lot else None,
+    )
+
+
+def entry_row(entry: EntryRecord) -> EntryRow:
     """One entry of the ledger as a row."""
-    return {
-        "entry": entry.id,
-        "kind": entry.kind,
-        "happened_on": entry.happened_on,
-        "entered_at": entry.entered_at,
-        "by": entry.by,
-        "what": with_hyphens(entry.summary),
-        "undone_by": entry.undone_by,
-        "note": entry.note,
-    }
+    return EntryRow(
+        entry=entry.id,
+        kind=entry.kind,
+        happened_on=entry.happened_on,
+        entered_at=entry.entered_at,
+        by=entry.by,
+        what=with_hyphens(entry.summary),
+        undone_by=entry.undone_by,
+        note=entry.note,
+    )
 
 
-def entries(desk: Desk, lot: str | None, limit: int | None) -> list[dict[str, Any]]:
+def entries(desk: Desk, lot: str | None, limit: int | None) -> list[EntryRow]:
     """The ledger's entries, newest last; of one lot, or of all."""
     with desk.reading() as (here, reader):
         code = read_lot(here, lot) if lot else None
-        return [entry_record(e) for e in reader.entries(code, limit)]
+        return [entry_row(e) for e in reader.entries(code, limit)]

@@ -2,55 +2,75 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, timedelta
-from typing import Any
+from typing import TYPE_CHECKING
 
 from soapstock.desk.desk import Desk
+from soapstock.exchange.tabular import SPREAD
 from soapstock.views.batch import BatchView, views
 
+if TYPE_CHECKING:
+    from soapstock.chemistry.interval import Interval
+    from soapstock.codes.lot import LotCode
+    from soapstock.cure.gates import ReadyBy, State
 
-def record(item: BatchView) -> dict[str, Any]:
-    """The stable JSON record of a batch in the curing and ready lists."""
-    ready = item.ready_by
-    final = item.forecast.final_mass() if item.forecast else None
-    return {
-        "lot": item.facts.lot_code.shown,
-        "recipe": item.recipe.name,
-        "state": item.readiness.state,
-        "bars": item.bars,
-        "ready_by": (
-            {"early": ready.early, "expected": ready.expected, "late": ready.late}
-            if ready
-            else None
-        ),
-        "gates": {name: gate.open for name, gate in item.readiness.gates.items()},
-        "best_before": item.best_before,
-        "day": item.day,
-        "cure_days": item.cure_days,
-        "start_g": _tenth(item.start_g),
-        "weight_g": _tenth(item.last_weight_g),
-        "final_g": _span(final),
-        "reasons": {name: gate.reason for name, gate in item.readiness.gates.items()},
-        "missing": list(item.readiness.missing),
-        "marks": [problem.message for problem in item.alarms],
-        "places": dict(item.facts.places),
-    }
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchRow:
+    """A batch as the lists, its history and its cure hand it over; masses of a bar in g.
+
+    Attributes:
+        gates: whether each is open; `reasons` says why.
+        missing: what is still to come or to do.
+        marks: what looks odd.
+        places: good bars by place.
+    """
+
+    lot: LotCode
+    recipe: str
+    state: State
+    bars: int
+    ready_by: ReadyBy | None
+    gates: Mapping[str, bool]
+    best_before: date | None
+    day: int
+    cure_days: int
+    start_g: float | None
+    weight_g: float | None
+    final_g: Interval | None
+    reasons: Mapping[str, str]
+    missing: tuple[str, ...]
+    marks: tuple[str, ...]
+    places: Mapping[str, int]
+
+
+def row(item: BatchView) -> BatchRow:
+    """The record of a batch in the curing and ready lists."""
+    gates = item.readiness.gates
+    return BatchRow(
+        lot=item.facts.lot_code,
+        recipe=item.recipe.name,
+        state=item.readiness.state,
+        bars=item.bars,
+        ready_by=item.ready_by,
+        gates={name: gate.open for name, gate in gates.items()},
+        best_before=item.best_before,
+        day=item.day,
+        cure_days=item.cure_days,
+        start_g=_tenth(item.start_g),
+        weight_g=_tenth(item.last_weight_g),
+        final_g=item.forecast.final_mass().rounded(1) if item.forecast else None,
+        reasons={name: gate.reason for name, gate in gates.items()},
+        missing=item.readiness.missing,
+        marks=tuple(problem.message for problem in item.alarms),
+        places=item.facts.places,
+    )
 
 
 def _tenth(value: float | None) -> float | None:
     return round(value, 1) if value is not None else None
-
-
-def _span(interval: Any) -> dict[str, float] | None:
-    if interval is None:
-        return None
-    return {
-        "low": round(interval.low, 1),
-        "nominal": round(interval.nominal, 1),
-        "high": round(interval.high, 1),
-    }
 
 
 WAITING = ("in mould", "curing", "failed", "awaiting test", "awaiting release", "on hold")
@@ -85,6 +105,19 @@ class ReadyLine:
 
     item: BatchView
     now: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadyRow:
+    """The record of a lot in the ready list: the batch, and whether it is ready now."""
+
+    batch: BatchRow = field(metadata=SPREAD)
+    now: bool
+
+
+def ready_row(line: ReadyLine) -> ReadyRow:
+    """The record of a lot in the ready list."""
+    return ReadyRow(batch=row(line.item), now=line.now)
 
 
 def ready(desk: Desk, by: date | None = None) -> list[ReadyLine]:

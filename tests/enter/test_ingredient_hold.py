@@ -13,7 +13,7 @@ from soapstock.enter.pour import choose_lots
 from soapstock.errors import RuleBroken
 from soapstock.ledger.facts import IngredientLot
 from soapstock.recipes.weighing import Weighed
-from soapstock.views.history import IngredientHistory, history_record, scan
+from soapstock.views.history import IngredientHistory, IngredientRow, history_row, scan
 from soapstock.views.stock import ingredient_lots
 
 
@@ -54,7 +54,9 @@ def test_nothing_takes_from_a_lot_on_hold_until_it_is_let_go(desk: Desk) -> None
             chosen(desk, unnamed)
     rows = {r["lot"]: r for r in ingredient_lots(desk, None, everything=False)}
     assert rows[lot.lot_code.shown]["hold"] == "smells rancid"
-    assert history_record(scan(desk, lot.lot_code))["hold"] == "smells rancid"
+    kept = history_row(scan(desk, lot.lot_code))
+    assert isinstance(kept, IngredientRow)
+    assert kept.hold == "smells rancid"
     decide(desk, lot.lot_code, "release", "it was the lid")
     assert chosen(desk, named) == [lot.lot_code]
 

@@ -8,6 +8,7 @@ import pytest
 
 from soapstock.desk.desk import Desk
 from soapstock.enter import batch as enter_batch
+from soapstock.exchange.tabular import plain
 from soapstock.views import batch, lists
 from tests.desks import on
 
@@ -30,7 +31,7 @@ def test_every_batch_stands_in_one_list_or_is_gone(desk: Desk) -> None:
 def test_the_curing_list_keeps_its_keys(desk: Desk) -> None:
     """The documented keys are in every record."""
     for item in lists.curing(desk):
-        record = lists.record(item)
+        record = plain(lists.row(item))
         assert record.keys() >= KEYS
         assert list(record["gates"]) == ["cured", "dry", "tested", "weight", "released"]
 

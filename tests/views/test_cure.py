@@ -11,6 +11,7 @@ import pytest
 
 from soapstock.desk.desk import Desk
 from soapstock.errors import BadInput, NotFound, RuleBroken
+from soapstock.exchange.tabular import plain
 from soapstock.papers import calendar, cure_chart
 from soapstock.views import cure, lists
 from tests.desks import on
@@ -32,11 +33,12 @@ def test_the_answers_agree_with_each_other(desk: Desk) -> None:
 def test_the_record_keeps_the_curing_keys_and_adds_the_answers(desk: Desk) -> None:
     """The JSON of cure holds all of curing's keys, the curve and the readings."""
     seen = cure.cure(desk, CURING)
-    found = cure.cure_record(desk, seen, date(2026, 12, 25))
-    assert found.keys() >= lists.record(seen.item).keys()
-    assert found["on_day"]["low"] < found["on_day"]["high"]
-    assert found["on_day"]["chance_ready"] > 0.9
-    assert len(found["readings"]) == 1 + len(seen.item.facts.weigh_ins)
+    found = cure.cure_row(desk, seen, date(2026, 12, 25))
+    assert plain(found).keys() >= plain(lists.row(seen.item)).keys()
+    assert found.on_day is not None
+    assert found.on_day.mass_g.low < found.on_day.mass_g.high
+    assert found.on_day.chance_ready > 0.9
+    assert len(found.readings) == 1 + len(seen.item.facts.weigh_ins)
 
 
 def test_a_weight_before_the_pour_is_refused(desk: Desk) -> None:

@@ -11,12 +11,19 @@ from tests.desks import on
 READY = "DRF-26241-AZ"
 
 
+def batch_row(desk: Desk, code: str = READY) -> history.BatchHistoryRow:
+    """The history of a batch as a record."""
+    found = history.history_row(history.scan(desk, code))
+    assert isinstance(found, history.BatchHistoryRow)
+    return found
+
+
 def test_a_batch_names_its_lots_and_customers(desk: Desk) -> None:
     """From a bar to the animal its tallow came from, and to who received it."""
-    record = history.history_record(history.scan(desk, READY))
-    tallow = next(x for x in record["ingredients"] if x["ingredient"] == "beef-tallow")
-    assert tallow["lot"].startswith("BEE-")
-    assert {s["customer"] for s in record["shipments"]} == {
+    record = batch_row(desk)
+    tallow = next(x for x in record.ingredients if x.ingredient == "beef-tallow")
+    assert (tallow.lot or "").startswith("BEE")
+    assert {s.customer for s in record.shipments} == {
         "A. Marsh (invented)",
         "Corner Grocer (invented)",
     }
@@ -24,18 +31,19 @@ def test_a_batch_names_its_lots_and_customers(desk: Desk) -> None:
 
 def test_an_ingredient_lot_names_its_batches_and_customers(desk: Desk) -> None:
     """From a lot of fat to every batch and customer it reached."""
-    record = history.history_record(history.scan(desk, READY))
-    lot = next(x["lot"] for x in record["ingredients"] if x["ingredient"] == "beef-tallow")
-    back = history.history_record(history.scan(desk, lot))
-    assert READY in back["used_in"]
-    assert "Corner Grocer (invented)" in back["shipped_to"]
+    used = batch_row(desk).ingredients
+    lot = next(x.lot for x in used if x.ingredient == "beef-tallow" and x.lot)
+    back = history.history_row(history.scan(desk, lot))
+    assert isinstance(back, history.IngredientRow)
+    assert READY in {code.shown for code in back.used_in}
+    assert "Corner Grocer (invented)" in back.shipped_to
 
 
 def test_links_and_plain_codes_are_the_same_lot(desk: Desk) -> None:
     """A QR link, lower case and missing hyphens all find the lot."""
     forms = ("drf26241az", "https://heronwick.example/lot/DRF26241AZ", " DRF 26241 AZ\r\n")
     for text in forms:
-        assert history.history_record(history.scan(desk, text))["lot"] == READY
+        assert batch_row(desk, text).batch.lot.shown == READY
 
 
 def test_stock_shows_real_places_only(desk: Desk) -> None:
@@ -72,5 +80,5 @@ def test_stock_on_an_earlier_day_has_no_later_batch(desk: Desk) -> None:
 
 def test_the_room_of_a_weigh_in_stays_with_it(desk: Desk) -> None:
     """Temperature and humidity as entered with the first weigh-in of the demo's first pour."""
-    first = history.history_record(history.scan(desk, READY))["weigh_ins"][0]
-    assert (first["room_c"], first["room_rh"]) == (19, 58)
+    first = batch_row(desk).weigh_ins[0]
+    assert (first.room_c, first.room_rh) == (19, 58)

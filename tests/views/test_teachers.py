@@ -58,7 +58,7 @@ def test_the_whole_start_knows_bars_and_batter(desk: Desk) -> None:
 def test_looking_back_the_kin_teach_only_what_was_known(desk: Desk) -> None:
     """A weigh-in of a finished batch entered for a later day leaves an older forecast as it was."""
     earlier = on(desk, "2026-10-20")
-    before = [lists.record(item) for item in lists.curing(earlier)]
+    before = [lists.row(item) for item in lists.curing(earlier)]
     assert len(before) > 1
     weigh(on(desk, "2026-11-10"), "DRF-26241-AZ", 10, "1195g", on=date(2026, 11, 10))
-    assert [lists.record(item) for item in lists.curing(earlier)] == before
+    assert [lists.row(item) for item in lists.curing(earlier)] == before

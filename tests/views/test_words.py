@@ -25,7 +25,7 @@ from soapstock.views import words
 from soapstock.views.batch import STOPPED, BatchView, view, views
 from soapstock.views.cure import cure_view
 from soapstock.views.history import weight_lines
-from soapstock.views.lists import record
+from soapstock.views.lists import row
 
 CURING, HELD = "WRK-26302-A4", "EEL-26290-AT"
 
@@ -77,7 +77,7 @@ def test_a_stopped_batch_has_no_ready_day(desk: Desk, state: Any) -> None:
     assert words.state_words(stopped) == state.upper()
     assert words.missing_words(stopped).endswith(state.upper())
     assert item.readiness.ready_by is not None
-    assert record(stopped)["ready_by"] is None
+    assert row(stopped).ready_by is None
 
 
 def test_weight_is_said_with_its_loss(desk: Desk) -> None:
