@@ -12,7 +12,7 @@ import typer
 
 from soapstock.cli.frame.app import app
 from soapstock.errors import BadInput
-from soapstock.outfile import replacing
+from soapstock.outfile import LEFT_S, MARK, check_writable, replacing, work_folder
 
 WRITES = {"--out", "--pdf", "--png", "--sheet", "--pick", "--slip", "--customers"}
 NO_FILE = {("label", "--sheet"), ("label-run", "--sheet"), ("recipe swap", "--out")}
@@ -102,7 +102,12 @@ def test_a_pipe_and_a_ledger_by_another_name_are_not_replaced(tmp_path: Path) ->
     """Neither a fifo nor a database called out.pdf."""
     os.mkfifo(tmp_path / "pipe.pdf")
     (tmp_path / "book.pdf").write_bytes(b"SQLite format 3\0 and more")
-    for name, said in (("pipe.pdf", "not a plain file"), ("book.pdf", "is a ledger")):
+    (tmp_path / "photo.pdf").write_bytes(b"\xff\xd8\xff a picture")
+    for name, said in (
+        ("pipe.pdf", "not a plain file"),
+        ("book.pdf", "is a ledger"),
+        ("photo.pdf", r"is there and is no \.pdf file"),
+    ):
         with pytest.raises(BadInput, match=said), replacing(tmp_path / name, ".pdf"):
             pass
 
@@ -115,3 +120,85 @@ def test_what_fails_half_way_leaves_the_old_file(tmp_path: Path) -> None:
     assert [(p.name, p.read_text(encoding="utf-8")) for p in tmp_path.iterdir()] == [
         ("a.csv", "old")
     ]
+
+
+@pytest.mark.parametrize("ending", [".pdf", ".png", ".ics", ".csv", ".txt"])
+def test_a_file_of_another_kind_stays_whatever_its_name(tmp_path: Path, ending: str) -> None:
+    """What is in a file counts, not its name alone; a file begun and left empty may go."""
+    (tmp_path / f"a{ending}").write_bytes(b"PK\3\4\0\0 an archive")
+    with pytest.raises(BadInput, match="it stays"), replacing(tmp_path / f"a{ending}", ending):
+        pass
+    (tmp_path / f"b{ending}").touch()
+    with replacing(tmp_path / f"b{ending}", ending):
+        pass
+
+
+def test_a_private_file_stays_private_when_it_is_written_anew(tmp_path: Path) -> None:
+    """Whoever could not read it before cannot afterwards."""
+    (tmp_path / "a.csv").write_text("old", encoding="utf-8")
+    (tmp_path / "a.csv").chmod(0o600)
+    with replacing(tmp_path / "a.csv", ".csv") as temporary:
+        temporary.write_text("new", encoding="utf-8")
+    assert (tmp_path / "a.csv").stat().st_mode & 0o777 == 0o600
+
+
+@pytest.mark.parametrize("how", [work_folder, lambda f: replacing(f / "out.csv", ".csv")])
+def test_what_killed_commands_left_is_swept(tmp_path: Path, how: Callable[[Path], Any]) -> None:
+    """After a day; what is younger may be in use, and what is not ours stays."""
+    then = os.stat(tmp_path).st_mtime - LEFT_S - 60
+    for name in (
+        f"{MARK}a/",
+        f"{MARK}b.pdf",
+        f"{MARK}young/",
+        ".soapstock-demo",
+        "soapstock-notes.txt",
+        "mine/",
+    ):
+        path = tmp_path / name
+        path.mkdir() if name.endswith("/") else path.touch()
+        if "young" not in name:
+            os.utime(path, (then, then))
+    with how(tmp_path):
+        pass
+    left = {path.name for path in tmp_path.iterdir()} - {"out.csv"}
+    assert left == {f"{MARK}young", ".soapstock-demo", "soapstock-notes.txt", "mine"}
+
+
+def test_what_the_program_leaves_when_killed_is_what_it_sweeps() -> None:
+    """Only outfile.py makes temporary files and folders, so all bear its mark."""
+    rooms = Path(__file__).parents[1] / "soapstock"
+    makers = ("tempfile", "mkdtemp", "mkstemp", '".part"', ".with_suffix(")
+    found = {
+        str(path.relative_to(rooms))
+        for path in rooms.rglob("*.py")
+        if any(maker in path.read_text(encoding="utf-8") for maker in makers)
+    }
+    assert found == {"outfile.py"}
+
+
+def test_nothing_that_is_to_stay_bears_the_mark(demo_shop: Path) -> None:
+    """Or it would be swept after a day."""
+    assert not [path for path in demo_shop.rglob("*") if path.name.startswith(MARK)]
+
+
+@pytest.mark.parametrize("name", ["none/c.csv", "c.pdf", "shop.toml", "f.csv"])
+def test_nothing_is_held_when_the_list_of_a_recall_cannot_be_written(
+    demo_shop: Path, run: Callable[..., Any], name: str
+) -> None:
+    """The file is looked at before anything is entered."""
+    (demo_shop / "f.csv").mkdir()
+    before = (demo_shop / "ledger.db").read_bytes()
+    here = ("--shop", demo_shop, "--today", "2026-11-20")
+    told = run(*here, "recall", LOT, "--hold", "--why", "a zap", "--customers", demo_shop / name)
+    assert told.code == 2
+    assert (demo_shop / "ledger.db").read_bytes() == before
+    assert run(*here, "entries", "--last", "1", "--json").out.count("recall") == 0
+
+
+def test_a_folder_that_may_not_be_written_is_told_beforehand(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Asked of the system, which allows everything to root."""
+    monkeypatch.setattr(os, "access", lambda path, mode: path != tmp_path)
+    with pytest.raises(BadInput, match="cannot be written: Permission denied"):
+        check_writable(tmp_path / "c.csv", ".csv")

@@ -30,9 +30,12 @@ def recall(
 ) -> None:
     """It lists lots, bars by place, customers, and the share of bars accounted for."""
     from soapstock.enter import recall as enter_recall
+    from soapstock.outfile import check_writable
     from soapstock.papers import recall as recall_papers
     from soapstock.views import follow as follow_views
 
+    if customers is not None:
+        check_writable(customers, ".csv")
     with desk(ctx) as opened:
         done = enter_recall.recall(
             opened, lot, clock=time.perf_counter, practice=practice, hold=hold, why=why

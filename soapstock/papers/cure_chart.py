@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.errors import BadInput
+from soapstock.outfile import work_folder
 from soapstock.views import words
 from soapstock.views.batch import views
 from soapstock.views.cure import CureView, cure_view, facts_of
@@ -61,8 +61,8 @@ def write_chart(desk: Desk, seen: CureView, path: Path) -> None:
 
     from soapstock.render.pdf.page_picture import page_to_png
 
-    with tempfile.TemporaryDirectory(prefix="soapstock-") as folder:
-        pdf = Path(folder) / "chart.pdf"
+    with work_folder() as folder:
+        pdf = folder / "chart.pdf"
         write_cure_chart(pdf, sheet, paper=desk.shop.paper)
         page_to_png(pdf, path)
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from soapstock.desk.desk import one_snapshot
 from soapstock.errors import BadTable, NotFound, RuleBroken
+from soapstock.exchange.text_file import write_text_file
+from soapstock.outfile import work_folder
 from soapstock.papers.designs import designs_for, folders_of
 from soapstock.papers.labels import label_job
 from soapstock.views.label import label_text
@@ -54,11 +55,11 @@ def _write_proof(desk: Desk, label: LabelText, name: str, folder: Path) -> list[
     face, sheet = designs_for(desk, name, None)
     text, picture = folder / f"{name}.txt", folder / f"{name}.png"
     words = proof_text(layout_of(desk, label, face, sheet))
-    with TemporaryDirectory() as away:
-        pdf = Path(away) / "proof.pdf"
+    with work_folder() as away:
+        pdf = away / "proof.pdf"
         write_labels(pdf, [label_job(label, desk.shop, 1)], face=face, sheet=sheet, title=name)
         write_picture(pdf, picture, area_mm=sheet.cell(0).grown(1.0 + face.bleed_mm))
-    text.write_text(words, encoding="utf-8")
+    write_text_file(text, words, ".txt")
     return [text, picture]
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from soapstock.errors import BadInput, RuleBroken, SoapstockError
 from soapstock.exchange.text_file import write_text_file
+from soapstock.outfile import MARK
 from soapstock.shop import SHOP_FILE, Shop, load_shop, shop_text
 
 
@@ -75,7 +76,7 @@ def _cut_off(shop: Shop) -> bool:
         same = (shop.folder / SHOP_FILE).read_text(encoding="utf-8") == shop_text(shop)
     except (OSError, UnicodeDecodeError):
         return False
-    others = {path.name for path in shop.folder.iterdir() if not path.name.startswith(".new-")}
+    others = {path.name for path in shop.folder.iterdir() if not path.name.startswith(MARK)}
     return same and others == {SHOP_FILE}
 
 

@@ -123,7 +123,7 @@ def trials(shop: Path) -> list[Trial]:
             ("--key", "KEY", "receive", "lard", "--mass", "1 kg", "--supplier", "Farm"), again=True
         ),
         Trial(("backup",), adds=0),
-        Trial(("move-to", "sqlite:///SHOP/copy.db"), adds=0, after=copy_whole),
+        Trial(("move-to", "sqlite:///SHOP/copy.db"), after=copy_whole),
         Trial(("restore", "SHOP/older.db", "--force"), adds=0, before=newer_than_backup),
         Trial(("restore", "SHOP/older.db"), adds=0, before=lost),
         Trial(("restore", "SHOP/older.db", "--force"), adds=0, before=damaged),
@@ -142,12 +142,17 @@ def pdf_whole(shop: Path, done: bool) -> None:
 
 
 def copy_whole(shop: Path, done: bool) -> None:
-    """The copy is there whole, or not at all."""
-    copy = shop / "copy.db"
-    assert copy.exists() or not done, "move-to said done, but there is no copy"
+    """The copy is there whole, or not at all; the old book is closed only if it is."""
+    copy, entries = shop / "copy.db", state(shop)
+    with open_ledger(f"sqlite:///{shop / 'ledger.db'}") as ledger, ledger.read() as reader:
+        closed = reader.moved() is not None
+    assert closed or not done, "move-to said done, but the old book is open"
+    assert copy.exists() or not closed, "the old book is closed, but there is no copy"
     if copy.exists():
         with open_ledger(f"sqlite:///{copy}") as ledger, ledger.read() as reader:
-            assert reader.head()[0] == state(shop)
+            assert reader.head()[0] == entries - closed
+    if closed:
+        assert run(shop, ("undo", "last")) == 0
 
 
 def newer_than_backup(shop: Path) -> None:
@@ -265,7 +270,7 @@ def entries_left(shop: Path, allowed: Sequence[int | None]) -> int | None:
 
 def tidy(shop: Path) -> None:
     """Take away what a round leaves beside the ledger; put a ledger back where none is."""
-    left = ("copy.db*", "backups/*", "before-restore/*", ".new*", ".restore*", "*.unreadable-*")
+    left = ("copy.db*", "backups/*", "before-restore/*", ".soapstock-*", "*.unreadable-*")
     for leftover in [path for pattern in left for path in shop.glob(pattern)]:
         shutil.rmtree(leftover) if leftover.is_dir() else leftover.unlink()
 

@@ -10,7 +10,6 @@ import os
 import re
 import shutil
 import sqlite3
-import tempfile
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -26,6 +25,7 @@ from soapstock.ledger.keep.audit import audit
 from soapstock.ledger.keep.migrate import upgrade_connection
 from soapstock.ledger.keep.transfer import copy_to
 from soapstock.ledger.store import Ledger, open_ledger
+from soapstock.outfile import work_folder
 from soapstock.units import several
 
 NAME = re.compile(r"ledger-(\d{8}T\d{6}Z)-(\d+)\.db")
@@ -72,8 +72,8 @@ def backup(ledger: Ledger, folder: Path, *, now: datetime, keep: int | None = No
         raise RuleBroken("keep at least one backup", hint="give 1 or more")
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=".backup-", dir=folder) as work:
-            fresh = Path(work) / "ledger.db"
+        with work_folder(folder) as work:
+            fresh = work / "ledger.db"
             _copy_out(ledger, fresh)
             entries, head_hash = _checked_new(fresh)
             stamp = now.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
@@ -142,8 +142,8 @@ def verify(path: Path) -> tuple[int, str]:
         NotFound: no such file.
         StoreError: not a ledger, damaged, of a newer program, or its chain is broken.
     """
-    with tempfile.TemporaryDirectory(prefix="soapstock-verify-") as work:
-        return _checked(_copy_of(path, Path(work)), path.name)
+    with work_folder() as work:
+        return _checked(_copy_of(path, work), path.name)
 
 
 def _copy_of(path: Path, folder: Path) -> Path:
@@ -251,8 +251,8 @@ def restore(path: Path, url: str, *, now: datetime, force: bool = False) -> Back
         StoreError: the backup is not whole, or the target cannot be written.
     """
     try:
-        with tempfile.TemporaryDirectory(prefix="soapstock-restore-") as work:
-            copy = _copy_of(path, Path(work))
+        with work_folder() as work:
+            copy = _copy_of(path, work)
             entries, head_hash = _checked(copy, path.name)
             holds = _holds(copy)
             target = eng.sqlite_path(eng.parse_url(url))
@@ -361,15 +361,15 @@ def _copy_pages(source: Path, target: Path) -> None:
 
 def _replace_rubbish(path: Path, target: Path, kept: Path) -> None:
     """Put a backup where a file is no database; that file, and its log, are kept first."""
-    with tempfile.TemporaryDirectory(prefix=".restore-", dir=target.parent) as work:
-        fresh = Path(work) / target.name
+    with work_folder(target.parent) as work:
+        fresh = work / target.name
         fresh.touch(mode=eng.OWNER_ONLY)
         fresh.write_bytes(path.read_bytes())
         _to_disk(fresh)
         for end in ("-wal", ""):
             part = target.with_name(target.name + end)
             if part.exists():
-                copy = Path(work) / "copy"
+                copy = work / "copy"
                 copy.touch(mode=eng.OWNER_ONLY)
                 copy.write_bytes(part.read_bytes())
                 os.replace(copy, kept.with_name(kept.name + end))

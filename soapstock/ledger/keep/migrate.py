@@ -8,7 +8,6 @@ from __future__ import annotations
 import os
 import shutil
 import sqlite3
-import tempfile
 from collections.abc import Callable
 from contextlib import closing
 from dataclasses import dataclass
@@ -21,6 +20,7 @@ from soapstock.errors import StoreError
 from soapstock.ledger.base import engine as eng
 from soapstock.ledger.base import schema
 from soapstock.ledger.base.schema import check_schema, newest, schema_version
+from soapstock.outfile import work_folder
 
 
 def upgrade_connection(connection: Connection, to: str = "head") -> None:
@@ -58,8 +58,8 @@ def create(url: str, fill: Fill | None = None) -> None:
     refuse_stray_log(path)
     if not path.parent.is_dir() or not os.access(path.parent, os.W_OK):
         raise StoreError(f"cannot write in {path.parent}", hint="make the folder or choose another")
-    with tempfile.TemporaryDirectory(prefix=".new-ledger-", dir=path.parent) as folder:
-        fresh = Path(folder) / "ledger.db"
+    with work_folder(path.parent) as folder:
+        fresh = folder / "ledger.db"
         _create_file(fresh, fill)
         refuse_stray_log(path)
         try:
@@ -164,10 +164,9 @@ def _copy_before(engine: Engine, path: Path | None, schema: str, target: Path) -
         target.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise StoreError(f"cannot write in {target.parent}: {error.strerror}") from error
-    part = target.with_suffix(".part")
-    part.unlink(missing_ok=True)
-    part.touch(mode=eng.OWNER_ONLY)
-    with eng.told_plainly():
+    with eng.told_plainly(), work_folder(target.parent) as work:
+        part = work / "ledger.db"
+        part.touch(mode=eng.OWNER_ONLY)
         if path is not None:
             with closing(sqlite3.connect(path)) as one, closing(sqlite3.connect(part)) as two:
                 one.backup(two)
@@ -175,9 +174,9 @@ def _copy_before(engine: Engine, path: Path | None, schema: str, target: Path) -
             _copy_rows_before(engine, schema, part)
         with closing(sqlite3.connect(part)) as check:
             said = check.execute("PRAGMA integrity_check").fetchone()[0]
-    if said != "ok":
-        raise StoreError(f"the backup before the migration is not whole: {said}")
-    os.replace(part, target)
+        if said != "ok":
+            raise StoreError(f"the backup before the migration is not whole: {said}")
+        os.replace(part, target)
 
 
 def _copy_rows_before(engine: Engine, schema: str, part: Path) -> None:

@@ -86,11 +86,11 @@ def test_a_run_that_fails_leaves_the_old_file_and_no_litter(
 ) -> None:
     """The second lot does not fit: the file that was there stays as it was."""
     path = tmp_path / "l.pdf"
-    path.write_bytes(b"old")
+    path.write_bytes(b"%PDF-old")
     bad = wording(name="🧼")
     with pytest.raises(RuleBroken, match="BAR OF SOAP"):
         _print(path, folders, [LabelJob(wording=w, copies=1) for w in (wording(), bad)])
-    assert path.read_bytes() == b"old"
+    assert path.read_bytes() == b"%PDF-old"
     assert list(tmp_path.iterdir()) == [path]
 
 
