@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import atexit
-import contextlib
-import gc
-import logging
-import os
-import signal
-import sys
+# No other module is loaded until Ctrl-C is ours: it would break into the loading with a traceback.
+import _signal  # type: ignore[import-not-found]
 
 
 def main() -> None:
     """Run the command line."""
     # Until a command begins, and after it ended, Ctrl-C ends the program at once and silently.
-    signal.signal(signal.SIGINT, signal.SIG_DFL)
+    _signal.signal(_signal.SIGINT, _signal.SIG_DFL)
+    import atexit
+    import gc
+    import logging
+    import sys
+
     # Nearly all that a short command makes is code and tables that stay to its end. Looking for
     # dead cycles among them at the usual pace, and once more at the end, is a quarter of its time.
     gc.set_threshold(50_000, 20, 100)
@@ -32,6 +32,10 @@ def main() -> None:
 
 def _open_streams() -> None:
     """See that there are three streams, and that no letter is missing in their encoding."""
+    import contextlib
+    import os
+    import sys
+
     if sys.stdin is None:
         sys.stdin = open(os.devnull, encoding="utf-8")
     if sys.stdout is None:
@@ -45,6 +49,8 @@ def _open_streams() -> None:
 
 def _refuse_bytes() -> None:
     """Refuse an argument that is no text: it could be neither stored nor printed."""
+    import sys
+
     for place, word in enumerate(sys.argv[1:], start=1):
         if not word.isascii() and any("\ud800" <= c <= "\udfff" for c in word):
             sys.stderr.write(f"soapstock: argument {place} is not UTF-8 text\n")

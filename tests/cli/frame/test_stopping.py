@@ -18,9 +18,9 @@ STOP = """
 import os, signal, sys
 where = sys.argv.pop(1)
 stop = lambda *_: os.kill(os.getpid(), signal.SIGINT)
-if where == "import":
+if where.startswith("import "):
     def find_spec(name, *_):
-        if name == "typer":
+        if name == where.split()[1]:
             stop()
     sys.meta_path.insert(0, type("Finder", (), {"find_spec": staticmethod(find_spec)}))
 if where == "before":
@@ -31,6 +31,10 @@ if where == "after":
     from soapstock.ledger.store import Ledger
     close = Ledger.close
     Ledger.close = lambda self: (stop(), close(self))[1]
+if where == "full":
+    def full(*_):
+        raise OSError(28, "No space left on device")
+    os.replace = full
 from soapstock.__main__ import main
 main()
 """
@@ -71,9 +75,10 @@ def test_a_stopped_command_says_whether_its_entry_stands(
     assert "Traceback" not in told.stderr
 
 
-def test_a_stop_while_the_program_still_loads_is_silent(demo_shop: Path) -> None:
-    """Nothing was begun, so the signal ends it without a word."""
-    told = start(demo_shop, "import", *SHIP, code=STOP)
+@pytest.mark.parametrize("loading", ["atexit", "logging", "typer"])
+def test_a_stop_while_the_program_still_loads_is_silent(demo_shop: Path, loading: str) -> None:
+    """Nothing was begun, so the signal ends it without a word, from the first import on."""
+    told = start(demo_shop, f"import {loading}", *SHIP, code=STOP)
     assert told.returncode == -signal.SIGINT
     assert told.stderr == ""
 
@@ -128,11 +133,13 @@ def test_an_argument_that_is_no_text_is_refused_at_the_door(demo_shop: Path) -> 
 def test_entries_that_stand_are_told_when_a_later_step_fails(demo_shop: Path) -> None:
     """Holds are written before the list of customers cannot be."""
     before = entries(demo_shop)
-    where = str(demo_shop / "none" / "c.csv")
-    told = start(demo_shop, "recall", LOT, "--hold", "--why", "w", "--customers", where)
+    where = str(demo_shop / "c.csv")
+    words = ("recall", LOT, "--hold", "--why", "w", "--customers", where)
+    told = start(demo_shop, "full", *words, code=STOP)
     assert told.returncode == 2
-    made = entries(demo_shop) - before
-    assert ("stand" in told.stderr) == (made > 0)
+    assert entries(demo_shop) > before
+    assert f"entry {entries(demo_shop)} stands" in told.stderr
+    assert not (demo_shop / "c.csv").exists()
 
 
 @pytest.mark.parametrize("day", ["9999-12-31", "0001-01-01", "1900-01-01"])
