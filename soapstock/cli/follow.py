@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import typer
 
 from soapstock.cli.frame.output import emit_record, table
 from soapstock.cli.frame.session import AsJson, Lot, desk
-
-if TYPE_CHECKING:
-    pass
 
 
 def follow(ctx: typer.Context, lot: Lot, as_json: AsJson = False) -> None:
@@ -20,7 +15,7 @@ def follow(ctx: typer.Context, lot: Lot, as_json: AsJson = False) -> None:
     with desk(ctx) as opened:
         found = follow_views.follow(opened, lot)
     if as_json:
-        emit_record(follow_views.follow_record(found))
+        emit_record(follow_views.follow_row(found))
         return
     for title, lots in (("Made from", found.back), ("Became", found.forward)):
         rows = [

@@ -43,10 +43,7 @@ def recall(
         if customers is not None:
             recall_papers.write_customers(customers, done.customers)
     if as_json:
-        emit_record(
-            follow_views.recall_record(done.found, done.customers)
-            | {"seconds": round(done.seconds, 3)}
-        )
+        emit_record(follow_views.done_row(done))
         return
     _print_recall(done)
     if customers is not None:
@@ -77,12 +74,12 @@ def _print_recall(done: RecallDone) -> None:
     )
     tell = [
         [
-            c["customer"],
-            c["lot"],
-            str(c["bars"]),
-            c["shipped_on"].isoformat(),
-            c["order"],
-            c["contact"] or c["destination"],
+            c.customer,
+            c.lot.shown,
+            str(c.bars),
+            c.shipped_on.isoformat(),
+            c.order,
+            c.contact or c.destination,
         ]
         for c in done.customers
     ]

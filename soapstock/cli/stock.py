@@ -22,12 +22,12 @@ def stock(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) ->
     table(
         "Stock",
         ["Lot", "Item", "Place", "Quantity", ""],
-        [[r["lot"], r["item"], r["place"], f"{r['quantity']:,}", r["unit"]] for r in rows],
+        [[r.lot.shown, r.item, r.place, f"{r.quantity:,}", r.unit] for r in rows],
         right=["Quantity"],
         whole=["Lot"],
         empty="nothing in stock; receive an ingredient first",
     )
-    _caution(row["item"] for row in rows)
+    _caution(row.item for row in rows)
 
 
 def lots(
@@ -49,12 +49,12 @@ def lots(
         ["Lot", "Ingredient", "From", "Their lot", "Left g", "Best before"],
         [
             [
-                r["lot"],
-                r["ingredient"],
-                r["supplier"],
-                r["supplier_lot"],
-                f"{r['left_g']:,.0f}",
-                "ON HOLD" if r["hold"] else _until(r["best_before"], today),
+                r.lot.shown,
+                r.ingredient,
+                r.supplier,
+                r.supplier_lot,
+                f"{r.left_g:,.0f}",
+                "ON HOLD" if r.hold else _until(r.best_before, today),
             ]
             for r in rows
         ],
@@ -62,7 +62,7 @@ def lots(
         whole=["Lot", "Left g"],
         empty="none; enter one with: soapstock receive INGREDIENT --mass ...",
     )
-    _caution(row["ingredient"] for row in rows)
+    _caution(row.ingredient for row in rows)
 
 
 def _caution(items: Iterable[str]) -> None:

@@ -11,7 +11,7 @@ from soapstock.desk.desk import Desk
 from soapstock.desk.finding import read_lot
 from soapstock.errors import BadInput, Mend
 from soapstock.exchange.tabular import json_text
-from soapstock.views.follow import RecallDone, customers_to_tell, recall_record
+from soapstock.views.follow import RecallDone, customers_to_tell, recall_row
 
 if TYPE_CHECKING:
     from soapstock.ledger.facts import Stamp
@@ -52,7 +52,7 @@ def recall(
         done = _found(here, reader, lot, clock)
         found = done.found
         held = _hold(reader, writer, stamp, found, why.strip()) if hold else ()
-        report = json_text(recall_record(found, done.customers))
+        report = json_text(recall_row(found, done.customers))
         entry = writer.record_recall(
             stamp, found.lot_code, practice, report, done.seconds, found.accounted_percent
         )

@@ -2,16 +2,33 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import read_lot
+from soapstock.exchange.tabular import SPREAD
 from soapstock.units import g_from_mg
 
 if TYPE_CHECKING:
-    from soapstock.ledger.read.follow import Followed, Recall
+    from soapstock.ledger.read.follow import Followed, FollowedLot, Recall
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CustomerRow:
+    """Bars of one lot that a customer received, and how to reach them."""
+
+    customer: str
+    contact: str
+    destination: str
+    lot: LotCode
+    bars: int
+    shipped_on: date
+    order: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,7 +43,7 @@ class RecallDone:
     """
 
     found: Recall
-    customers: tuple[dict[str, Any], ...]
+    customers: tuple[CustomerRow, ...]
     seconds: float
     held: tuple[LotCode, ...] = ()
     entry_id: int | None = None
@@ -38,83 +55,163 @@ def follow(desk: Desk, lot: str) -> Followed:
         return reader.follow(read_lot(here, lot))
 
 
-def follow_record(found: Followed) -> dict[str, Any]:
-    """What following a lot found, as a JSON record."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotRow:
+    """A lot on the way, so many steps from the one asked about."""
 
-    def row(lot: Any) -> dict[str, Any]:
-        return {
-            "lot": lot.lot_code.shown,
-            "kind": lot.kind,
-            "item": lot.item,
-            "on": lot.opened_on,
-            "depth": lot.depth,
-            "origin": lot.origin,
-            "origin_lot": lot.origin_lot,
-        }
+    lot: LotCode
+    kind: str
+    item: str
+    on: date
+    depth: int
+    origin: str
+    origin_lot: str
 
-    return {
-        "lot": found.lot_code.shown,
-        "back": [row(lot) for lot in found.back if lot.depth],
-        "forward": [row(lot) for lot in found.forward if lot.depth],
-        "links": [
-            {
-                "from": x.source.shown,
-                "to": x.made.shown,
-                "on": x.on,
-                "mass_g": g_from_mg(x.mass_mg),
-                "bars": x.bars,
-            }
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LinkRow:
+    """What went from one lot into another: a mass, g, or bars."""
+
+    from_: LotCode
+    to: LotCode
+    on: date
+    mass_g: Decimal
+    bars: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SentRow:
+    """Bars of a lot that went to a customer."""
+
+    lot: LotCode
+    on: date
+    bars: int
+    customer: str
+    order: str
+    destination: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FollowRow:
+    """What following a lot found: lots it came from, and what it became."""
+
+    lot: LotCode
+    back: tuple[LotRow, ...]
+    forward: tuple[LotRow, ...]
+    links: tuple[LinkRow, ...]
+    shipments: tuple[SentRow, ...]
+
+
+def follow_row(found: Followed) -> FollowRow:
+    """What following a lot found, as a record."""
+    return FollowRow(
+        lot=found.lot_code,
+        back=tuple(_lot(lot) for lot in found.back if lot.depth),
+        forward=tuple(_lot(lot) for lot in found.forward if lot.depth),
+        links=tuple(
+            LinkRow(from_=x.source, to=x.made, on=x.on, mass_g=g_from_mg(x.mass_mg), bars=x.bars)
             for x in found.links
-        ],
-        "shipments": [
-            {
-                "lot": s.lot_code.shown,
-                "on": s.on,
-                "bars": s.bars,
-                "customer": s.customer,
-                "order": s.order_ref,
-                "destination": s.destination,
-            }
+        ),
+        shipments=tuple(
+            SentRow(
+                lot=s.lot_code,
+                on=s.on,
+                bars=s.bars,
+                customer=s.customer,
+                order=s.order_ref,
+                destination=s.destination,
+            )
             for s in found.shipments
-        ],
-    }
+        ),
+    )
 
 
-def customers_to_tell(desk: Desk, found: Recall) -> list[dict[str, Any]]:
+def _lot(lot: FollowedLot) -> LotRow:
+    return LotRow(
+        lot=lot.lot_code,
+        kind=lot.kind,
+        item=lot.item,
+        on=lot.opened_on,
+        depth=lot.depth,
+        origin=lot.origin,
+        origin_lot=lot.origin_lot,
+    )
+
+
+def customers_to_tell(desk: Desk, found: Recall) -> list[CustomerRow]:
     """One row a customer, lot and order, with how to reach them from the order."""
     with desk.ledger.read() as reader:
         contact = {o.order_ref: o.contact for o in reader.orders()} if found.shipments else {}
     return [
-        {
-            "customer": s.customer,
-            "contact": contact.get(s.order_ref, ""),
-            "destination": s.destination,
-            "lot": s.lot_code.shown,
-            "bars": s.bars,
-            "shipped_on": s.on,
-            "order": s.order_ref,
-        }
+        CustomerRow(
+            customer=s.customer,
+            contact=contact.get(s.order_ref, ""),
+            destination=s.destination,
+            lot=s.lot_code,
+            bars=s.bars,
+            shipped_on=s.on,
+            order=s.order_ref,
+        )
         for s in sorted(found.shipments, key=lambda s: (s.customer, s.on, s.lot_code))
     ]
 
 
-def recall_record(found: Recall, customers: tuple[dict[str, Any], ...]) -> dict[str, Any]:
-    """A recall as a JSON record."""
-    return {
-        "lot": found.lot_code.shown,
-        "accounted_percent": round(found.accounted_percent, 2),
-        "affected": [
-            {
-                "lot": a.lot.lot_code.shown,
-                "recipe": a.lot.item,
-                "poured_on": a.lot.opened_on,
-                "depth": a.lot.depth,
-                "bars_made": a.made,
-                "places": dict(a.places),
-                "rebatched": a.rebatched,
-                "unaccounted": a.unaccounted,
-            }
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AffectedRow:
+    """A batch that a recall reaches, and where its bars are."""
+
+    lot: LotCode
+    recipe: str
+    poured_on: date
+    depth: int
+    bars_made: int
+    places: Mapping[str, int]
+    rebatched: int
+    unaccounted: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecallRow:
+    """A recall: what it reaches, whom to tell, and the share of the bars accounted for."""
+
+    lot: LotCode
+    accounted_percent: float
+    affected: tuple[AffectedRow, ...]
+    customers: tuple[CustomerRow, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecallDoneRow:
+    """A recall, and the seconds it took to find out."""
+
+    found: RecallRow = field(metadata=SPREAD)
+    seconds: float
+
+
+def recall_row(found: Recall, customers: tuple[CustomerRow, ...]) -> RecallRow:
+    """A recall as a record."""
+    return RecallRow(
+        lot=found.lot_code,
+        accounted_percent=round(found.accounted_percent, 2),
+        affected=tuple(
+            AffectedRow(
+                lot=a.lot.lot_code,
+                recipe=a.lot.item,
+                poured_on=a.lot.opened_on,
+                depth=a.lot.depth,
+                bars_made=a.made,
+                places=a.places,
+                rebatched=a.rebatched,
+                unaccounted=a.unaccounted,
+            )
             for a in found.affected
-        ],
-        "customers": list(customers),
-    }
+        ),
+        customers=customers,
+    )
+
+
+def done_row(done: RecallDone) -> RecallDoneRow:
+    """A recall that was run, as a record."""
+    return RecallDoneRow(
+        found=recall_row(done.found, done.customers), seconds=round(done.seconds, 3)
+    )

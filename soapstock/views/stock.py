@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Literal
 
 from soapstock.desk.desk import Desk
 from soapstock.errors import NotFound
@@ -15,32 +15,100 @@ from soapstock.units import g_from_mg, several
 from soapstock.views.on_a_day import is_now
 
 if TYPE_CHECKING:
-    from soapstock.ledger.facts import IngredientLot
+    from decimal import Decimal
+
+    from soapstock.codes.lot import LotCode
+    from soapstock.ledger.facts import BatchFacts, IngredientLot, StockLine
+    from soapstock.ledger.places import PlaceKind
     from soapstock.ledger.read.reader import Reader
+    from soapstock.ledger.read.trade import LabelCount
 
 
-def stock(desk: Desk) -> list[dict[str, Any]]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StockRow:
+    """How much of one lot lies at one place; the unit is bars or g."""
+
+    lot: LotCode
+    item: str
+    place: str
+    quantity: int | Decimal
+    unit: Literal["bars", "g"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IngredientLotRow:
+    """An ingredient lot; `hold` says why nothing may be taken of it."""
+
+    lot: LotCode
+    ingredient: str
+    received_on: date
+    supplier: str
+    supplier_lot: str
+    received_g: Decimal
+    left_g: Decimal
+    best_before: date | None
+    certificate_sv: str
+    hold: str
+    cost: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceRow:
+    """A place, the bars there, and how many more it holds when that is known."""
+
+    place: str
+    kind: PlaceKind
+    bars: int
+    capacity: int | None
+    room: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LabelsRow:
+    """The labels of a lot against its bars; `finding` is a difference to explain."""
+
+    lot: LotCode
+    printed: int
+    spoiled: int
+    used: int
+    left: int
+    bars_made: int
+    shipped: int
+    finding: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SampleRow:
+    """The bars kept back of a lot; `finding` when it shipped without any."""
+
+    lot: LotCode
+    recipe: str
+    poured_on: date
+    retained: int
+    finding: str
+
+
+def stock(desk: Desk) -> list[StockRow]:
     """What lies where on the desk's day: one row a lot and place, real places only."""
-    from soapstock.ledger.facts import StockLine
-
-    def row(line: StockLine) -> dict[str, Any]:
-        return {
-            "lot": line.lot_code.shown,
-            "item": line.item,
-            "place": line.place,
-            "quantity": line.quantity if line.unit == "bars" else g_from_mg(line.quantity),
-            "unit": "bars" if line.unit == "bars" else "g",
-        }
-
     with desk.ledger.read() as reader:
         found = reader.stock() if is_now(desk, reader) else reader.stock_on(desk.today)
-    lines = [x for x in found if KINDS[x.place_kind].holds]
-    return [row(line) for line in lines]
+    return [_stock_row(line) for line in found if KINDS[line.place_kind].holds]
+
+
+def _stock_row(line: StockLine) -> StockRow:
+    bars = line.unit == "bars"
+    return StockRow(
+        lot=line.lot_code,
+        item=line.item,
+        place=line.place,
+        quantity=line.quantity if bars else g_from_mg(line.quantity),
+        unit="bars" if bars else "g",
+    )
 
 
 def ingredient_lots(
     desk: Desk, ingredient: str | None, *, everything: bool
-) -> list[dict[str, Any]]:
+) -> list[IngredientLotRow]:
     """Ingredient lots on the desk's day, first expired first; used-up ones only when asked for."""
     with desk.ledger.read() as reader:
         lots = reader.ingredient_lots(ingredient)
@@ -49,21 +117,19 @@ def ingredient_lots(
     lots = [lot for lot in lots if everything or lot.left_mg > 0]
     lots.sort(key=lambda lot: (lot.ingredient, lot.best_before or date.max, lot.received_on))
     return [
-        {
-            "lot": lot.lot_code.shown,
-            "ingredient": lot.ingredient,
-            "received_on": lot.received_on,
-            "supplier": lot.supplier,
-            "supplier_lot": lot.supplier_lot or lot.animal,
-            "received_g": g_from_mg(lot.mass_mg),
-            "left_g": g_from_mg(lot.left_mg),
-            "best_before": lot.best_before,
-            "certificate_sv": (
-                f"{lot.sv_low:g}-{lot.sv_high:g}" if lot.sv_low and lot.sv_high else ""
-            ),
-            "hold": lot.hold_reason,
-            "cost": f"{lot.cost_cents / 100:.2f} {lot.currency}" if lot.cost_cents else "",
-        }
+        IngredientLotRow(
+            lot=lot.lot_code,
+            ingredient=lot.ingredient,
+            received_on=lot.received_on,
+            supplier=lot.supplier,
+            supplier_lot=lot.supplier_lot or lot.animal,
+            received_g=g_from_mg(lot.mass_mg),
+            left_g=lot.left_g,
+            best_before=lot.best_before,
+            certificate_sv=f"{lot.sv_low:g}-{lot.sv_high:g}" if lot.sv_low and lot.sv_high else "",
+            hold=lot.hold_reason,
+            cost=f"{lot.cost_cents / 100:.2f} {lot.currency}" if lot.cost_cents else "",
+        )
         for lot in lots
     ]
 
@@ -77,7 +143,7 @@ def _as_they_were(reader: Reader, lots: Sequence[IngredientLot], day: date) -> l
     return [replace(lot, left_mg=left[lot.lot_code]) for lot in lots if lot.received_on <= day]
 
 
-def places(desk: Desk) -> list[dict[str, Any]]:
+def places(desk: Desk) -> list[PlaceRow]:
     """Places that hold stock, with bars there and room left."""
     there: dict[str, int] = defaultdict(int)
     with desk.ledger.read() as reader:
@@ -86,19 +152,19 @@ def places(desk: Desk) -> list[dict[str, Any]]:
                 there[line.place] += line.quantity
         known = reader.places()
     return [
-        {
-            "place": p.name,
-            "kind": p.kind,
-            "bars": there[p.name],
-            "capacity": p.capacity_bars,
-            "room": None if p.capacity_bars is None else p.capacity_bars - there[p.name],
-        }
+        PlaceRow(
+            place=p.name,
+            kind=p.kind,
+            bars=there[p.name],
+            capacity=p.capacity_bars,
+            room=None if p.capacity_bars is None else p.capacity_bars - there[p.name],
+        )
         for p in known
         if KINDS[p.kind].holds
     ]
 
 
-def reconcile(desk: Desk) -> list[dict[str, Any]]:
+def reconcile(desk: Desk) -> list[LabelsRow]:
     """Labels against bars, lot by lot.
 
     Every bar that left carries a label, so fewer used labels than bars shipped, or fewer labels
@@ -107,47 +173,46 @@ def reconcile(desk: Desk) -> list[dict[str, Any]]:
     with desk.ledger.read() as reader:
         counts = reader.label_counts()
         batches = {b.lot_code: b for b in reader.batches([c.lot_code for c in counts])}
-    rows = []
     for count in counts:
-        facts = batches.get(count.lot_code)
-        if facts is None:
-            raise NotFound(f"labels name a batch that is gone: {count.lot_code}")
-        shipped = facts.places.get("customer", 0) + facts.places.get("returned", 0)
-        good = facts.unmould.bars if facts.unmould else 0
-        finding = ""
-        if count.left < 0:
-            finding = f"{-count.left} more used and spoiled than printed"
-        elif count.used > good:
-            finding = f"{count.used - good} more used than bars made"
-        elif count.used < shipped:
-            finding = f"{several(shipped - count.used, 'bar')} shipped without a label counted"
-        rows.append(
-            {
-                "lot": count.lot_code.shown,
-                "printed": count.printed,
-                "spoiled": count.spoiled,
-                "used": count.used,
-                "left": count.left,
-                "bars_made": good,
-                "shipped": shipped,
-                "finding": finding,
-            }
-        )
-    return rows
+        if count.lot_code not in batches:
+            raise NotFound(f"labels name a batch that is gone: {count.lot_code.shown}")
+    return [_labels_row(count, batches[count.lot_code]) for count in counts]
 
 
-def samples(desk: Desk) -> list[dict[str, Any]]:
+def _labels_row(count: LabelCount, facts: BatchFacts) -> LabelsRow:
+    shipped = facts.places.get("customer", 0) + facts.places.get("returned", 0)
+    good = facts.unmould.bars if facts.unmould else 0
+    finding = ""
+    if count.left < 0:
+        finding = f"{-count.left} more used and spoiled than printed"
+    elif count.used > good:
+        finding = f"{count.used - good} more used than bars made"
+    elif count.used < shipped:
+        finding = f"{several(shipped - count.used, 'bar')} shipped without a label counted"
+    return LabelsRow(
+        lot=count.lot_code,
+        printed=count.printed,
+        spoiled=count.spoiled,
+        used=count.used,
+        left=count.left,
+        bars_made=good,
+        shipped=shipped,
+        finding=finding,
+    )
+
+
+def samples(desk: Desk) -> list[SampleRow]:
     """Retained samples by lot, and batches that have shipped without any."""
     with desk.ledger.read() as reader:
         batches = reader.batches()
     return [
-        {
-            "lot": b.lot_code.shown,
-            "recipe": b.recipe_code,
-            "poured_on": b.poured_on,
-            "retained": b.places.get("retained", 0),
-            "finding": "" if b.places.get("retained") else "shipped without a retained sample",
-        }
+        SampleRow(
+            lot=b.lot_code,
+            recipe=b.recipe_code,
+            poured_on=b.poured_on,
+            retained=b.places.get("retained", 0),
+            finding="" if b.places.get("retained") else "shipped without a retained sample",
+        )
         for b in batches
         if b.places.get("retained") or b.shipments
     ]

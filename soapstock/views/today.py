@@ -275,7 +275,5 @@ def _of_stores(desk: Desk, days: int) -> Iterator[Step]:
             there, asked = quantity_words(held[item, unit], unit), quantity_words(level, unit)
             yield Step(what="low", about=item, why=f"{there}, under {asked}")
     for place in places(desk):
-        if place["room"] is not None and place["room"] <= 0:
-            yield Step(
-                what="full", about=place["place"], why=f"{place['bars']} of {place['capacity']}"
-            )
+        if place.room is not None and place.room <= 0:
+            yield Step(what="full", about=place.place, why=f"{place.bars} of {place.capacity}")

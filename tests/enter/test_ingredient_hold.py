@@ -52,8 +52,8 @@ def test_nothing_takes_from_a_lot_on_hold_until_it_is_let_go(desk: Desk) -> None
     else:
         with pytest.raises(RuleBroken, match="on hold"):
             chosen(desk, unnamed)
-    rows = {r["lot"]: r for r in ingredient_lots(desk, None, everything=False)}
-    assert rows[lot.lot_code.shown]["hold"] == "smells rancid"
+    rows = {r.lot: r for r in ingredient_lots(desk, None, everything=False)}
+    assert rows[lot.lot_code].hold == "smells rancid"
     kept = history_row(scan(desk, lot.lot_code))
     assert isinstance(kept, IngredientRow)
     assert kept.hold == "smells rancid"

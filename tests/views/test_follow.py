@@ -29,12 +29,12 @@ def oil(desk):
 
 def test_following_reaches_batches_and_customers(desk, oil):
     """All pours of the lot, and whoever received their bars."""
-    found = follow.follow_record(follow.follow(desk, oil.lot_code))
+    found = follow.follow_row(follow.follow(desk, oil.lot_code))
     with desk.ledger.read() as reader:
         poured = [x.lot_code for x in reader.follow(oil.lot_code).forward if x.depth == 1]
         sent = {s.customer for s in reader.shipments() if s.lot_code in poured}
-    assert len(found["forward"]) == len(poured)
-    assert {s["customer"] for s in found["shipments"]} == sent != set()
+    assert len(found.forward) == len(poured)
+    assert {s.customer for s in found.shipments} == sent != set()
 
 
 def test_a_recall_only_asked_enters_nothing(desk, oil):

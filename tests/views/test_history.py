@@ -48,24 +48,22 @@ def test_links_and_plain_codes_are_the_same_lot(desk: Desk) -> None:
 
 def test_stock_shows_real_places_only(desk: Desk) -> None:
     """Customers, waste and the pot are no stock."""
-    places = {row["place"] for row in stock.stock(desk)}
+    places = {row.place for row in stock.stock(desk)}
     assert places <= {"rack", "shelf", "store", "retained"}
 
 
 def test_used_up_lots_are_shown_only_when_asked(desk: Desk) -> None:
     """The list of all lots adds what is used up, and loses nothing."""
-    left = {row["lot"] for row in stock.ingredient_lots(desk, None, everything=False)}
-    everything = {row["lot"] for row in stock.ingredient_lots(desk, None, everything=True)}
+    left = {row.lot for row in stock.ingredient_lots(desk, None, everything=False)}
+    everything = {row.lot for row in stock.ingredient_lots(desk, None, everything=True)}
     assert left <= everything
 
 
 def test_lots_on_an_earlier_day_hold_what_was_left_then(desk: Desk) -> None:
     """Later receipts are not there yet, and later pours took nothing yet."""
-    now = {row["lot"]: row["left_g"] for row in stock.ingredient_lots(desk, None, everything=True)}
+    now = {row.lot: row.left_g for row in stock.ingredient_lots(desk, None, everything=True)}
     earlier = on(desk, "2026-09-10")
-    then = {
-        row["lot"]: row["left_g"] for row in stock.ingredient_lots(earlier, None, everything=True)
-    }
+    then = {row.lot: row.left_g for row in stock.ingredient_lots(earlier, None, everything=True)}
     assert then.keys() < now.keys()
     assert all(then[lot] >= now[lot] for lot in then)
     assert any(then[lot] > now[lot] for lot in then)
@@ -74,8 +72,8 @@ def test_lots_on_an_earlier_day_hold_what_was_left_then(desk: Desk) -> None:
 def test_stock_on_an_earlier_day_has_no_later_batch(desk: Desk) -> None:
     """Bars poured after that day lie nowhere."""
     rows = stock.stock(on(desk, "2026-09-10"))
-    days = {int(row["lot"].split("-")[1][2:]) for row in rows}
-    assert max(days) <= date(2026, 9, 10).timetuple().tm_yday
+    days = {row.lot.day for row in rows}
+    assert max(days) <= date(2026, 9, 10)
 
 
 def test_the_room_of_a_weigh_in_stays_with_it(desk: Desk) -> None:

@@ -24,8 +24,8 @@ def shipped(desk):
 def test_a_place_shows_its_room(desk):
     """Capacity less bars there."""
     enter_stock.add_place(desk, "rack-9", "rack", 60)
-    row = next(r for r in stock_views.places(desk) if r["place"] == "rack-9")
-    assert (row["bars"], row["room"]) == (0, 60)
+    row = next(r for r in stock_views.places(desk) if r.place == "rack-9")
+    assert (row.bars, row.room) == (0, 60)
 
 
 @pytest.mark.parametrize(("item", "amount"), [("olive", "lots"), ("nothing-known", "5kg")])
@@ -41,9 +41,9 @@ def test_labels_that_do_not_add_up_are_found(desk, shipped):
     """More used than printed; and bars shipped without a label."""
     lot = shipped.lot_code
     enter_stock.count_labels(desk, lot, printed=3, spoiled=0, used=0)
-    assert "shipped without a label" in stock_views.reconcile(desk)[0]["finding"]
+    assert "shipped without a label" in stock_views.reconcile(desk)[0].finding
     enter_stock.count_labels(desk, lot, printed=0, spoiled=2, used=5)
-    assert stock_views.reconcile(desk)[0]["finding"] == "4 more used and spoiled than printed"
+    assert stock_views.reconcile(desk)[0].finding == "4 more used and spoiled than printed"
 
 
 def test_labels_that_add_up_are_quiet(desk, shipped):
@@ -51,16 +51,16 @@ def test_labels_that_add_up_are_quiet(desk, shipped):
     made = shipped.unmould.bars
     enter_stock.count_labels(desk, shipped.lot_code, printed=made + 5, spoiled=2, used=made)
     row = stock_views.reconcile(desk)[0]
-    assert (row["left"], row["finding"]) == (3, "")
+    assert (row.left, row.finding) == (3, "")
 
 
 def test_samples_are_listed_and_their_lack_is_found(desk):
     """Every batch that shipped is in the list."""
-    rows = {r["lot"].replace("-", ""): r for r in stock_views.samples(desk)}
+    rows = {r.lot: r for r in stock_views.samples(desk)}
     for item in views(desk):
         if item.facts.shipments:
             row = rows[item.facts.lot_code]
-            assert bool(row["finding"]) == (row["retained"] == 0)
+            assert bool(row.finding) == (row.retained == 0)
 
 
 def test_a_place_of_no_known_kind_is_refused(desk):
@@ -79,7 +79,7 @@ def test_a_print_run_is_counted_only_when_it_is_said(desk, shipped, tmp_path):
     told = labels.print_labels(
         desk, label, tmp_path / "run.pdf", copies=5, count=partial(count_printed, desk)
     )
-    assert stock_views.reconcile(desk)[0]["printed"] == 5
+    assert stock_views.reconcile(desk)[0].printed == 5
     assert told.warnings[0].startswith("Counted 5 labels")
 
 
@@ -102,7 +102,7 @@ def test_a_run_of_several_lots_counts_each_lot_once(desk, shipped, tmp_path):
         sheet=sheet,
         count=partial(count_printed, desk),
     )
-    assert sorted(row["printed"] for row in stock_views.reconcile(desk)) == [3, 6]
+    assert sorted(row.printed for row in stock_views.reconcile(desk)) == [3, 6]
     assert ledger.audit(desk).entries == before + 2
 
 
