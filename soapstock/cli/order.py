@@ -87,13 +87,13 @@ def order_list(
         return
     shown = [
         [
-            r["order"],
-            r["customer"],
-            str(r["wanted_by"] or ""),
-            ", ".join(f"{n} {code}" for code, n in r["lines"].items()),
-            str(sum(r["reserved"].values())),
-            str(sum(r["shipped"].values())),
-            r["outcome"],
+            r.order,
+            r.customer,
+            str(r.wanted_by or ""),
+            ", ".join(f"{n} {code}" for code, n in r.lines.items()),
+            str(sum(r.reserved.values())),
+            str(sum(r.shipped.values())),
+            r.outcome,
         ]
         for r in rows
     ]
@@ -175,11 +175,12 @@ def order_ship(
     on: On = None,
 ) -> None:
     from soapstock.enter import orders
+    from soapstock.views.orders import lacking_words
 
     with desk(ctx) as opened:
         plan = orders.ship(opened, ref, short=short, why=why, one_lot=one_lot, on=day_or_none(on))
     print_plan(plan)
-    owed = ", ".join(f"{bars} of {code}" for code, bars in plan.lacking.items())
+    owed = lacking_words(plan.lacking)
     say(f"Order {ref} is shipped{f' short: {owed} stay owed, and it stays open' if owed else ''}.")
 
 
@@ -232,7 +233,7 @@ def promise(
         whole=["From"],
         empty="nothing is coming and nothing is wanted",
     )
-    for code, bars in {r["recipe"]: r["undecided"] for r in rows if r["undecided"]}.items():
+    for code, bars in {r.recipe: r.undecided for r in rows if r.undecided}.items():
         say(f"{code}: {bars} of these bars have had their days but are not released yet")
 
 

@@ -29,7 +29,7 @@ def today(
     with desk(ctx) as opened:
         found = today_view.steps(opened, days)
         day = opened.today
-    if emit((today_view.record(step, day) for step in found), as_json=as_json, as_csv=as_csv):
+    if emit((today_view.step_row(step, day) for step in found), as_json=as_json, as_csv=as_csv):
         return
     now = [step for step in found if step.is_due(day)]
     _print(f"To do on {day.isoformat()}", now, day, "nothing")

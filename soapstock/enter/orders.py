@@ -18,7 +18,7 @@ from soapstock.exchange.text_file import MEGABYTE, read_text_file
 from soapstock.ledger.facts import OrderFacts, OrderLineFacts, Want
 from soapstock.ledger.read.trade import OrderRecord
 from soapstock.units import several
-from soapstock.views.orders import Plan, one, plan
+from soapstock.views.orders import Plan, lacking_words, one, plan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,7 +182,7 @@ def _to_ship(desk: Desk, order: OrderRecord, *, short: bool, why: str, one_lot: 
     if order.outcome:
         raise RuleBroken(f"order {order.order_ref} is closed: {order.outcome}")
     chosen = plan(desk, order, one_lot=one_lot)
-    lacking = ", ".join(f"{n} of {code}" for code, n in chosen.lacking.items())
+    lacking = lacking_words(chosen.lacking)
     if lacking and not short:
         raise RuleBroken(
             f"order {order.order_ref} lacks {lacking}",

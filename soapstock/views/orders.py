@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import accumulate
 from typing import TYPE_CHECKING, Any
 
 from soapstock.codes.lot import LotCode
@@ -13,6 +14,7 @@ from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.views.batch import BatchView, mass_now_g, views
 
 if TYPE_CHECKING:
+    from soapstock.ledger.read.reader import Reader
     from soapstock.ledger.read.trade import OrderRecord
 
 
@@ -36,32 +38,80 @@ class Plan:
     lacking: dict[str, int]
 
 
-def listed(desk: Desk, *, everything: bool) -> list[dict[str, Any]]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderRow:
+    """An order: `lines` is bars by recipe, `reserved` and `shipped` bars by lot."""
+
+    order: str
+    customer: str
+    taken_on: date
+    wanted_by: date | None
+    lines: Mapping[str, int]
+    bars: int
+    reserved: Mapping[LotCode, int]
+    shipped: Mapping[LotCode, int]
+    outcome: str
+    reason: str
+    destination: str
+    contact: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PromiseRow:
+    """Bars of a recipe from a day on; `promise` says what each figure means."""
+
+    recipe: str
+    from_: date
+    supply: int
+    wanted: int
+    undecided: int
+    free: int
+    short: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaitingRow:
+    """Who waits for bars of a recipe; `there_now` is yes, or not yet."""
+
+    customer: str
+    recipe: str
+    bars: int
+    there_now: str
+    contact: str
+
+
+def lacking_words(lacking: Mapping[str, int]) -> str:
+    """Bars that an order lacks by recipe, such as `3 of DRF, 1 of EBB`."""
+    return ", ".join(f"{bars} of {code}" for code, bars in sorted(lacking.items()))
+
+
+def listed(desk: Desk, *, everything: bool) -> list[OrderRow]:
     """Orders as rows, the one wanted soonest first."""
     with desk.ledger.read() as reader:
-        return [record(o) for o in reader.orders(open_only=not everything)]
+        return [_row(o) for o in reader.orders(open_only=not everything)]
 
 
-def record(order: OrderRecord) -> dict[str, Any]:
-    """An order as a JSON record; lines of one recipe are added up."""
+def _row(order: OrderRecord) -> OrderRow:
+    """An order as a record; lines of one recipe are added up."""
     wanted: Counter[str] = Counter()
     for line in order.lines:
         wanted[line.recipe_code] += line.bars
-    return {
-        "order": order.order_ref,
-        "customer": order.customer,
-        "taken_on": order.taken_on,
-        "wanted_by": order.wanted_on,
-        "lines": dict(wanted),
-        "bars": order.bars,
-        "reserved": {code.shown: n for code, n in order.reserved.items()},
-        "shipped": {code.shown: n for code, n in order.shipped.items()},
-        "outcome": order.outcome or "open",
-        "reason": order.outcome_reason,
-        "destination": order.destination,
-        "contact": order.contact,
-        "note": order.note,
-    }
+    return OrderRow(
+        order=order.order_ref,
+        customer=order.customer,
+        taken_on=order.taken_on,
+        wanted_by=order.wanted_on,
+        lines=dict(wanted),
+        bars=order.bars,
+        reserved=order.reserved,
+        shipped=order.shipped,
+        outcome=order.outcome or "open",
+        reason=order.outcome_reason,
+        destination=order.destination,
+        contact=order.contact,
+        note=order.note,
+    )
 
 
 def one(desk: Desk, order_ref: str) -> OrderRecord:
@@ -70,7 +120,7 @@ def one(desk: Desk, order_ref: str) -> OrderRecord:
         return reader.order(order_ref)
 
 
-def promise(desk: Desk, *, optimistic: bool = False) -> list[dict[str, Any]]:
+def promise(desk: Desk, *, optimistic: bool = False) -> list[PromiseRow]:
     """Bars that may still be promised, by recipe and day.
 
     Supply comes on the day a batch is expected to be ready, by its late bound (5 % risk) unless
@@ -83,7 +133,7 @@ def promise(desk: Desk, *, optimistic: bool = False) -> list[dict[str, Any]]:
     with desk.reading() as (here, reader):
         stock = views(here, in_stock=True)
         waiting = reader.orders(open_only=True)
-        lot_recipe = {b.lot_code: b.recipe_code for b in reader.batches(_shipped_lots(waiting))}
+        lot_recipe = recipes_sent(reader, waiting)
     return promise_of(desk, stock, waiting, lot_recipe, optimistic=optimistic)
 
 
@@ -94,7 +144,7 @@ def promise_of(
     lot_recipe: dict[LotCode, str],
     *,
     optimistic: bool = False,
-) -> list[dict[str, Any]]:
+) -> list[PromiseRow]:
     """The same of batches and orders already read; `lot_recipe` names the lots sent for them."""
     moves: dict[str, dict[date, list[int]]] = defaultdict(lambda: defaultdict(lambda: [0, 0]))
     undecided: dict[str, int] = defaultdict(int)
@@ -126,8 +176,10 @@ def supply_day(item: BatchView, *, optimistic: bool) -> date | None:
     return ready.expected if optimistic else ready.late
 
 
-def _shipped_lots(waiting: Sequence[OrderRecord]) -> list[LotCode]:
-    return sorted({lot for order in waiting for lot in order.shipped})
+def recipes_sent(reader: Reader, waiting: Sequence[OrderRecord]) -> dict[LotCode, str]:
+    """The recipe of each lot of which bars were sent for these orders."""
+    lots = sorted({lot for order in waiting for lot in order.shipped})
+    return {batch.lot_code: batch.recipe_code for batch in reader.batches(lots)}
 
 
 def still_wanted(order: OrderRecord, lot_recipe: dict[LotCode, str]) -> dict[str, int]:
@@ -140,28 +192,23 @@ def still_wanted(order: OrderRecord, lot_recipe: dict[LotCode, str]) -> dict[str
     return {code: bars for code, bars in wanted.items() if bars > 0}
 
 
-def _promise_rows(code: str, days: dict[date, list[int]], undecided: int) -> list[dict[str, Any]]:
-    rows: list[dict[str, Any]] = []
-    supply = demand = 0
-    for day in sorted(days):
-        supply += days[day][0]
-        demand += days[day][1]
-        rows.append(
-            {
-                "recipe": code,
-                "from": day,
-                "supply": supply,
-                "wanted": demand,
-                "undecided": undecided,
-            }
+def _promise_rows(code: str, days: dict[date, list[int]], undecided: int) -> list[PromiseRow]:
+    order = sorted(days)
+    supply = list(accumulate(days[day][0] for day in order))
+    wanted = list(accumulate(days[day][1] for day in order))
+    over = [there - asked for there, asked in zip(supply, wanted, strict=True)]
+    return [
+        PromiseRow(
+            recipe=code,
+            from_=day,
+            supply=supply[n],
+            wanted=wanted[n],
+            undecided=undecided,
+            free=max(min(over[n:]), 0),
+            short=max(-over[n], 0),
         )
-    least = None
-    for row in reversed(rows):
-        over = row["supply"] - row["wanted"]
-        least = over if least is None else min(least, over)
-        row["free"] = max(least, 0)
-        row["short"] = max(-over, 0)
-    return rows
+        for n, day in enumerate(order)
+    ]
 
 
 def plan(desk: Desk, order: OrderRecord, *, one_lot: bool = False) -> Plan:
@@ -173,7 +220,7 @@ def plan(desk: Desk, order: OrderRecord, *, one_lot: bool = False) -> Plan:
     with desk.reading() as (here, reader):
         kept = reader.reserved_by_lot()
         ready = [v for v in views(here, in_stock=True) if v.readiness.state == "ready"]
-        sent = {b.lot_code: b.recipe_code for b in reader.batches(list(order.shipped))}
+        sent = recipes_sent(reader, [order])
     sound = [v for v in ready if not v.expired]
     recipe_of = {v.facts.lot_code: v.facts.recipe_code for v in sound}
     free = {
@@ -238,7 +285,7 @@ def parcel_g(takes: Sequence[Take], packaging_g: float = 0.0) -> float | None:
 
 
 @one_snapshot
-def waiting(desk: Desk) -> list[dict[str, Any]]:
+def waiting(desk: Desk) -> list[WaitingRow]:
     """The waiting list, first come first: `there_now` when ready bars are free for them today."""
     free: dict[str, int] = defaultdict(int)
     for item in views(desk, in_stock=True):
@@ -247,8 +294,7 @@ def waiting(desk: Desk) -> list[dict[str, Any]]:
     with desk.ledger.read() as reader:
         wants = reader.wants()
         open_orders = reader.orders(open_only=True)
-        shipped = reader.batches(_shipped_lots(open_orders))
-    recipe_of = {b.lot_code: b.recipe_code for b in shipped}
+        recipe_of = recipes_sent(reader, open_orders)
     for order in open_orders:
         for code, bars in still_wanted(order, recipe_of).items():
             free[code] -= bars
@@ -257,12 +303,12 @@ def waiting(desk: Desk) -> list[dict[str, Any]]:
         there = free[want.recipe_code] >= want.bars
         free[want.recipe_code] -= want.bars if there else 0
         rows.append(
-            {
-                "customer": want.customer,
-                "recipe": want.recipe_code,
-                "bars": want.bars,
-                "there_now": "yes" if there else "not yet",
-                "contact": want.contact,
-            }
+            WaitingRow(
+                customer=want.customer,
+                recipe=want.recipe_code,
+                bars=want.bars,
+                there_now="yes" if there else "not yet",
+                contact=want.contact,
+            )
         )
     return rows

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 from soapstock.desk.desk import Desk
 from soapstock.errors import BadInput
+from soapstock.exchange.tabular import SPREAD
 from soapstock.ledger.places import KINDS
 from soapstock.units import format_g, g_from_mg, quantity_words, several
 from soapstock.views.batch import BatchView, views
 from soapstock.views.cure import UNMOULD_AFTER_DAYS, next_weigh_in
-from soapstock.views.orders import promise_of, still_wanted
+from soapstock.views.orders import PromiseRow, lacking_words, promise_of, recipes_sent, still_wanted
 from soapstock.views.stock import places
 
 if TYPE_CHECKING:
@@ -81,15 +82,13 @@ def steps(desk: Desk, days: int) -> list[Step]:
     with desk.reading() as (here, reader):
         stock = views(here, in_stock=True)
         orders = reader.orders(open_only=True)
-        sent = reader.batches(sorted({lot for order in orders for lot in order.shipped}))
-        recipe_of = {b.lot_code: b.recipe_code for b in (*sent, *(v.facts for v in stock))}
+        recipe_of = recipes_sent(reader, orders)
+        recipe_of |= {v.facts.lot_code: v.facts.recipe_code for v in stock}
         kept = reader.reserved_by_lot()
         emptied = reader.batches([lot for lot in kept if lot not in recipe_of])
         recipe_of |= {b.lot_code: b.recipe_code for b in emptied}
         labels = {count.lot_code: count for count in reader.label_counts()}
-        short = {
-            row["recipe"]: row for row in promise_of(here, stock, orders, recipe_of) if row["short"]
-        }
+        short = {row.recipe: row for row in promise_of(here, stock, orders, recipe_of) if row.short}
         found = [
             *(step for item in stock for step in _of_batch(here, item, labels, days)),
             *_of_orders(stock, orders, recipe_of, desk.today),
@@ -104,16 +103,17 @@ def steps(desk: Desk, days: int) -> list[Step]:
     return sorted(found, key=need)
 
 
-def record(step: Step, today: date) -> dict[str, Any]:
-    """A step as a JSON record."""
-    return {
-        "what": step.what,
-        "about": step.about,
-        "name": step.name,
-        "why": step.why,
-        "due": step.due,
-        "now": step.is_due(today),
-    }
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepRow:
+    """A step, and whether it can be done or should be known today."""
+
+    step: Step = field(metadata=SPREAD)
+    now: bool
+
+
+def step_row(step: Step, today: date) -> StepRow:
+    """The record of a step."""
+    return StepRow(step=step, now=step.is_due(today))
 
 
 def _of_batch(
@@ -215,7 +215,7 @@ def _of_orders(
             what=what,
             about=order.order_ref,
             name=order.customer,
-            why=f"lacks {_bars(lacking)}" if lacking else "all there",
+            why=f"lacks {lacking_words(lacking)}" if lacking else "all there",
             due=order.wanted_on,
         )
 
@@ -230,19 +230,15 @@ def _kept(
     return found
 
 
-def _bars(lacking: Mapping[str, int]) -> str:
-    return ", ".join(f"{bars} {code}" for code, bars in sorted(lacking.items()))
-
-
 def _shorts(
-    short: Mapping[str, Mapping[str, Any]],
+    short: Mapping[str, PromiseRow],
     kept: Mapping[LotCode, int],
     stock: Sequence[BatchView],
     recipe_of: Mapping[LotCode, str],
 ) -> Iterator[Step]:
     """Recipes whose bars do not cover the orders by their day; lots with more kept than there."""
     for code, row in short.items():
-        why = f"pour: orders want {row['short']} more than will be there by {row['from']}"
+        why = f"pour: orders want {row.short} more than will be there by {row.from_}"
         yield Step(what="short", about=code, why=why)
     held = {v.facts.lot_code: v.bars for v in stock}
     for lot, bars in kept.items():

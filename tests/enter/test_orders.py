@@ -74,9 +74,9 @@ def test_reserving_again_changes_nothing(asked):
 
 def test_what_is_promised_to_one_is_not_free_for_another(asked):
     """Free falls by what an open order wants, on every day before it too."""
-    before = {(r["recipe"], r["from"]): r["free"] for r in orders_views.promise(asked)}
+    before = {(r.recipe, r.from_): r.free for r in orders_views.promise(asked)}
     enter_orders.add(asked, "X-1", "Invented Shop", ["DRF=5"], wanted_on=date(2027, 1, 15))
-    after = {(r["recipe"], r["from"]): r["free"] for r in orders_views.promise(asked)}
+    after = {(r.recipe, r.from_): r.free for r in orders_views.promise(asked)}
     last = max(day for code, day in before if code == "DRF")
     assert after["DRF", last] == before["DRF", last] - 5
     assert all(after[key] <= free for key, free in before.items())
@@ -88,14 +88,10 @@ def test_late_bound_promises_no_sooner_than_the_expected_day(asked):
     late, middle = orders_views.promise(asked), orders_views.promise(asked, optimistic=True)
     for row in late:
         by = max(
-            (
-                m["supply"]
-                for m in middle
-                if m["recipe"] == row["recipe"] and m["from"] <= row["from"]
-            ),
+            (m.supply for m in middle if m.recipe == row.recipe and m.from_ <= row.from_),
             default=0,
         )
-        assert row["supply"] <= by
+        assert row.supply <= by
 
 
 def test_shipping_an_order_empties_its_lots_and_closes_it(asked):
@@ -127,14 +123,14 @@ def test_short_is_the_makers_decision(asked):
 def test_what_a_short_shipment_leaves_stays_owed(asked):
     """Ordered less sent, in the list and in what may be promised, until it is sent or cancelled."""
     enter_orders.add(asked, "X-1", "Invented Shop", ["EBB=900"])
-    before = {r["wanted"] for r in orders_views.promise(asked) if r["recipe"] == "EBB"}
+    before = {r.wanted for r in orders_views.promise(asked) if r.recipe == "EBB"}
     plan = enter_orders.ship(asked, "X-1", short=True, why="all there is")
     sent = sum(t.bars for t in plan.takes)
     order = orders_views.one(asked, "X-1")
     assert orders_views.still_wanted(order, dict.fromkeys(order.shipped, "EBB")) == {
         "EBB": 900 - sent
     }
-    after = {r["wanted"] for r in orders_views.promise(asked) if r["recipe"] == "EBB"}
+    after = {r.wanted for r in orders_views.promise(asked) if r.recipe == "EBB"}
     assert max(after) == max(before) - sent
     with pytest.raises(RuleBroken, match=r"nothing left|lacks"):
         enter_orders.ship(asked, "X-1")
@@ -156,9 +152,9 @@ def test_returned_bars_are_not_sold_again(asked):
     """They are neither supply nor in a plan."""
     plan = enter_orders.ship(asked, "HS-41")
     take = plan.takes[0]
-    before = {(r["recipe"], r["from"]): r["free"] for r in orders_views.promise(asked)}
+    before = {(r.recipe, r.from_): r.free for r in orders_views.promise(asked)}
     enter_orders.take_back(asked, take.lot_code, take.bars, "C. Wader (invented)", why="wet box")
-    assert {(r["recipe"], r["from"]): r["free"] for r in orders_views.promise(asked)} == before
+    assert {(r.recipe, r.from_): r.free for r in orders_views.promise(asked)} == before
 
 
 def test_returned_bars_are_not_counted_as_in_hand(asked):
@@ -194,7 +190,7 @@ def test_bars_that_wait_for_a_release_are_told_apart_in_the_promise(asked):
         and v.readiness.ready_by.late <= asked.today
     }
     rows = orders_views.promise(asked)
-    assert {r["recipe"] for r in rows if r["undecided"] > 0} == waiting
+    assert {r.recipe for r in rows if r.undecided > 0} == waiting
 
 
 def test_cancelling_frees_what_was_kept(asked):

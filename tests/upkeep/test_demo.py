@@ -64,7 +64,7 @@ def test_the_demos_orders_wait(desk: Desk) -> None:
     """Every order of the sample file is on the book, none reserved yet."""
     from soapstock.views import orders
 
-    waiting = {row["order"] for row in orders.listed(desk, everything=False)}
+    waiting = {row.order for row in orders.listed(desk, everything=False)}
     assert waiting == {row["order"] for row in rows_of("orders.csv")}
 
 

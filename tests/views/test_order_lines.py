@@ -15,16 +15,16 @@ from soapstock.views.orders import listed
 def test_lines_of_one_recipe_are_added_up(desk: Desk) -> None:
     """Two lines of three and two bars are five bars to pack."""
     add(desk, "TWICE", "A. Customer", ["EBB=2", "EBB=3"])
-    row = next(r for r in listed(desk, everything=False) if r["order"] == "TWICE")
-    assert row["lines"] == {"EBB": 5}
-    assert row["bars"] == 5
+    row = next(r for r in listed(desk, everything=False) if r.order == "TWICE")
+    assert row.lines == {"EBB": 5}
+    assert row.bars == 5
 
 
 def test_an_orders_note_is_in_its_record_and_on_its_papers(desk: Desk, tmp_path: Path) -> None:
     """A note that nobody reads is lost."""
     add(desk, "GIFT", "A. Customer", ["EBB=2"], note="wrap it as a gift")
-    row = next(r for r in listed(desk, everything=False) if r["order"] == "GIFT")
-    assert row["note"] == "wrap it as a gift"
+    row = next(r for r in listed(desk, everything=False) if r.order == "GIFT")
+    assert row.note == "wrap it as a gift"
     for write in (write_pick_list, write_packing_slip):
         path = tmp_path / f"{write.__name__}.pdf"
         write(desk, "GIFT", path)

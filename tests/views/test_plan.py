@@ -52,8 +52,8 @@ def test_pours_keep_the_shops_days_pots_and_fat(desk: Desk, seen: Planned) -> No
 def test_only_bars_that_can_be_sold_are_counted(desk: Desk, seen: Planned) -> None:
     """Nothing more is there by the launch than is promised by then, orders taken off."""
     for s in seen.standings:
-        rows = [r for r in orders.promise(desk) if r["recipe"] == s.code and r["from"] <= LAUNCH]
-        supply = max((r["supply"] for r in rows), default=0)
+        rows = [r for r in orders.promise(desk) if r.recipe == s.code and r.from_ <= LAUNCH]
+        supply = max((r.supply for r in rows), default=0)
         assert s.late - supply in (0, 18, 19, 20)  # those in the mould are not promised yet
         assert s.late <= s.ready + s.curing + s.in_mould
 

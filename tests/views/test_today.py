@@ -57,9 +57,9 @@ def test_orders_that_no_bars_cover_are_short_by_how_much(desk):
     """The day before and long before it is due, for the day it is due."""
     enter_orders.add(desk, "W-9", "A", ["DRF=400"], wanted_on=date(2026, 12, 24))
     step = next(s for s in steps(desk, 0) if s.what == "short")
-    row = next(r for r in orders_views.promise(desk) if r["recipe"] == "DRF" and r["short"])
+    row = next(r for r in orders_views.promise(desk) if r.recipe == "DRF" and r.short)
     assert step.about == "DRF"
-    assert f"want {row['short']} more" in step.why
+    assert f"want {row.short} more" in step.why
     late = steps(on(desk, "2026-12-25"), 0)
     assert "W-9" in said(late, "short")
 
@@ -73,7 +73,7 @@ def test_an_order_is_sent_only_from_bars_not_kept_for_another(desk):
     enter_orders.reserve(desk, "LATER")
     enter_orders.add(desk, "NOW", "B", ["DRF=1"])
     step = next(s for s in steps(desk, 0) if s.about == "NOW")
-    assert (step.what, step.why) == ("short", "lacks 1 DRF")
+    assert (step.what, step.why) == ("short", "lacks 1 of DRF")
 
 
 def test_low_stock_is_said(desk):
