@@ -17,6 +17,8 @@ from soapstock.codes.gs1 import validate_gtin
 from soapstock.errors import BadInput, Mend, NotFound
 from soapstock.exchange.text_file import MEGABYTE, read_text_file
 from soapstock.labelling.law import markets
+from soapstock.money.costs import Costs
+from soapstock.money.settings import costs_text, read_costs
 from soapstock.tables.fields import Fields, Source
 from soapstock.units import parse_mass_g
 
@@ -113,6 +115,7 @@ class Shop:
     database: str = "ledger.db"
     by: str = ""
     workshop: Workshop = Workshop()
+    costs: Costs = Costs()
 
     @property
     def database_url(self) -> str:
@@ -158,7 +161,7 @@ _LINES = (
 _WHOLE = {"default_cure_days": (1, 730), "best_before_months": (1, 120), "drying_faces": (5, 6)}
 _CHOICES = {"keeping_rule": KEEPING_RULES, "paper": ("a4", "letter")}
 _OTHERS = ("market", "address", "scale_step", "dry_week_loss_percent", "printer_offset")
-_TABLES = ("gtins", "markets", "workshop", "moulds")
+_TABLES = ("gtins", "markets", "workshop", "moulds", "costs")
 _KNOWN = (*_LINES, *_WHOLE, *_CHOICES, *_OTHERS, *_TABLES)
 _WEB = re.compile(r"(https?://)?[A-Za-z0-9.-]+(/\S*)?")
 _MOST_OFFSET_MM = 20  # more is a slip of unit
@@ -198,6 +201,7 @@ def load_shop(folder: Path) -> Shop:
         gtins=_gtins(top),
         markets=_selling(top),
         workshop=_workshop(top),
+        costs=read_costs(top),
         **values,
     )
 
@@ -350,6 +354,8 @@ database = {quoted(shop.database)}   # a file beside this one, or a PostgreSQL U
 {_selling_text(shop.markets)}
 
 {_workshop_text(shop.workshop)}
+
+{costs_text(shop.costs)}
 
 # [gtins]              # if you have bought GTINs, one line a recipe code
 # DRF = "..."

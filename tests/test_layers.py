@@ -10,7 +10,7 @@ import pytest
 
 PACKAGE = Path(__file__).parents[1] / "soapstock"
 ORDER = (
-    "errors outfile units tables chemistry recipes cure labelling codes planning ledger render "
+    "errors outfile units tables chemistry recipes cure labelling codes planning money ledger render "
     "scan exchange shop desk views enter papers upkeep cli"
 ).split()
 STRANGERS = ({"ledger", "render"}, {"enter", "papers"})  # rooms that know nothing of each other
@@ -26,7 +26,7 @@ HOME = {
     "typer": "cli",
     "rich": "cli",
 }
-PURE = {"units", "chemistry", "recipes", "cure", "labelling", "codes", "planning"}
+PURE = {"units", "chemistry", "recipes", "cure", "labelling", "codes", "planning", "money"}
 IMPURE = {"os", "pathlib", "sqlite3", "io", "time", "sys", "subprocess", "socket", "tempfile"}
 FILES = sorted(p for p in PACKAGE.rglob("*.py") if "migrations" not in p.parts)
 

@@ -15,6 +15,7 @@ from soapstock.desk.ingredients import RAW, known_ingredient
 from soapstock.enter.entered import Entered
 from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.ledger.facts import ReceiveFacts, Use
+from soapstock.money.costs import OWN_ORIGINS
 from soapstock.units import format_g, mg_from_g, parse_mass_g
 
 
@@ -61,7 +62,7 @@ def receive(
         stamp = here.stamp(on, note)
         low, nominal, high = _certificate(key, certificate_sv, sure=sure)
         raw_mg, notes = _raw_fat(raw_fat, mass_g)
-        own = "own animal" if key.startswith(RAW) else "own rendering"
+        own = OWN_ORIGINS[0 if key.startswith(RAW) else 1]
         lot = free_lot_code(writer, ingredient_prefix(key), stamp.happened_on)
         entry = writer.receive(
             stamp,

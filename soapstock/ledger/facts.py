@@ -23,12 +23,15 @@ from typing import Annotated, Any, ClassVar, Literal, Self, get_args, get_origin
 from soapstock.codes.lot import LotCode
 from soapstock.cure.words import Decision, Method
 from soapstock.ledger.places import KINDS, PlaceKind
+from soapstock.money.book import SpentOn
 from soapstock.recipes.weighing import Role
 from soapstock.units import g_from_mg
 
 Unit = Literal["mg", "bars"]
 LotKind = Literal["ingredient", "batch"]
 Outcome = Literal["shipped", "short", "cancelled"]
+GivenFor = Literal["gift", "sample", "donation", "own use"]
+PaperKind = Literal["invoice", "credit note"]
 
 Mg = Annotated[int, "big"]
 Cents = Annotated[int, "big"]
@@ -284,6 +287,141 @@ class Want:
     recipe_code: Indexed
     bars: int
     contact: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spent:
+    """Work or money that went into a lot, or into the shop as a whole.
+
+    Attributes:
+        minutes: of work; None where money was spent.
+        amount_cents: what was paid; None where work was done.
+    """
+
+    TABLE: ClassVar = "spent"
+
+    what: SpentOn
+    minutes: int | None = None
+    amount_cents: Cents | None = None
+    currency: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Price:
+    """What a bar of a recipe sells for to one kind of buyer, from its entry's day on.
+
+    Attributes:
+        price_cents: of one bar, before tax; None takes it off the list.
+    """
+
+    TABLE: ClassVar = "price"
+
+    recipe_code: Indexed
+    buyer: str
+    price_cents: Cents | None = None
+    currency: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sale:
+    """What bars that left, or came back, were sold for.
+
+    Attributes:
+        buyer: kind of buyer, such as `direct` or `wholesale`.
+        price_cents: of one bar, before tax.
+        discount_cents, postage_cents, tax_cents: of the whole movement, as entered; tax comes on
+            top of the price.
+    """
+
+    TABLE: ClassVar = "sale"
+
+    buyer: str
+    price_cents: Cents
+    discount_cents: Cents = 0
+    postage_cents: Cents = 0
+    tax_cents: Cents = 0
+    currency: str = ""
+
+    def goods_cents(self, bars: int) -> int:
+        """What so many bars brought in, less the discount, in cents."""
+        return self.price_cents * bars - self.discount_cents
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InvoiceLineFacts:
+    """One line of an invoice or credit note: bars of a lot at a price.
+
+    Attributes:
+        sold: the entry that sent them, or took them back.
+        bars: below zero for bars that came back.
+    """
+
+    TABLE: ClassVar = "invoice_line"
+
+    sold: int
+    recipe_code: str
+    name: str
+    lot_code: str
+    bars: int
+    price_cents: Cents
+
+    @property
+    def cents(self) -> int:
+        """Bars times price, in cents."""
+        return self.bars * self.price_cents
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InvoiceHead:
+    """An invoice or credit note; once given it stands as it is.
+
+    Attributes:
+        series: which row of numbers it stands in, such as `2026`.
+        number: counted from 1 in its series, without a gap.
+        credits: entry of the invoice that a credit note takes back; 0 for an invoice.
+        paid: how it was paid, which makes it a receipt; empty when it is owed.
+    """
+
+    TABLE: ClassVar = "invoice"
+
+    series: str
+    number: int
+    kind: PaperKind
+    customer: str
+    address: Long = ""
+    order_ref: str = ""
+    credits: int = 0
+    reason: Long = ""
+    paid: str = ""
+    due_on: date | None = None
+    currency: str = ""
+    discount_cents: Cents = 0
+    postage_cents: Cents = 0
+    tax_cents: Cents = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Invoice(InvoiceHead):
+    """An invoice or credit note on record with its lines."""
+
+    lines: tuple[InvoiceLineFacts, ...] = ()
+    on: date | None = None
+    entry_id: int = 0
+
+    @property
+    def shown(self) -> str:
+        """Its number as people read it."""
+        return f"{self.series}-{self.number:04d}"
+
+    @property
+    def goods_cents(self) -> int:
+        """All lines together, before the discount, in cents."""
+        return sum(line.cents for line in self.lines)
+
+    @property
+    def total_cents(self) -> int:
+        """What is to be paid, or paid back, in cents."""
+        return self.goods_cents - self.discount_cents + self.postage_cents + self.tax_cents
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,6 +19,7 @@ PlaceKind = Literal[
     "retained",
     "returned",
     "customer",
+    "given",
     "waste",
     "count-difference",
 ]
@@ -55,6 +56,7 @@ KINDS: dict[PlaceKind, Use] = {
     "retained": Use(holds=True, real=True),
     "returned": Use(holds=True, real=True, open=True),
     "customer": Use(real=True),
+    "given": Use(real=True),
     "waste": Use(real=True),
     "count-difference": Use(free=True),
 }

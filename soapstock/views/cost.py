@@ -1,100 +1,164 @@
-"""What a batch cost, from the lots it used."""
+"""What a lot cost: what went into it, its own cost, and what a bar of it carries."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from datetime import date
+from decimal import ROUND_HALF_EVEN, Decimal
+from typing import Any
 
-from soapstock.desk.desk import Desk
+from soapstock.codes.lot import LotCode
+from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import read_lot
-from soapstock.recipes.cost import CostPart, batch_cost, money
-from soapstock.units import g_from_mg
-from soapstock.views.batch import BatchView, view
+from soapstock.ledger.read.reader import Reader
+from soapstock.money.book import Book, keep_book
+from soapstock.money.share import amount
+from soapstock.units import g_from_mg, several
 
-if TYPE_CHECKING:
-    from soapstock.ledger.facts import Use
-    from soapstock.recipes.cost import BatchCost, CostPart
+OWN_WORDS = {
+    "bought": "as bought",
+    "own fat": "own fat, as the shop counts it",
+    "work": "work",
+    "packing": "packing",
+    "energy": "energy",
+    "fees": "fees",
+    "other": "other",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Costed:
-    """A batch with its parts and what they cost."""
+class CostLine:
+    """One part of a lot's cost: from a lot, or of its own.
 
-    item: BatchView
-    parts: tuple[CostPart, ...]
-    cost: BatchCost
-    bars: int
+    Attributes:
+        used: how much of that lot, in words; empty for a cost of its own.
+        cents: None where nobody knows.
+    """
+
+    name: str
+    lot_code: LotCode | None
+    used: str
+    used_g: Decimal | None
+    cents: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CostSheet:
+    """What a lot cost.
+
+    Attributes:
+        pieces: bars that carry the cost, or grams of an ingredient lot; 0 before there are bars.
+        minutes: work on a batch.
+        unknown: lots whose cost nobody wrote down, in words: the sum lacks them.
+    """
+
+    lot_code: LotCode
+    kind: str
+    item: str
+    lines: tuple[CostLine, ...]
+    cents: int
+    pieces: Decimal
+    minutes: Decimal
+    unknown: tuple[str, ...]
     currency: str
 
+    @property
+    def per_piece(self) -> Decimal | None:
+        """Cost of a bar, or of a kilogram, half a cent to even; None without any."""
+        if not self.pieces:
+            return None
+        of = self.pieces if self.kind == "batch" else self.pieces / 1000
+        return (amount(self.cents) / of).quantize(Decimal("0.01"), rounding=ROUND_HALF_EVEN)
 
-def cost_of(
-    desk: Desk, lot: str, *, packing: Decimal = Decimal(0), labour: Decimal = Decimal(0)
-) -> Costed:
-    """The cost of a batch over the good bars it gave; samples kept back carry no share of it.
 
-    Args:
-        packing: cost of packing the whole batch.
-        labour: cost of the work on the whole batch.
+def book_of(desk: Desk, reader: Reader, day: date | None = None) -> Book:
+    """The shop's costs, followed up to a day; to the desk's own unless given."""
+    rows = reader.cost_rows(day or desk.today)
+    return keep_book(rows, desk.shop.costs, desk.shop.currency)
+
+
+def unknown_words(book: Book, lots: Iterable[int]) -> tuple[str, ...]:
+    """Lots of which nobody knows the cost, as `beef-tallow BEE-26230-AC`."""
+    found = (book.lots[lot] for lot in sorted(lots))
+    return tuple(f"{one.item} {LotCode(one.code).shown}" for one in found)
+
+
+@one_snapshot
+def cost_of(desk: Desk, lot: str) -> CostSheet:
+    """What a lot cost, batch or ingredient.
+
+    Raises:
+        BadInput, NotFound: no such lot.
     """
-    with desk.reading() as (here, _):
-        item = view(here, read_lot(here, lot, kind="batch"))
-        soap = [_soap_part(here, use) for use in item.facts.pour.uses if use.bars]
-    parts = []
-    for use in item.facts.pour.uses:
-        if use.bars:
-            parts.append(soap.pop(0))
-            continue
-        found = item.facts.lot_of(use)
-        paid = found.cost_cents if found is not None else None
-        parts.append(
-            CostPart(
-                name=use.ingredient,
-                used_g=g_from_mg(use.mass_mg),
-                lot_g=g_from_mg(found.mass_mg) if found is not None else Decimal(1),
-                lot_cost=Decimal(paid) / 100 if paid is not None else None,
-            )
+    code = read_lot(desk, lot)
+    with desk.ledger.read() as reader:
+        book = book_of(desk, reader)
+    number = next(n for n, one in book.lots.items() if one.code == code)
+    row, money = book.lots[number], book.money[number]
+    flowed = next(one for one in book.flowed if one.id == number)
+    lines = [_used(book, step, cents) for step, cents in money.came]
+    lines += [
+        CostLine(
+            name=OWN_WORDS[what], lot_code=None, used=_worked(book, number, what), used_g=None,
+            cents=cents,
         )
-    bars = item.facts.unmould.bars if item.facts.unmould else 0
-    bars -= sum(at.bars for at in item.facts.held if at.kind == "retained")
-    return Costed(
-        item=item,
-        parts=tuple(parts),
-        cost=batch_cost(parts, bars=bars, packing=packing, labour=labour),
-        bars=bars,
+        for what, cents in book.own[number].items()
+    ]
+    batch = row.kind == "batch"
+    carrying = number in book.made or not batch
+    return CostSheet(
+        lot_code=code,
+        kind=row.kind,
+        item=row.item,
+        lines=tuple(lines),
+        cents=money.cents,
+        pieces=(Decimal(flowed.pieces) if batch else g_from_mg(flowed.pieces))
+        if carrying
+        else Decimal(0),
+        minutes=book.minutes.get(number, Decimal(0)),
+        unknown=unknown_words(book, money.unknown),
         currency=desk.shop.currency,
     )
 
 
-def _soap_part(desk: Desk, use: Use) -> CostPart:
-    """What rebatched bars cost when they were made; not known where any part of them is not."""
-    made = cost_of(desk, use.lot_code or "")
-    share = Decimal(use.bars or 0) / (made.bars or 1)
-    used_g = g_from_mg(use.mass_mg)
-    return CostPart(
-        name=f"{use.ingredient} {use.lot_shown}",
+def _used(book: Book, step: Any, cents: int) -> CostLine:
+    source = book.lots[step.lot]
+    batch = source.kind == "batch"
+    used_g = None if batch else g_from_mg(step.quantity)
+    known = not book.money[step.lot].unknown
+    return CostLine(
+        name=source.item,
+        lot_code=LotCode(source.code),
+        used=several(step.quantity, "bar") if batch else f"{used_g:.0f} g",
         used_g=used_g,
-        lot_g=used_g / share,
-        lot_cost=None if made.cost.unknown else made.cost.total,
+        cents=cents if known or cents else None,
     )
 
 
-def cost_record(costed: Costed) -> dict[str, Any]:
+def _worked(book: Book, number: int, what: str) -> str:
+    minutes = book.minutes.get(number, Decimal(0))
+    return f"{minutes.normalize():f} min" if what == "work" and minutes else ""
+
+
+def cost_record(sheet: CostSheet) -> dict[str, Any]:
     """The cost as a JSON record."""
-    per_bar = costed.cost.per_bar
     return {
-        "lot": costed.item.facts.lot_code.shown,
-        "currency": costed.currency,
+        "lot": sheet.lot_code.shown,
+        "currency": sheet.currency,
         "parts": [
             {
-                "ingredient": part.name,
-                "used_g": part.used_g,
-                "cost": money(part.cost) if part.cost is not None else None,
+                "ingredient": line.name,
+                "lot": None if line.lot_code is None else line.lot_code.shown,
+                "used_g": line.used_g,
+                "cost": None if line.cents is None else amount(line.cents),
             }
-            for part in costed.parts
+            for line in sheet.lines
         ],
-        "total": money(costed.cost.total),
-        "bars": costed.bars,
-        "per_bar": money(per_bar) if per_bar is not None else None,
-        "unknown": list(costed.cost.unknown),
+        "total": amount(sheet.cents),
+        "bars": int(sheet.pieces) if sheet.kind == "batch" else None,
+        "per_bar": sheet.per_piece if sheet.kind == "batch" else None,
+        "per_kg": sheet.per_piece if sheet.kind != "batch" else None,
+        "minutes": sheet.minutes,
+        "unknown": list(sheet.unknown),
     }

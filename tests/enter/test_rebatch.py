@@ -118,7 +118,7 @@ def test_soap_of_rebatched_soap_still_counts_all(desk: Desk) -> None:
 def test_rebatched_bars_cost_what_they_cost(desk: Desk) -> None:
     """Own tallow has no cost, so the soap's cost is not known either, and it is named."""
     lot = rebatch(desk, f"{TESTED}=3:350g")
-    assert "soap DRF-26241-AZ" in cost_of(desk, lot).cost.unknown
+    assert "beef-tallow BEE-26230-AC" in cost_of(desk, lot).unknown
 
 
 @pytest.mark.parametrize(

@@ -19,7 +19,10 @@ from soapstock.ledger.facts import (
     OrderFacts,
     OrderLineFacts,
     PourFacts,
+    Price,
     ReceiveFacts,
+    Sale,
+    Spent,
     Stamp,
     Use,
     Want,
@@ -99,9 +102,18 @@ def _fill(w: Writer) -> None:
     for ref in ("O-1", "O-2"):
         w.add_order(_stamp(31), OrderFacts(order_ref=ref, customer="Invented Shop", lines=(line,)))
     w.reserve(_stamp(31), "O-1", [("DRF1", 3)])
-    w.ship(_stamp(32), "DRF1", 3, "rack", "Invented Shop", "O-1", "Quay 3")
+    w.spend(_stamp(31), Spent(what="work", minutes=95), "DRF1")
+    w.set_price(
+        _stamp(31),
+        Price(recipe_code="DRF", buyer="wholesale", price_cents=450, currency="EUR"),
+    )
+    sale = Sale(buyer="wholesale", price_cents=450, discount_cents=50, currency="EUR")
+    sent = w.ship(_stamp(32), "DRF1", 3, "rack", "Invented Shop", "O-1", "Quay 3", sale)
+    w.invoice(_stamp(32), [sent], {"DRF": "Driftwood"}, paid="cash", due_on=date(2026, 11, 1))
+    w.credit(_stamp(32), "2026", 1, "wrong price")
+    w.give(_stamp(32), "DRF1", 1, "rack", "gift", "Invented Neighbour")
     w.close_order(_stamp(32), "O-1", "shipped")
-    w.count(_stamp(33, note="one eaten by mice"), "DRF1", "rack", 4)
+    w.count(_stamp(33, note="one eaten by mice"), "DRF1", "rack", 3)
     w.print_labels(_stamp(33), "DRF1", 24, 1, 12, "band")
     w.set_reorder_level(_stamp(33), "beef-tallow", 1_000_000)
     w.want(_stamp(33), Want(customer="Invented Waiter", recipe_code="DRF", bars=4))

@@ -91,6 +91,7 @@ check net-weight {out}/bars.csv --declared 113g --lot-size 3
 label-run {out}/run.csv --out {out}/run.pdf
 card DRF-26241-AZ --out {out}/card.pdf
 cost DRF-26241-AZ --json
+cost BEE-26230-AC
 cure DRF-26273-AY --json
 cure DRF-26241-AZ
 rack --pdf {out}/rack.pdf --all
@@ -103,6 +104,10 @@ scan BEE-26230-AC --json
 follow BEE-26230-AC --json
 recall BEE-26230-AC
 recall BEE-26230-AC --practice
+spend DRF-26241-AZ work 95
+spend DRF-26241-AZ packing 4.20
+spend - fees 25.00 --note "a stall"
+cost DRF-26241-AZ --json
 receive lard --mass 2kg --supplier "Invented Farm" --best-before 2027-06-30 --cost 14.50
 receive raw-lard --mass 3kg --animal "pig 4"
 render lard --mass 1kg --from RAW-26324-AN=2kg
@@ -127,7 +132,7 @@ reject DRF-26241-AZ --why "a zap"
 pour EBB --have beef-tallow=300g --as-planned
 unmould EBB-26324-A0 --bars 4 --mass 400g
 ! undo 3 --because "wrong"
-undo 136 --because "wrong"
+undo 139 --because "wrong"
 entries --last 3
 entries --json
 recall DRF-26241-AZ --hold --why "a zap"

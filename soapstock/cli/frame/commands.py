@@ -45,7 +45,8 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "lye": ("lye", "Show a lye solution before it is mixed: strength, peak, volume."),
     "pour": ("pour", "Record a pour from the masses as weighed."),
     "unmould": ("batch", "Take a batch out of its mould: bars, rejects, and their mass."),
-    "cost": ("cost", "Tell what a batch cost, and what a good bar of it cost."),
+    "cost": ("cost", "Tell what a lot cost, and what a good bar of it cost."),
+    "spend": ("cost", "Record work, or money spent, on a lot or on the shop."),
     "today": ("today", "Say what is to be done today, in the order of need."),
     "curing": ("curing", "List batches still curing, and what each still needs."),
     "cure": ("cure", "Tell how a batch dries and when it is ready."),
@@ -114,7 +115,7 @@ GROUPS: Mapping[str, str] = {
 # when one needs them: what stands under each heading of `soapstock --help`
 HEADINGS: Mapping[str, str] = {
     "To begin": "start demo fat place level design",
-    "At the pot": "recipe receive render lots lye pour unmould cost",
+    "At the pot": "recipe receive render lots lye pour unmould cost spend",
     "While bars cure": "today curing cure weigh test rack card calendar",
     "Before they are sold": "ready check rules declare release hold reject label label-run labels",
     "Orders": "order promise want plan ship take-back retain",

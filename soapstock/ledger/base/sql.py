@@ -52,6 +52,7 @@ TYPES: dict[str, Any] = {
     "happened_on": Date,
     "best_before": Date,
     "wanted_on": Date,
+    "due_on": Date,
     "day": Date,
     "entered_at": UtcDateTime,
     "passed": Boolean,

@@ -33,10 +33,15 @@ from soapstock.ledger.facts import (
     CustomerOrder,
     DecisionRecord,
     DeclaredRecord,
+    InvoiceHead,
+    InvoiceLineFacts,
     LotFact,
     OrderLineFacts,
     Pour,
+    Price,
     Receipt,
+    Sale,
+    Spent,
     TestRecord,
     UnmouldRecord,
     UseLine,
@@ -214,19 +219,23 @@ def _kept_as(kind: Any) -> tuple[Any, dict[str, Any]]:
     return getattr(kind, "__origin__", kind), options
 
 
-def _declared(record: Any, **keys: Any) -> Table:
+def _declared(record: Any, *indexes: Index, **keys: Any) -> Table:
     """The table of a record that facts.py declares.
 
     Args:
+        indexes: over several columns.
         keys: columns that tie it to its entry and others, by name: what Field must know.
     """
-    fields = {name: (int, options) for name, options in keys.items()}
-    fields |= {name: _kept_as(kind) for name, kind in columns_of(record).items()}
+    fields = {name: _kept_as(kind) for name, kind in columns_of(record).items()}
+    fields = {name: (int, options) for name, options in keys.items()} | {
+        name: kept for name, kept in fields.items() if name not in keys
+    }
     body = {
         "__module__": __name__,
         "__qualname__": record.__name__,
         "__doc__": record.__doc__,
         "__tablename__": record.TABLE,
+        "__table_args__": indexes,
         "__annotations__": {name: kind for name, (kind, _) in fields.items()},
         **{name: Field(**options) for name, (_, options) in fields.items()},
     }
@@ -244,10 +253,17 @@ RECEIPT = _declared(Receipt, **OF_ENTRY)
 POUR = _declared(
     Pour, **OF_ENTRY, recipe_entry_id={"foreign_key": "recipe_version.entry_id", "index": True}
 )
-USE = _declared(UseLine, **LINES, lot_id={"foreign_key": "lot.id", "index": True, "nullable": True})
+ANY_LOT = {"lot_id": {"foreign_key": "lot.id", "index": True, "nullable": True}}
+USE = _declared(UseLine, **LINES, **ANY_LOT)
 ORDER = _declared(CustomerOrder, **OF_ENTRY)
 ORDER_LINE = _declared(OrderLineFacts, **LINES)
 WANT = _declared(Want, **OF_ENTRY)
+SPENT = _declared(Spent, **OF_ENTRY, **ANY_LOT)
+PRICE = _declared(Price, **OF_ENTRY)
+OF_SOLD = {"sold": {"foreign_key": "entry.id", "index": True}}
+SALE = _declared(Sale, **OF_ENTRY, **OF_SOLD)
+INVOICE = _declared(InvoiceHead, Index("ux_invoice", "series", "number", unique=True), **OF_ENTRY)
+INVOICE_LINE = _declared(InvoiceLineFacts, **LINES, **OF_SOLD)
 ORDER_CLOSE, RESERVATION, LABEL_RUN, REORDER, RECALL = (
     table_of(m) for m in (OrderClose, Reservation, LabelRun, ReorderLevel, RecallRun)
 )

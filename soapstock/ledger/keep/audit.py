@@ -116,7 +116,8 @@ def _overdrawn_customers(db: Connection) -> list[Problem]:
     query = (
         select(LOT.c.code, MOVEMENT.c.customer, func.sum(got))
         .join(LOT, LOT.c.id == MOVEMENT.c.lot_id)
-        .where(MOVEMENT.c.customer != "", not_undone(MOVEMENT.c.entry_id))
+        .where(MOVEMENT.c.customer != "", MOVEMENT.c.to_place != "given")
+        .where(not_undone(MOVEMENT.c.entry_id))
         .group_by(LOT.c.code, MOVEMENT.c.customer)
         .having(func.sum(got) < 0)
         .order_by(LOT.c.code, MOVEMENT.c.customer)

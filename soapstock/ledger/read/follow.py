@@ -58,7 +58,7 @@ HELD = """
 OVERDRAWN = """
     SELECT l.code, sum(CASE WHEN m.to_place = 'customer' THEN -m.quantity ELSE m.quantity END)
     FROM movement m JOIN lot l ON l.id = m.lot_id
-    WHERE l.code IN :codes AND m.customer <> '' AND LIVE(m.entry_id)
+    WHERE l.code IN :codes AND m.customer <> '' AND m.to_place <> 'given' AND LIVE(m.entry_id)
     GROUP BY l.code, m.customer
     HAVING sum(CASE WHEN m.to_place = 'customer' THEN -m.quantity ELSE m.quantity END) > 0"""
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, get_args
 
 from sqlalchemy import false, func, select
 
 from soapstock.codes.lot import LotCode
-from soapstock.errors import Mend, NotFound, RuleBroken
+from soapstock.errors import BadInput, Mend, NotFound, RuleBroken
 from soapstock.ledger.base.tables import (
     DECISION,
     ENTRY,
@@ -15,28 +15,37 @@ from soapstock.ledger.base.tables import (
     MOVEMENT,
     PLACE,
     POSTING,
+    SALE,
     UNMOULD,
     USE,
     not_undone,
 )
-from soapstock.ledger.facts import Stamp
+from soapstock.ledger.facts import GivenFor, Sale, Stamp, columns_of
 from soapstock.ledger.places import kinds_that
 from soapstock.ledger.write import guards
 from soapstock.ledger.write.core import (
     Move,
     OpenLot,
+    Rows,
     WriterCore,
     fact,
 )
 from soapstock.units import quantity_words
 
-LASTING_KINDS = {"recipe", "place"}  # they stay; nothing is gained by undoing them
+# They stay: nothing is gained by undoing them, and each says what to do instead.
+LASTING_KINDS = {
+    "recipe": "add a corrected version",
+    "place": "leave the place unused",
+    "invoice": "an invoice is corrected by a credit note",
+    "credit note": "give another invoice",
+}
 PAST = {
     "move": "moved",
     "ship": "shipped",
     "return": "took back",
     "retain": "kept",
     "waste": "threw away",
+    "give": "gave",
 }
 OF_UNMOULDED = (
     "weigh",
@@ -49,6 +58,7 @@ OF_UNMOULDED = (
     "count",
     "labels",
     "declare",
+    "give",
 )
 
 
@@ -91,8 +101,9 @@ class StockWriter(WriterCore):
         customer: str,
         order_ref: str = "",
         destination: str = "",
+        sale: Sale | None = None,
     ) -> int:
-        """Send released bars to a customer.
+        """Send released bars to a customer, for what the sale says if it is known.
 
         Raises:
             RuleBroken: not released, too few there, held for another order, or held apart.
@@ -109,6 +120,7 @@ class StockWriter(WriterCore):
             bars,
             from_place,
             "customer",
+            facts=self.sale_rows(sale, bars),
             customer=guards.text("customer", customer, required=True),
             order_ref=guards.text("order reference", order_ref),
             destination=guards.text("destination", destination, limit=guards.LONG),
@@ -123,8 +135,12 @@ class StockWriter(WriterCore):
         customer: str,
         order_ref: str = "",
         reason: str = "",
+        sale: Sale | None = None,
     ) -> int:
         """Take bars back from a customer; they are held apart at `returned`.
+
+        Args:
+            sale: what is paid back for them, as the sale of so many bars would bring in.
 
         Raises:
             RuleBroken: that customer did not get so many.
@@ -141,9 +157,39 @@ class StockWriter(WriterCore):
             bars,
             "customer",
             "returned",
+            facts=self.sale_rows(sale, bars),
             customer=who,
             order_ref=guards.text("order reference", order_ref),
             reason=guards.text("reason", reason, limit=guards.LONG),
+        )
+
+    @fact
+    def give(
+        self, stamp: Stamp, lot: str, bars: int, from_place: str, given_for: str, to: str = ""
+    ) -> int:
+        """Give bars away, or use them oneself; neither sold nor waste.
+
+        Raises:
+            RuleBroken: not released where others get them, on hold or rejected, or too few there.
+        """
+        batch = self.lot(lot, "batch")
+        guards.one_of("what they were given for", given_for, get_args(GivenFor))
+        if given_for != "own use":
+            self._refuse_unreleased(stamp, batch)
+        elif stopped := self.stopped(batch):
+            raise RuleBroken(f"{batch.code} {stopped}: not for use", hint="keep it apart")
+        self._refuse_odd_source(from_place)
+        if self.use_of(from_place).for_sale:
+            self.refuse_reserved(batch, bars)
+        return self._carry(
+            stamp,
+            "give",
+            batch,
+            bars,
+            from_place,
+            "given",
+            reason=given_for,
+            customer=guards.text("who got them", to),
         )
 
     @fact
@@ -281,8 +327,8 @@ class StockWriter(WriterCore):
             )
         if entry.kind in LASTING_KINDS:
             raise RuleBroken(
-                f"entry {entry_id} added a {entry.kind}, which stays",
-                hint="add a corrected version, or leave the place unused",
+                f"entry {entry_id} is the {entry.kind} itself, which stays",
+                hint=LASTING_KINDS[entry.kind],
             )
         return entry
 
@@ -306,7 +352,7 @@ class StockWriter(WriterCore):
                     DECISION.c.lot_id == entry.lot_id, DECISION.c.entry_id > entry.id
                 )
             ).scalar()
-            later = later.where(ENTRY.c.lot_id == entry.lot_id, ENTRY.c.kind == "ship")
+            later = later.where(ENTRY.c.lot_id == entry.lot_id, ENTRY.c.kind.in_(("ship", "give")))
             if until is not None:
                 later = later.where(ENTRY.c.id < until)
         elif entry.kind == "declare":
@@ -368,6 +414,25 @@ class StockWriter(WriterCore):
         ).one()
         _refuse_undo(entry.id, returned)
 
+    def sale_rows(self, sale: Sale | None, bars: int, sold: int | None = None) -> Rows:
+        """The row that says what bars were sold for; none where nobody knows.
+
+        Args:
+            sold: the entry that moved them; the one to come unless given.
+        """
+        if sale is None:
+            return []
+        row = {"entry_id": self.next_id, "sold": sold or self.next_id}
+        row |= {name: getattr(sale, name) for name in columns_of(Sale)}
+        for name in ("price", "discount", "postage", "tax"):
+            cents = row[f"{name}_cents"]
+            guards.whole(f"{name} in cents", cents, low=0, high=guards.MAX_CENTS)
+        if sale.goods_cents(guards.whole("bars", bars, high=guards.MAX_BARS)) < 0:
+            raise BadInput("the discount is more than the bars cost")
+        row["buyer"] = guards.text("kind of buyer", sale.buyer, limit=40, required=True)
+        row["currency"] = guards.text("currency", sale.currency, limit=10)
+        return [(SALE, row)]
+
     def _check_unit(self, lot: OpenLot, unit: str) -> None:
         guards.one_of("unit", unit, ("mg", "bars"))
         if unit != lot.unit:
@@ -425,6 +490,7 @@ class StockWriter(WriterCore):
             select(MOVEMENT.c.to_place, MOVEMENT.c.quantity).where(
                 MOVEMENT.c.lot_id == lot_id,
                 MOVEMENT.c.customer == customer,
+                MOVEMENT.c.to_place != "given",
                 not_undone(MOVEMENT.c.entry_id),
             )
         )
@@ -453,6 +519,7 @@ class StockWriter(WriterCore):
         quantity: int,
         source: str,
         target: str,
+        facts: Rows = (),
         **words: str,
     ) -> int:
         if source == target:
@@ -471,7 +538,7 @@ class StockWriter(WriterCore):
             stamp,
             kind,
             lot_id=lot.id,
-            facts=[(MOVEMENT, row)],
+            facts=[(MOVEMENT, row), *facts],
             moves=moves,
             summary=f"{PAST[kind]} {quantity_words(quantity, lot.unit)} of {lot.code}, {way}",
         )

@@ -8,10 +8,10 @@ for what the rules of stock refuse. Nothing is saved unless the whole `with` suc
 from __future__ import annotations
 
 from soapstock.ledger.write.making import BatchWriter
-from soapstock.ledger.write.trade import TradeWriter
+from soapstock.ledger.write.money import MoneyWriter
 
 __all__ = ["Writer"]
 
 
-class Writer(BatchWriter, TradeWriter):
+class Writer(BatchWriter, MoneyWriter):
     """Everything that can be entered."""

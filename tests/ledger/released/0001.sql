@@ -71,13 +71,54 @@ INSERT INTO "entry" VALUES(13,'move','2026-10-01','2026-10-01 08:00:00.000000','
 INSERT INTO "entry" VALUES(14,'order','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','order O-1 from Invented Shop: 3 bars',NULL,NULL,NULL,NULL,'c40dc5db9828233475616ebc9930fe1ed8d688a55057f02bd4349ece32a49c78','f72be2b5d5e3facdc9fe56de21734fb306c5e1a1cc5613a289909f219a9ceeba');
 INSERT INTO "entry" VALUES(15,'order','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','order O-2 from Invented Shop: 3 bars',NULL,NULL,NULL,NULL,'f72be2b5d5e3facdc9fe56de21734fb306c5e1a1cc5613a289909f219a9ceeba','47b90ab5bf189627fd0ee649172fa709d92be6264e9b153c679c3025712dfb91');
 INSERT INTO "entry" VALUES(16,'reserve','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','reserved 3 bars for order O-1',NULL,NULL,NULL,NULL,'47b90ab5bf189627fd0ee649172fa709d92be6264e9b153c679c3025712dfb91','164b569667aba0441f617dccd0ad78adfb502ee544f8f896c0500999b5629064');
-INSERT INTO "entry" VALUES(17,'ship','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','shipped 3 bars of DRF1, rack to customer (Invented Shop)',NULL,NULL,NULL,6,'164b569667aba0441f617dccd0ad78adfb502ee544f8f896c0500999b5629064','ffcdca40f734fb11c46f4f8762a399e31abb79a139df511ea0afd3e0cedda845');
-INSERT INTO "entry" VALUES(18,'close','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','order O-1 closed: shipped',NULL,NULL,NULL,NULL,'ffcdca40f734fb11c46f4f8762a399e31abb79a139df511ea0afd3e0cedda845','b00f2fa57108bcf23a7f11501d8a48814404407f870168cb33e8298da78e75fd');
-INSERT INTO "entry" VALUES(19,'count','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','one eaten by mice','counted 4 bars of DRF1 at rack, booked 5 bars',NULL,NULL,NULL,6,'b00f2fa57108bcf23a7f11501d8a48814404407f870168cb33e8298da78e75fd','6700add17c4687a63349505b15d0e16fe8832e1cf50eb0f966baa6bd86b0dd41');
-INSERT INTO "entry" VALUES(20,'labels','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','labels of DRF1: 24 printed, 1 spoiled, 12 used',NULL,NULL,NULL,6,'6700add17c4687a63349505b15d0e16fe8832e1cf50eb0f966baa6bd86b0dd41','03ec2cc73f1d563192ae0ca9142b98d19dd45c2b1e42da933bc7e1c14eaa5385');
-INSERT INTO "entry" VALUES(21,'level','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','warn when beef-tallow falls under 1000 g',NULL,NULL,NULL,NULL,'03ec2cc73f1d563192ae0ca9142b98d19dd45c2b1e42da933bc7e1c14eaa5385','6bfd6fe8ea07520926523af0b70fb98c7ddef7e46919e39f9581e083233e62cf');
-INSERT INTO "entry" VALUES(22,'want','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','Invented Waiter waits for 4 bars of DRF',NULL,NULL,NULL,NULL,'6bfd6fe8ea07520926523af0b70fb98c7ddef7e46919e39f9581e083233e62cf','24406f7d944df7552d307634bccf5abe4118f89bced15e68b4d216d786567172');
-INSERT INTO "entry" VALUES(23,'recall','2026-10-05','2026-10-05 08:00:00.000000','Invented Maker','','practice recall of TAL1: 92.3 % accounted for',NULL,NULL,NULL,3,'24406f7d944df7552d307634bccf5abe4118f89bced15e68b4d216d786567172','780c7ee117760114b1f9a538ef9f50fe49a80047ccae5244e12af625db06888a');
+INSERT INTO "entry" VALUES(17,'spend','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','spent 95 minutes of work on DRF1',NULL,NULL,NULL,6,'164b569667aba0441f617dccd0ad78adfb502ee544f8f896c0500999b5629064','77e3bc8b961113b8feec14abe28f90d607f3fbd25ab4ffb4f1ed54a4043d34f8');
+INSERT INTO "entry" VALUES(18,'price','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','price of DRF, wholesale: 4.50 EUR a bar',NULL,NULL,NULL,NULL,'77e3bc8b961113b8feec14abe28f90d607f3fbd25ab4ffb4f1ed54a4043d34f8','4a0e92740ae1d8d0770f8d05070ba1ab78e52cea26c73c1d2c18d366c49bf9ed');
+INSERT INTO "entry" VALUES(19,'ship','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','shipped 3 bars of DRF1, rack to customer (Invented Shop)',NULL,NULL,NULL,6,'4a0e92740ae1d8d0770f8d05070ba1ab78e52cea26c73c1d2c18d366c49bf9ed','05561e1ba7edd618bd8944ae1512c0c0ee204fe2cc634db933f8e7b52b440c78');
+INSERT INTO "entry" VALUES(20,'invoice','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','invoice 2026-0001 for Invented Shop',NULL,NULL,NULL,NULL,'05561e1ba7edd618bd8944ae1512c0c0ee204fe2cc634db933f8e7b52b440c78','9399e9b393f7d4c3feed581d1fd011dd654dee294085a800b8a54e64d7693d40');
+INSERT INTO "entry" VALUES(21,'credit note','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','credit note 2026-0002 for Invented Shop',NULL,NULL,NULL,NULL,'9399e9b393f7d4c3feed581d1fd011dd654dee294085a800b8a54e64d7693d40','6aa8d458de954e8f1239aa6913e3e01a1aec43a8e44ecbc9abd139e95929c5a7');
+INSERT INTO "entry" VALUES(22,'give','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','gave 1 bar of DRF1, rack to given (Invented Neighbour)',NULL,NULL,NULL,6,'6aa8d458de954e8f1239aa6913e3e01a1aec43a8e44ecbc9abd139e95929c5a7','946e98d7f29fadf73470662bf73b998f49deeb5ec817e710f0d0a6ef1b092368');
+INSERT INTO "entry" VALUES(23,'close','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','order O-1 closed: shipped',NULL,NULL,NULL,NULL,'946e98d7f29fadf73470662bf73b998f49deeb5ec817e710f0d0a6ef1b092368','4f12eb4f1f22e7e31235014da6ff40e721c89e9774e931434092629e8c70479f');
+INSERT INTO "entry" VALUES(24,'count','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','one eaten by mice','counted 3 bars of DRF1 at rack, booked 4 bars',NULL,NULL,NULL,6,'4f12eb4f1f22e7e31235014da6ff40e721c89e9774e931434092629e8c70479f','374a06057f1118108868439379732a9c81cc16be220ba1f63ce923c702fd6d73');
+INSERT INTO "entry" VALUES(25,'labels','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','labels of DRF1: 24 printed, 1 spoiled, 12 used',NULL,NULL,NULL,6,'374a06057f1118108868439379732a9c81cc16be220ba1f63ce923c702fd6d73','6137ae00cc655f18aefbc1a0e4d0fbb0093e41f97f1359cd490d6cba87d8ab33');
+INSERT INTO "entry" VALUES(26,'level','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','warn when beef-tallow falls under 1000 g',NULL,NULL,NULL,NULL,'6137ae00cc655f18aefbc1a0e4d0fbb0093e41f97f1359cd490d6cba87d8ab33','190496fdcbbb01a8d8cae99764f5a008f94f164ef77b07b72c18b7fdf1b8a3e7');
+INSERT INTO "entry" VALUES(27,'want','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','Invented Waiter waits for 4 bars of DRF',NULL,NULL,NULL,NULL,'190496fdcbbb01a8d8cae99764f5a008f94f164ef77b07b72c18b7fdf1b8a3e7','5357ccc7be4406b2dec1626b6463e7572341241266ae9bfd6642ec0afcf41d5a');
+INSERT INTO "entry" VALUES(28,'recall','2026-10-05','2026-10-05 08:00:00.000000','Invented Maker','','practice recall of TAL1: 92.3 % accounted for',NULL,NULL,NULL,3,'5357ccc7be4406b2dec1626b6463e7572341241266ae9bfd6642ec0afcf41d5a','0d2f3131116f71fa9c88bee3ab7f353f37ef53a82d04549c70dbdb0249033b3a');
+CREATE TABLE invoice (
+	entry_id INTEGER NOT NULL, 
+	series VARCHAR NOT NULL, 
+	number INTEGER NOT NULL, 
+	kind VARCHAR NOT NULL, 
+	customer VARCHAR NOT NULL, 
+	address TEXT NOT NULL, 
+	order_ref VARCHAR NOT NULL, 
+	credits INTEGER NOT NULL, 
+	reason TEXT NOT NULL, 
+	paid VARCHAR NOT NULL, 
+	due_on DATE, 
+	currency VARCHAR NOT NULL, 
+	discount_cents BIGINT NOT NULL, 
+	postage_cents BIGINT NOT NULL, 
+	tax_cents BIGINT NOT NULL, 
+	PRIMARY KEY (entry_id), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id)
+);
+INSERT INTO "invoice" VALUES(20,'2026',1,'invoice','Invented Shop','','',0,'','cash','2026-11-01','EUR',50,0,0);
+INSERT INTO "invoice" VALUES(21,'2026',2,'credit note','Invented Shop','','',20,'wrong price','',NULL,'EUR',-50,0,0);
+CREATE TABLE invoice_line (
+	entry_id INTEGER NOT NULL, 
+	line INTEGER NOT NULL, 
+	sold INTEGER NOT NULL, 
+	recipe_code VARCHAR NOT NULL, 
+	name VARCHAR NOT NULL, 
+	lot_code VARCHAR NOT NULL, 
+	bars INTEGER NOT NULL, 
+	price_cents BIGINT NOT NULL, 
+	PRIMARY KEY (entry_id, line), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id), 
+	FOREIGN KEY(sold) REFERENCES entry (id)
+);
+INSERT INTO "invoice_line" VALUES(20,1,19,'DRF','Driftwood','DRF1',3,450);
+INSERT INTO "invoice_line" VALUES(21,1,19,'DRF','Driftwood','DRF1',-3,450);
 CREATE TABLE label_run (
 	entry_id INTEGER NOT NULL, 
 	lot_id INTEGER NOT NULL, 
@@ -89,7 +130,7 @@ CREATE TABLE label_run (
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
-INSERT INTO "label_run" VALUES(20,6,24,1,12,'band');
+INSERT INTO "label_run" VALUES(25,6,24,1,12,'band');
 CREATE TABLE lot (
 	id INTEGER NOT NULL, 
 	code VARCHAR NOT NULL, 
@@ -119,8 +160,9 @@ CREATE TABLE movement (
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
 INSERT INTO "movement" VALUES(13,6,'bars',4,'rack','rack-2','','','','',NULL);
-INSERT INTO "movement" VALUES(17,6,'bars',3,'rack','customer','','Invented Shop','O-1','Quay 3',NULL);
-INSERT INTO "movement" VALUES(19,6,'bars',1,'rack','count-difference','one eaten by mice','','','',4);
+INSERT INTO "movement" VALUES(19,6,'bars',3,'rack','customer','','Invented Shop','O-1','Quay 3',NULL);
+INSERT INTO "movement" VALUES(22,6,'bars',1,'rack','given','gift','Invented Neighbour','','',NULL);
+INSERT INTO "movement" VALUES(24,6,'bars',1,'rack','count-difference','one eaten by mice','','','',3);
 CREATE TABLE order_close (
 	entry_id INTEGER NOT NULL, 
 	order_id INTEGER NOT NULL, 
@@ -130,7 +172,7 @@ CREATE TABLE order_close (
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(order_id) REFERENCES customer_order (entry_id)
 );
-INSERT INTO "order_close" VALUES(18,14,'shipped','');
+INSERT INTO "order_close" VALUES(23,14,'shipped','');
 CREATE TABLE order_line (
 	entry_id INTEGER NOT NULL, 
 	line INTEGER NOT NULL, 
@@ -160,6 +202,7 @@ INSERT INTO "place" VALUES('shelf','shelf',NULL,NULL);
 INSERT INTO "place" VALUES('retained','retained',NULL,NULL);
 INSERT INTO "place" VALUES('returned','returned',NULL,NULL);
 INSERT INTO "place" VALUES('customer','customer',NULL,NULL);
+INSERT INTO "place" VALUES('given','given',NULL,NULL);
 INSERT INTO "place" VALUES('waste','waste',NULL,NULL);
 INSERT INTO "place" VALUES('count-difference','count-difference',NULL,NULL);
 INSERT INTO "place" VALUES('rack-2','rack',40,12);
@@ -196,10 +239,12 @@ INSERT INTO "posting" VALUES(7,4,6,'bars','rack',12);
 INSERT INTO "posting" VALUES(7,5,6,'bars','waste',1);
 INSERT INTO "posting" VALUES(13,1,6,'bars','rack',-4);
 INSERT INTO "posting" VALUES(13,2,6,'bars','rack-2',4);
-INSERT INTO "posting" VALUES(17,1,6,'bars','rack',-3);
-INSERT INTO "posting" VALUES(17,2,6,'bars','customer',3);
-INSERT INTO "posting" VALUES(19,1,6,'bars','count-difference',1);
-INSERT INTO "posting" VALUES(19,2,6,'bars','rack',-1);
+INSERT INTO "posting" VALUES(19,1,6,'bars','rack',-3);
+INSERT INTO "posting" VALUES(19,2,6,'bars','customer',3);
+INSERT INTO "posting" VALUES(22,1,6,'bars','rack',-1);
+INSERT INTO "posting" VALUES(22,2,6,'bars','given',1);
+INSERT INTO "posting" VALUES(24,1,6,'bars','count-difference',1);
+INSERT INTO "posting" VALUES(24,2,6,'bars','rack',-1);
 CREATE TABLE pour (
 	entry_id INTEGER NOT NULL, 
 	recipe_entry_id INTEGER NOT NULL, 
@@ -219,6 +264,16 @@ CREATE TABLE pour (
 	FOREIGN KEY(recipe_entry_id) REFERENCES recipe_version (entry_id)
 );
 INSERT INTO "pour" VALUES(6,1,'{}','{}',1300000,38.5,NULL,NULL,NULL,61.25,NULL,NULL,'');
+CREATE TABLE price (
+	entry_id INTEGER NOT NULL, 
+	recipe_code VARCHAR NOT NULL, 
+	buyer VARCHAR NOT NULL, 
+	price_cents BIGINT, 
+	currency VARCHAR NOT NULL, 
+	PRIMARY KEY (entry_id), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id)
+);
+INSERT INTO "price" VALUES(18,'DRF','wholesale',450,'EUR');
 CREATE TABLE recall_run (
 	entry_id INTEGER NOT NULL, 
 	lot_id INTEGER NOT NULL, 
@@ -230,7 +285,7 @@ CREATE TABLE recall_run (
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
-INSERT INTO "recall_run" VALUES(23,3,1,'{}',0.25,92.3);
+INSERT INTO "recall_run" VALUES(28,3,1,'{}',0.25,92.3);
 CREATE TABLE receipt (
 	entry_id INTEGER NOT NULL, 
 	ingredient VARCHAR NOT NULL, 
@@ -275,7 +330,7 @@ CREATE TABLE reorder_level (
 	PRIMARY KEY (entry_id), 
 	FOREIGN KEY(entry_id) REFERENCES entry (id)
 );
-INSERT INTO "reorder_level" VALUES(21,'beef-tallow','mg',1000000);
+INSERT INTO "reorder_level" VALUES(26,'beef-tallow','mg',1000000);
 CREATE TABLE reservation (
 	entry_id INTEGER NOT NULL, 
 	line INTEGER NOT NULL, 
@@ -288,6 +343,32 @@ CREATE TABLE reservation (
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
 INSERT INTO "reservation" VALUES(16,1,14,6,3);
+CREATE TABLE sale (
+	entry_id INTEGER NOT NULL, 
+	sold INTEGER NOT NULL, 
+	buyer VARCHAR NOT NULL, 
+	price_cents BIGINT NOT NULL, 
+	discount_cents BIGINT NOT NULL, 
+	postage_cents BIGINT NOT NULL, 
+	tax_cents BIGINT NOT NULL, 
+	currency VARCHAR NOT NULL, 
+	PRIMARY KEY (entry_id), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id), 
+	FOREIGN KEY(sold) REFERENCES entry (id)
+);
+INSERT INTO "sale" VALUES(19,19,'wholesale',450,50,0,0,'EUR');
+CREATE TABLE spent (
+	entry_id INTEGER NOT NULL, 
+	lot_id INTEGER, 
+	what VARCHAR NOT NULL, 
+	minutes INTEGER, 
+	amount_cents BIGINT, 
+	currency VARCHAR NOT NULL, 
+	PRIMARY KEY (entry_id), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id), 
+	FOREIGN KEY(lot_id) REFERENCES lot (id)
+);
+INSERT INTO "spent" VALUES(17,6,'work',95,NULL,'');
 CREATE TABLE test_result (
 	entry_id INTEGER NOT NULL, 
 	lot_id INTEGER NOT NULL, 
@@ -337,7 +418,7 @@ CREATE TABLE want (
 	PRIMARY KEY (entry_id), 
 	FOREIGN KEY(entry_id) REFERENCES entry (id)
 );
-INSERT INTO "want" VALUES(22,'Invented Waiter','DRF',4,'');
+INSERT INTO "want" VALUES(27,'Invented Waiter','DRF',4,'');
 CREATE TABLE weigh_in (
 	entry_id INTEGER NOT NULL, 
 	lot_id INTEGER NOT NULL, 
@@ -391,6 +472,11 @@ CREATE INDEX ix_label_run_lot_id ON label_run (lot_id);
 CREATE INDEX ix_reorder_level_item ON reorder_level (item);
 CREATE INDEX ix_want_recipe_code ON want (recipe_code);
 CREATE INDEX ix_recall_run_lot_id ON recall_run (lot_id);
+CREATE INDEX ix_spent_lot_id ON spent (lot_id);
+CREATE INDEX ix_price_recipe_code ON price (recipe_code);
+CREATE INDEX ix_sale_sold ON sale (sold);
+CREATE UNIQUE INDEX ux_invoice ON invoice (series, number);
+CREATE INDEX ix_invoice_line_sold ON invoice_line (sold);
 CREATE TRIGGER entry_no_update BEFORE UPDATE ON entry BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of entry refused'); END;
 CREATE TRIGGER entry_no_delete BEFORE DELETE ON entry BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of entry refused'); END;
 CREATE TRIGGER entry_no_replace BEFORE INSERT ON entry WHEN EXISTS (SELECT 1 FROM entry WHERE (id = NEW.id) OR (client_key = NEW.client_key) OR (undoes = NEW.undoes)) BEGIN SELECT RAISE(ABORT, 'append-only: entry row is there already'); END;
@@ -442,5 +528,20 @@ CREATE TRIGGER recall_run_no_replace BEFORE INSERT ON recall_run WHEN EXISTS (SE
 CREATE TRIGGER want_no_update BEFORE UPDATE ON want BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of want refused'); END;
 CREATE TRIGGER want_no_delete BEFORE DELETE ON want BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of want refused'); END;
 CREATE TRIGGER want_no_replace BEFORE INSERT ON want WHEN EXISTS (SELECT 1 FROM want WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: want row is there already'); END;
+CREATE TRIGGER spent_no_update BEFORE UPDATE ON spent BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of spent refused'); END;
+CREATE TRIGGER spent_no_delete BEFORE DELETE ON spent BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of spent refused'); END;
+CREATE TRIGGER spent_no_replace BEFORE INSERT ON spent WHEN EXISTS (SELECT 1 FROM spent WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: spent row is there already'); END;
+CREATE TRIGGER price_no_update BEFORE UPDATE ON price BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of price refused'); END;
+CREATE TRIGGER price_no_delete BEFORE DELETE ON price BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of price refused'); END;
+CREATE TRIGGER price_no_replace BEFORE INSERT ON price WHEN EXISTS (SELECT 1 FROM price WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: price row is there already'); END;
+CREATE TRIGGER sale_no_update BEFORE UPDATE ON sale BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of sale refused'); END;
+CREATE TRIGGER sale_no_delete BEFORE DELETE ON sale BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of sale refused'); END;
+CREATE TRIGGER sale_no_replace BEFORE INSERT ON sale WHEN EXISTS (SELECT 1 FROM sale WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: sale row is there already'); END;
+CREATE TRIGGER invoice_no_update BEFORE UPDATE ON invoice BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of invoice refused'); END;
+CREATE TRIGGER invoice_no_delete BEFORE DELETE ON invoice BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of invoice refused'); END;
+CREATE TRIGGER invoice_no_replace BEFORE INSERT ON invoice WHEN EXISTS (SELECT 1 FROM invoice WHERE (entry_id = NEW.entry_id) OR (series = NEW.series AND number = NEW.number)) BEGIN SELECT RAISE(ABORT, 'append-only: invoice row is there already'); END;
+CREATE TRIGGER invoice_line_no_update BEFORE UPDATE ON invoice_line BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of invoice_line refused'); END;
+CREATE TRIGGER invoice_line_no_delete BEFORE DELETE ON invoice_line BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of invoice_line refused'); END;
+CREATE TRIGGER invoice_line_no_replace BEFORE INSERT ON invoice_line WHEN EXISTS (SELECT 1 FROM invoice_line WHERE (entry_id = NEW.entry_id AND line = NEW.line)) BEGIN SELECT RAISE(ABORT, 'append-only: invoice_line row is there already'); END;
 CREATE TRIGGER lot_no_twin BEFORE INSERT ON lot WHEN EXISTS (SELECT 1 FROM lot WHERE code = NEW.code AND NOT EXISTS (SELECT 1 FROM entry WHERE entry.undoes = lot.id)) BEGIN SELECT RAISE(ABORT, 'append-only: lot code is in use'); END;
 COMMIT;

@@ -20,6 +20,7 @@ PLACES = (
     "retained",
     "returned",
     "customer",
+    "given",
     "waste",
     "count-difference",
 )
@@ -41,6 +42,11 @@ TABLES = (  # of those made here by name; fact_about_lot guards its own
     "reorder_level",
     "recall_run",
     "want",
+    "spent",
+    "price",
+    "sale",
+    "invoice",
+    "invoice_line",
 )
 LIVE_TWIN = (
     "EXISTS (SELECT 1 FROM lot WHERE code = NEW.code AND NOT EXISTS "
@@ -298,6 +304,70 @@ def _trade_tables() -> None:
     )
 
 
+def _money_tables() -> None:
+    op.create_table(
+        "spent",
+        of_entry(),
+        of_lot(null=True),
+        _text("what"),
+        _int("minutes", null=True),
+        _int("amount_cents", null=True, big=True),
+        _text("currency"),
+    )
+    op.create_table(
+        "price",
+        of_entry(),
+        _text("recipe_code"),
+        _text("buyer"),
+        _int("price_cents", null=True, big=True),
+        _text("currency"),
+    )
+    _index("price", "recipe_code")
+    op.create_table(
+        "sale",
+        of_entry(),
+        sa.Column("sold", sa.Integer(), sa.ForeignKey("entry.id"), nullable=False),
+        _text("buyer"),
+        _int("price_cents", big=True),
+        _int("discount_cents", big=True),
+        _int("postage_cents", big=True),
+        _int("tax_cents", big=True),
+        _text("currency"),
+    )
+    _index("sale", "sold")
+    op.create_table(
+        "invoice",
+        of_entry(),
+        _text("series"),
+        _int("number"),
+        _text("kind"),
+        _text("customer"),
+        _text("address", long=True),
+        _text("order_ref"),
+        _int("credits"),
+        _text("reason", long=True),
+        _text("paid"),
+        _date("due_on"),
+        _text("currency"),
+        _int("discount_cents", big=True),
+        _int("postage_cents", big=True),
+        _int("tax_cents", big=True),
+    )
+    op.create_index("ux_invoice", "invoice", ["series", "number"], unique=True)
+    op.create_table(
+        "invoice_line",
+        of_entry(),
+        _line(),
+        sa.Column("sold", sa.Integer(), sa.ForeignKey("entry.id"), nullable=False),
+        _text("recipe_code"),
+        _text("name"),
+        _text("lot_code"),
+        _int("bars"),
+        _int("price_cents", big=True),
+    )
+    _index("invoice_line", "sold")
+
+
 def _functions() -> None:
     """What the triggers of PostgreSQL call."""
     op.execute(
@@ -332,6 +402,7 @@ def upgrade() -> None:
     _ledger_tables()
     _batch_tables()
     _trade_tables()
+    _money_tables()
     place = sa.table("place", sa.column("name", sa.String()), sa.column("kind", sa.String()))
     op.bulk_insert(place, [{"name": name, "kind": name} for name in PLACES])
     for table in TABLES:

@@ -1,0 +1,265 @@
+"""From what the ledger holds to the flow of cost: what each lot cost itself, and its steps."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from typing import Literal, NamedTuple
+
+from soapstock.money.costs import OWN_ORIGINS, Costs, OwnLot, in_cents, value_own
+from soapstock.money.flow import Lot, LotMoney, Step, Way, flow
+
+SpentOn = Literal["work", "packing", "energy", "fees", "other"]
+
+
+class LotRow(NamedTuple):
+    """A live lot: number, code, kind, ingredient key or recipe code, day."""
+
+    id: int
+    code: str
+    kind: str
+    item: str
+    on: date
+
+
+class ReceiptRow(NamedTuple):
+    """What came in: masses in mg; `cents` is None where nobody wrote a cost down."""
+
+    id: int
+    mass_mg: int
+    cents: int | None
+    currency: str
+    supplier: str
+    animal: str
+    raw_fat_mg: int | None
+
+
+class PostedRow(NamedTuple):
+    """What came to a place outside the stock for sale, or left it when below zero."""
+
+    entry: int
+    lot: int
+    place: str
+    unit: str
+    quantity: int
+    on: date
+
+
+class SpentRow(NamedTuple):
+    """Work, in minutes, or money spent on a lot; on none in particular when `lot` is None."""
+
+    entry: int
+    lot: int | None
+    what: SpentOn
+    minutes: int | None
+    cents: int | None
+    currency: str
+    on: date
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rows:
+    """Everything live that bears on cost, up to a day; each in the order it was entered.
+
+    Attributes:
+        rendered: lots that were made of other lots.
+    """
+
+    lots: Sequence[LotRow]
+    receipts: Sequence[ReceiptRow]
+    posted: Sequence[PostedRow]
+    spent: Sequence[SpentRow]
+    rendered: frozenset[int]
+
+
+@dataclass(slots=True, kw_only=True)
+class Book:
+    """A shop's costs, followed.
+
+    Attributes:
+        lots: the lots as rows, by number.
+        flowed: lots as they went into the flow.
+        money: what became of each lot's cost.
+        own: what each lot cost itself, by what for, in cents.
+        minutes: work on each batch, as recorded or by the settings.
+        made: good bars and rejects of each batch out of its mould.
+        on: the day of each entry that moved something.
+        other_money: receipts in another currency: their cost counts for nothing.
+    """
+
+    lots: Mapping[int, LotRow]
+    flowed: list[Lot]
+    money: dict[int, LotMoney]
+    own: dict[int, dict[str, int]]
+    minutes: dict[int, Decimal]
+    made: dict[int, tuple[int, int]]
+    kept: Mapping[int, int]
+    on: dict[int, date]
+    other_money: tuple[int, ...] = ()
+
+
+@dataclass(slots=True)
+class _Bars:
+    """Batches' bars: good and rejected at the mould, kept back, and the steps of all lots."""
+
+    good: dict[int, int] = field(default_factory=dict)
+    rejects: dict[int, int] = field(default_factory=lambda: defaultdict(int))
+    kept: dict[int, int] = field(default_factory=lambda: defaultdict(int))
+    steps: list[Step] = field(default_factory=list)
+
+
+WAYS: Mapping[str, Way] = {
+    "pot": "lot",
+    "customer": "sold",
+    "given": "given",
+    "waste": "wasted",
+    "count-difference": "wasted",
+}
+
+
+def keep_book(rows: Rows, costs: Costs, currency: str) -> Book:
+    """Follow a shop's costs.
+
+    Args:
+        currency: the shop's; what was paid in another counts for nothing and is named.
+    """
+    lots = {lot.id: lot for lot in rows.lots}
+    bars = _sort(rows.posted, lots, kept_carry=costs.kept_carry)
+    own: dict[int, dict[str, int]] = defaultdict(dict)
+    flowed, other = _ingredients(rows, costs, currency, own)
+    minutes = _conversion(rows, costs, currency, bars.good, own)
+    for lot in lots.values():
+        if lot.kind == "batch":
+            flowed.append(_batch(lot.id, bars, sum(own[lot.id].values()), costs))
+    money = flow(flowed, bars.steps)
+    return Book(
+        lots=lots,
+        flowed=flowed,
+        money=money,
+        own=own,
+        minutes=minutes,
+        made={lot: (good, bars.rejects[lot]) for lot, good in bars.good.items()},
+        kept=bars.kept,
+        on={row.entry: row.on for row in rows.posted},
+        other_money=other,
+    )
+
+
+def _sort(
+    posted: Iterable[PostedRow], lots: Mapping[int, LotRow], *, kept_carry: bool
+) -> _Bars:
+    """Tell what each posting was: out of the mould, into a pot, sold, given, wasted, kept."""
+    bars = _Bars()
+    rows = [row for row in posted if row.unit == "bars" or lots[row.lot].kind == "ingredient"]
+    out_of_mould = {}
+    kept: dict[tuple[int, int], int] = {}
+    for row in rows:
+        if row.place == "pot" and row.quantity < 0:
+            out_of_mould[row.lot] = row.entry
+            bars.good[row.lot] = -row.quantity
+        elif row.place == "retained":
+            kept[row.entry, row.lot] = row.quantity
+    moved = set()
+    for row in rows:
+        entry, lot, place, _, quantity, _ = row
+        if place == "pot" and quantity < 0:
+            continue
+        if place == "waste" and out_of_mould.get(lot) == entry:
+            bars.rejects[lot] += quantity
+            bars.good[lot] -= quantity
+            continue
+        if place != "retained":
+            if not kept_carry and kept and kept.get((entry, lot), 0) < 0:
+                moved.add((entry, lot))  # bars kept back, which carried nothing, went for good
+                continue
+            bars.steps.append(Step(entry, lot, WAYS[place], quantity, entry))
+        elif kept_carry:
+            bars.steps.append(Step(entry, lot, "kept", quantity))
+    for (entry, lot), quantity in kept.items():
+        if (entry, lot) not in moved:
+            bars.kept[lot] += quantity
+    return bars
+
+
+def _batch(lot: int, bars: _Bars, own_cents: int, costs: Costs) -> Lot:
+    """A batch; when no bar of it carries cost, what it cost is kept with its bars, or wasted."""
+    good = bars.good.get(lot, 0)
+    pieces = good if costs.kept_carry else good - bars.kept[lot]
+    if lot in bars.good and pieces <= 0:
+        bars.steps.append(Step(lot, lot, "kept" if good else "wasted", 1))
+        pieces = 1
+    return Lot(id=lot, pieces=pieces, own_cents=own_cents)
+
+
+def _ingredients(
+    rows: Rows, costs: Costs, currency: str, own: dict[int, dict[str, int]]
+) -> tuple[list[Lot], tuple[int, ...]]:
+    item = {lot.id: lot.item for lot in rows.lots}
+    other = tuple(
+        r.id for r in rows.receipts if r.cents is not None and r.currency not in ("", currency)
+    )
+    ours = [
+        OwnLot(
+            id=r.id,
+            ingredient=item[r.id],
+            mass_mg=r.mass_mg,
+            raw_mg=r.raw_fat_mg or r.mass_mg,
+            animal=r.animal,
+        )
+        for r in rows.receipts
+        if r.cents is None and r.supplier in OWN_ORIGINS and r.id not in rows.rendered
+    ]
+    valued = value_own(costs, ours)
+    for spent in rows.spent:
+        if spent.lot is not None and spent.cents and spent.currency == currency:
+            kinds = own[spent.lot]
+            kinds[spent.what] = kinds.get(spent.what, 0) + spent.cents
+    found = []
+    for r in rows.receipts:
+        cents = r.cents if r.cents is not None else valued.get(r.id)
+        if r.id in rows.rendered:
+            cents = cents or 0  # it cost what its raw fat did
+        if r.id in other:
+            cents = None
+        if cents:
+            own[r.id]["bought" if r.cents is not None else "own fat"] = cents
+        whole = sum(own[r.id].values())
+        found.append(Lot(id=r.id, pieces=r.mass_mg, own_cents=whole, known=cents is not None))
+    return found, other
+
+
+def _conversion(
+    rows: Rows,
+    costs: Costs,
+    currency: str,
+    good: Mapping[int, int],
+    own: dict[int, dict[str, int]],
+) -> dict[int, Decimal]:
+    """Work, packing and energy of each batch: as recorded, else by the settings.
+
+    Costs of conversion count as cost of stock: labour, energy, packing for sale (IAS 2 paragraphs
+    10 and 12); selling does not (16 (d)).
+    """
+    minutes: dict[int, Decimal] = {}
+    for spent in rows.spent:
+        if spent.lot is not None and spent.minutes is not None:
+            minutes[spent.lot] = minutes.get(spent.lot, Decimal(0)) + spent.minutes
+    for lot in rows.lots:
+        if lot.kind != "batch":
+            continue
+        bars = good.get(lot.id, 0)
+        work = minutes.setdefault(lot.id, costs.minutes_pour + costs.minutes_bar * bars)
+        its = own[lot.id]
+        usual = {
+            "work": in_cents((costs.hour or Decimal(0)) * work / 60),
+            "packing": in_cents(costs.packing_bar * bars),
+            "energy": in_cents(costs.energy_pour),
+        }
+        for what, cents in usual.items():
+            if what not in its and cents:
+                its[what] = cents
+    return minutes
