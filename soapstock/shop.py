@@ -115,7 +115,7 @@ class Shop:
     database: str = "ledger.db"
     by: str = ""
     workshop: Workshop = Workshop()
-    costs: Costs = Costs()
+    costs: Costs = field(default_factory=Costs)
 
     @property
     def database_url(self) -> str:

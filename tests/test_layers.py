@@ -10,8 +10,8 @@ import pytest
 
 PACKAGE = Path(__file__).parents[1] / "soapstock"
 ORDER = (
-    "errors outfile units tables chemistry recipes cure labelling codes planning money ledger render "
-    "scan exchange shop desk views enter papers upkeep cli"
+    "errors outfile units tables chemistry recipes cure labelling codes planning money ledger "
+    "render scan exchange shop desk views enter papers upkeep cli"
 ).split()
 STRANGERS = ({"ledger", "render"}, {"enter", "papers"})  # rooms that know nothing of each other
 OUTSIDE = {"__init__", "__main__"}

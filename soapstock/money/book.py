@@ -149,13 +149,36 @@ def keep_book(rows: Rows, costs: Costs, currency: str) -> Book:
     )
 
 
-def _sort(
-    posted: Iterable[PostedRow], lots: Mapping[int, LotRow], *, kept_carry: bool
-) -> _Bars:
+def _sort(posted: Iterable[PostedRow], lots: Mapping[int, LotRow], *, kept_carry: bool) -> _Bars:
     """Tell what each posting was: out of the mould, into a pot, sold, given, wasted, kept."""
     bars = _Bars()
     rows = [row for row in posted if row.unit == "bars" or lots[row.lot].kind == "ingredient"]
-    out_of_mould = {}
+    out_of_mould, kept = _made_and_kept(rows, bars)
+    went: set[tuple[int, int]] = set()
+    for entry, lot, place, _, quantity, _ in rows:
+        if place == "pot" and quantity < 0:
+            continue
+        if place == "waste" and out_of_mould.get(lot) == entry:
+            bars.rejects[lot] += quantity
+            bars.good[lot] -= quantity
+        elif place == "retained":
+            if kept_carry:
+                bars.steps.append(Step(entry, lot, "kept", quantity))
+        elif kept and not kept_carry and kept.get((entry, lot), 0) < 0:
+            went.add((entry, lot))  # bars kept back, which carried nothing, went for good
+        else:
+            bars.steps.append(Step(entry, lot, WAYS[place], quantity, entry))
+    for at, quantity in kept.items():
+        if at not in went:
+            bars.kept[at[1]] += quantity
+    return bars
+
+
+def _made_and_kept(
+    rows: Iterable[PostedRow], bars: _Bars
+) -> tuple[dict[int, int], dict[tuple[int, int], int]]:
+    """The entry by which each batch left its mould, and what each entry kept back of a lot."""
+    out_of_mould: dict[int, int] = {}
     kept: dict[tuple[int, int], int] = {}
     for row in rows:
         if row.place == "pot" and row.quantity < 0:
@@ -163,26 +186,7 @@ def _sort(
             bars.good[row.lot] = -row.quantity
         elif row.place == "retained":
             kept[row.entry, row.lot] = row.quantity
-    moved = set()
-    for row in rows:
-        entry, lot, place, _, quantity, _ = row
-        if place == "pot" and quantity < 0:
-            continue
-        if place == "waste" and out_of_mould.get(lot) == entry:
-            bars.rejects[lot] += quantity
-            bars.good[lot] -= quantity
-            continue
-        if place != "retained":
-            if not kept_carry and kept and kept.get((entry, lot), 0) < 0:
-                moved.add((entry, lot))  # bars kept back, which carried nothing, went for good
-                continue
-            bars.steps.append(Step(entry, lot, WAYS[place], quantity, entry))
-        elif kept_carry:
-            bars.steps.append(Step(entry, lot, "kept", quantity))
-    for (entry, lot), quantity in kept.items():
-        if (entry, lot) not in moved:
-            bars.kept[lot] += quantity
-    return bars
+    return out_of_mould, kept
 
 
 def _batch(lot: int, bars: _Bars, own_cents: int, costs: Costs) -> Lot:

@@ -76,9 +76,9 @@ def in_cents(value: Decimal) -> int:
 def value_own(costs: Costs, lots: Iterable[OwnLot]) -> dict[int, int | None]:
     """What the farm's own lots count for, in cents; None where the settings do not say.
 
-    A share of an animal is spread over its lots by the mass of their raw fat: a physical measure,
-    as joint costs are where the parts have no prices of their own (OpenStax, Principles of
-    Accounting 2: Managerial Accounting, 2019, speaks of joint costs before the split-off point).
+    `sold` is how a by-product is measured, at what it would have fetched; a share of an animal is
+    a joint cost shared on a rational and consistent basis (IAS 2 paragraph 14, 2003, from memory),
+    here spread over its lots by the mass of their raw fat, a physical measure.
     """
     every = list(lots)
     if costs.own_fat == "animal":

@@ -16,9 +16,7 @@ def read_costs(top: Fields) -> Costs:
     known = ("own_fat", "fat_kg", "animals", "kept_carry", *AMOUNTS)
     names = top.data.get("costs")
     table = top.table("costs", known)
-    values: dict[str, Any] = {
-        key: table.exact(key, 0, MOST) for key in AMOUNTS if table.has(key)
-    }
+    values: dict[str, Any] = {key: table.exact(key, 0, MOST) for key in AMOUNTS if table.has(key)}
     if table.has("own_fat"):
         values["own_fat"] = table.choice("own_fat", get_args(OwnFat))
     if table.has("kept_carry"):

@@ -100,7 +100,10 @@ def cost_of(desk: Desk, lot: str) -> CostSheet:
     lines = [_used(book, step, cents) for step, cents in money.came]
     lines += [
         CostLine(
-            name=OWN_WORDS[what], lot_code=None, used=_worked(book, number, what), used_g=None,
+            name=OWN_WORDS[what],
+            lot_code=None,
+            used=_worked(book, number, what),
+            used_g=None,
             cents=cents,
         )
         for what, cents in book.own[number].items()

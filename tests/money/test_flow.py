@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from fractions import Fraction
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -82,9 +81,7 @@ def _receive(p: Play) -> int:
 def _use(p: Play, code: str, part: float) -> Use:
     lot = p.writer.lot(code)
     there = p.writer.held(lot.id, lot.unit).get("store", 0)
-    return Use(
-        lot_code=code, ingredient=lot.item, role="fat", mass_mg=max(1, int(part * there))
-    )
+    return Use(lot_code=code, ingredient=lot.item, role="fat", mass_mg=max(1, int(part * there)))
 
 
 def _render(p: Play) -> int:
@@ -222,7 +219,7 @@ def _check(reader: Reader, costs: Costs) -> None:
 def _check_stock(reader: Reader, book: Book, costs: Costs) -> None:
     there: dict[str, int] = defaultdict(int)
     for line in reader.stock():
-        if line.place_kind != "mould" and line.place_kind != "retained":
+        if line.place_kind not in {"mould", "retained"}:
             there[line.lot_code] += line.quantity
     for number, money in book.money.items():
         row = book.lots[number]

@@ -93,9 +93,7 @@ def test_the_cost_of_raw_fat_goes_through_the_kettle(desk: Desk) -> None:
         ),
     ],
 )
-def test_own_fat_counts_as_the_shop_says(
-    desk: Desk, costs: dict[str, object], cents: int
-) -> None:
+def test_own_fat_counts_as_the_shop_says(desk: Desk, costs: dict[str, object], cents: int) -> None:
     """13.9 kg of steer 14: nothing, 9.00 a kg, 2.00 a kg, or 2 % of an animal of 1450.00."""
     sheet = cost_of(counting(desk, **costs), ITS_TALLOW)
     assert (sheet.cents, sheet.unknown) == (cents, ())

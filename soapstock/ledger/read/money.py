@@ -34,9 +34,11 @@ SPENT = (
     "s.entry_id s.lot_id s.what s.minutes s.amount_cents s.currency e.happened_on e.note",
     f"FROM spent s JOIN entry e ON e.id = s.entry_id WHERE {UNTIL} ORDER BY s.entry_id",
 )
-RENDERED = f"""
-    SELECT DISTINCT u.entry_id FROM use_line u JOIN receipt r ON r.entry_id = u.entry_id
-    JOIN entry e ON e.id = u.entry_id WHERE {UNTIL}"""
+RENDERED = (
+    "u.entry_id",
+    f"""FROM use_line u JOIN receipt r ON r.entry_id = u.entry_id
+    JOIN entry e ON e.id = u.entry_id WHERE {UNTIL}""",
+)
 TRADED = (
     "m.entry_id m.lot_id l.code l.item m.quantity m.to_place m.customer m.order_ref "
     "m.destination m.reason e.happened_on",
@@ -49,10 +51,11 @@ SALES = (
     "s.sold " + " ".join(f"s.{name}" for name in SALE),
     f"FROM sale s JOIN entry e ON e.id = s.entry_id WHERE {UNTIL} ORDER BY s.entry_id",
 )
-PRICES = f"""
-    SELECT p.recipe_code, p.buyer, p.price_cents, p.currency, e.happened_on
-    FROM price p JOIN entry e ON e.id = p.entry_id WHERE {UNTIL}
-    ORDER BY e.happened_on, p.entry_id"""
+PRICES = (
+    "p.recipe_code p.buyer p.price_cents p.currency e.happened_on",
+    f"""FROM price p JOIN entry e ON e.id = p.entry_id WHERE {UNTIL}
+    ORDER BY e.happened_on, p.entry_id""",
+)
 INVOICES = """
     SELECT i.*, e.happened_on FROM invoice i JOIN entry e ON e.id = i.entry_id
     ORDER BY i.entry_id"""
@@ -110,7 +113,7 @@ class MoneyReader(Snapshot):
                 receipts=[ReceiptRow(*row) for row in self.db.execute(part(*RECEIPTS), asked)],
                 posted=[PostedRow(*row) for row in self.db.execute(part(*POSTED), asked)],
                 spent=[SpentRow(*row) for row in self.db.execute(part(*SPENT), asked)],
-                rendered=frozenset(self.db.execute(query(RENDERED), asked).scalars()),
+                rendered=frozenset(self.db.execute(part(*RENDERED), asked).scalars()),
             )
 
     def traded(self, day: date) -> list[Traded]:
@@ -133,7 +136,7 @@ class MoneyReader(Snapshot):
                 currency=row.currency,
                 on=row.happened_on,
             )
-            for row in self.db.execute(query(PRICES), {"day": day})
+            for row in self.db.execute(part(*PRICES), {"day": day})
         ]
 
     def price_list(self, day: date) -> dict[tuple[str, str], PriceOn]:

@@ -201,8 +201,7 @@ class MoneyWriter(TradeWriter):
         if self._credited(found.entry_id):
             raise RuleBroken(f"invoice {series}-{number:04d} was credited already")
         head = {
-            name: getattr(found, name)
-            for name in ("customer", "address", "order_ref", "currency")
+            name: getattr(found, name) for name in ("customer", "address", "order_ref", "currency")
         } | {"credits": found.entry_id, "reason": why}
         for name in ("discount_cents", "postage_cents", "tax_cents"):
             head[name] = -getattr(found, name)

@@ -422,7 +422,7 @@ class StockWriter(WriterCore):
         """
         if sale is None:
             return []
-        row = {"entry_id": self.next_id, "sold": sold or self.next_id}
+        row: dict[str, Any] = {"entry_id": self.next_id, "sold": sold or self.next_id}
         row |= {name: getattr(sale, name) for name in columns_of(Sale)}
         for name in ("price", "discount", "postage", "tax"):
             cents = row[f"{name}_cents"]
