@@ -81,16 +81,7 @@ def check_net_weight(
     if out is not None:
         write_text_file(out, text, ".txt", ".csv", ".md")
     if as_json:
-        emit_record(
-            {
-                "method": made.method,
-                "market": made.market,
-                "label": made.label,
-                "passes": made.passes,
-                "figures": dict(made.figures),
-                "result": made.result,
-            }
-        )
+        emit_record(made)
     else:
         sys.stdout.write(text)
     if not made.passes:
@@ -134,7 +125,7 @@ def check_claims(
             hits = law.claims_in(words, place, language)
             answers = law.herd_of(opened, lot, hits)
     gravest = verdict(hits)
-    if not emit([_hit_row(hit) for hit in hits], as_json=as_json, as_csv=as_csv):
+    if not emit(hits, as_json=as_json, as_csv=as_csv):
         _say_hits(hits, place, law.claim_lists_used(place, language))
         say_notes(answers)
     if gravest not in (None, "note"):
@@ -147,22 +138,6 @@ def _words_of(file: Path) -> str:
     if str(file) == "-":
         return read_text_stream(sys.stdin, "text")
     return read_text_file(file, "text")
-
-
-def _hit_row(hit: ClaimHit) -> dict[str, object]:
-    return {
-        "line": hit.line,
-        "column": hit.column,
-        "phrase": hit.phrase,
-        "language": hit.language,
-        "becomes": hit.becomes,
-        "denied": hit.denied,
-        "says": hit.says,
-        "citation": hit.citation,
-        "confidence": hit.confidence,
-        "plainer": hit.plainer,
-        "context": hit.context,
-    }
 
 
 def _say_hits(hits: tuple[ClaimHit, ...], market: str, languages: tuple[str, ...]) -> None:
@@ -204,28 +179,28 @@ def check_declared(
     if as_json:
         emit_record(found)
         return
-    say(f"{found['text']}: checked at {found['checked_g']} g")
-    end = found["chance_at_best_before"]
+    say(f"{found.text}: checked at {found.checked_g} g")
+    end = found.chance_at_best_before
     lines = [
-        f"at pack (day {found['pack_day']:.0f}) the average keeps it: "
-        f"{100 * found['chance_at_pack']:.0f} %"
+        f"at pack (day {found.pack_day:.0f}) the average keeps it: "
+        f"{100 * found.chance_at_pack:.0f} %"
     ]
     if end is not None:
         lines.append(f"up to best-before: {100 * end:.0f} %")
-    most, to_end = found["largest_g_at_pack"], found["largest_g_to_best_before"]
-    asked = 100 * found["chance_asked"]
+    asked = 100 * found.chance_asked
     lines.append(
-        f"largest kept at pack with {asked:.3g} %: {_grams(most)}"
-        + (f", as {found['largest_text']}" if found["largest_text"] else "")
+        f"largest kept at pack with {asked:.3g} %: {_grams(found.largest_g_at_pack)}"
+        + (f", as {found.largest_text}" if found.largest_text else "")
     )
     if end is not None:
-        lines.append(f"largest kept up to best-before with {asked:.3g} %: {_grams(to_end)}")
-    if found["tolerance_g"] is not None:
+        most = _grams(found.largest_g_to_best_before)
+        lines.append(f"largest kept up to best-before with {asked:.3g} %: {most}")
+    if found.tolerance_g is not None:
         lines.append(
-            f"one bar may be short by {found['tolerance_g']} g "
-            f"({found['tolerance_rule']}; {found['tolerance_because']})"
+            f"one bar may be short by {found.tolerance_g} g "
+            f"({found.tolerance_rule}; {found.tolerance_because})"
         )
-    say_notes([*lines, *found["notes"]])
+    say_notes([*lines, *found.notes])
 
 
 def _sure(text: str) -> float:
@@ -255,25 +230,25 @@ def check_label(
     from soapstock.views.law import explain_label
 
     with desk(ctx) as opened:
-        rows = explain_label(
+        found = explain_label(
             opened, lot, market=market, panel_cm2=_panel_cm2(panel) if panel else None
         )
     if as_json:
-        emit_record({"statements": rows})
+        emit_record(found)
         return
-    for row in rows:
-        need = "required" if row["required"] else "not required"
-        say(f"{row['statement'].replace('_', ' ')}: {row['text']}")
-        notes = [f"{need}; {row['rule']} [{row['confidence']}]"]
-        if row["min_mm"] is None:
+    for row in found.statements:
+        need = "required" if row.required else "not required"
+        say(f"{row.statement.replace('_', ' ')}: {row.text}")
+        notes = [f"{need}; {row.rule} [{row.confidence}]"]
+        if row.min_mm is None:
             notes.append("size: by the package's main side; give it as --panel 90x60mm")
         else:
-            known = f"{row['size_rule']} [{row['size_confidence']}]"
-            least = f"at least {row['min_mm']} mm"
-            why = "" if row["size_because"] == least else f": {row['size_because']}"
+            known = f"{row.size_rule} [{row.size_confidence}]"
+            least = f"at least {row.min_mm} mm"
+            why = "" if row.size_because == least else f": {row.size_because}"
             notes.append(f"{least} high{why}; {known}")
-        if row["place"]:
-            notes.append(row["place"])
+        if row.place:
+            notes.append(row.place)
         say_notes(notes)
 
 

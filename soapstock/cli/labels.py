@@ -95,7 +95,7 @@ def label(
                 hint="leave out --json, --text, --explain",
             )
         if as_json:
-            emit_record(label_views.label_record(made))
+            emit_record(label_views.label_row(made))
             return
         if explain or text:
             if explain:

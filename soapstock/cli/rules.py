@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import textwrap
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.frame.output import emit, say, say_notes, table
+from soapstock.cli.frame.output import cells, emit, say, say_notes, table
 from soapstock.cli.frame.session import AsCsv, AsJson, day_or_none, session
 from soapstock.errors import BadInput
+
+if TYPE_CHECKING:
+    from soapstock.views.law import MarketRow, RuleRow
 
 LISTS = {
     "sizes": ("Least type heights", ["what", "goes_by", "up_to", "min_mm", "confidence"]),
@@ -55,6 +58,7 @@ def rules(
     as_csv: AsCsv = False,
 ) -> None:
     """It also says how we know each rule."""
+    from soapstock.labelling.symbols import symbols_for
     from soapstock.views import law
 
     day = day_or_none(on) or session(ctx).today
@@ -74,27 +78,27 @@ def rules(
         table(
             head,
             [_cell(key) for key in columns],
-            [[_cell(str(row[key])) for key in columns] for row in rows],
+            [[_cell(text) for text in cells(row, columns)] for row in rows],
             empty="no list of that kind is known",
         )
-        say_notes(dict.fromkeys(row["citation"] for row in rows))
+        say_notes(dict.fromkeys(row.citation for row in rows))
         if sizes:
             place = law.placement_text(market, day)
             say_notes([f"net weight: {place}"] if place else [])
-            for sign in law.sign_rows(market, day):
-                least = f", at least {sign['min_mm']} mm" if sign["min_mm"] else ""
-                known = f"{sign['citation']} [{sign['confidence']}]"
-                say_notes([f"sign {sign['sign']}{least}: {sign['meaning']}; {known}"])
+            for sign in symbols_for(market, day):
+                least = f", at least {sign.min_mm} mm" if sign.min_mm else ""
+                known = f"{sign.citation} [{sign.confidence}]"
+                say_notes([f"sign {sign.key}{least}: {sign.meaning}; {known}"])
     else:
-        _say_rules(head, rows)
+        _say_rules(head, law.rule_rows(market, day))
     say(f"\n{KNOWN_BY}")
     say("\nRules differ by place and change; the maker answers for the label.")
 
 
-def _say_markets(rows: list[dict[str, Any]], *, as_json: bool, as_csv: bool) -> None:
+def _say_markets(rows: list[MarketRow], *, as_json: bool, as_csv: bool) -> None:
     if not emit(rows, as_json=as_json, as_csv=as_csv):
-        cells = [[row["market"], row["title"], str(row["from"])] for row in rows]
-        table("Markets", ["market", "where", "rules known from"], cells)
+        shown = [[row.market, row.title, str(row.from_)] for row in rows]
+        table("Markets", ["market", "where", "rules known from"], shown)
 
 
 def _cell(text: str) -> str:
@@ -102,12 +106,12 @@ def _cell(text: str) -> str:
     return CELLS.get(text, text)
 
 
-def _say_rules(head: str, rows: list[dict[str, Any]]) -> None:
+def _say_rules(head: str, rows: list[RuleRow]) -> None:
     say(head)
     for row in rows:
-        asks = ", required on the label" if row["required"] else ""
-        say(f"\n{row['rule'].replace('_', ' ')}{asks}")
-        for text in (row["text"], f"{row['citation']} [{row['confidence']}]"):
+        asks = ", required on the label" if row.required else ""
+        say(f"\n{row.rule.replace('_', ' ')}{asks}")
+        for text in (row.text, f"{row.citation} [{row.confidence}]"):
             say(
                 textwrap.fill(
                     text, 76, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False

@@ -47,19 +47,19 @@ class ClaimHit:
         why, plainer: the reason, and words that are safe.
     """
 
-    claim_id: str
-    language: str
-    phrase: str
-    context: str
     line: int
     column: int
+    phrase: str
+    language: str
     becomes: Becomes
     denied: bool
     says: str
     citation: str
     confidence: str
-    why: str
     plainer: str
+    context: str
+    why: str
+    claim_id: str
 
 
 def _citation(claim: Claim, market: str) -> Mapping[str, Any] | None:

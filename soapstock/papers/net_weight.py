@@ -21,7 +21,7 @@ def record_text(check: WeightCheck, *, maker: str = "", by: str = "") -> str:
         f"{head[check.method]}; label: {check.label}; market {check.market}",
         "",
     ]
-    for what, value in check.figures:
+    for what, value in check.figures.items():
         lines += _wrapped(what, value, width)
     lines += ["", f"RESULT: the lot {_word(check.passes)}.", ""]
     lines += [f"Weighed by: {by or '____________________'}   Signed: ____________________", ""]

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from soapstock.codes.reading import qr_text
 from soapstock.desk.allergen_file import load_certificates
@@ -22,6 +23,7 @@ from soapstock.views.herd import herd_answers
 from soapstock.views.poured import free_alkali
 
 if TYPE_CHECKING:
+    from soapstock.codes.lot import LotCode
     from soapstock.labelling.declaration import Declaration
     from soapstock.labelling.netweight import NetWeight
     from soapstock.labelling.wording import LabelWording
@@ -191,20 +193,56 @@ def _weight_notes(item: BatchView, declared_g: Decimal, rule: Rule | None) -> li
     return [said]
 
 
-def label_record(label: LabelText) -> dict[str, Any]:
-    """The stable JSON record of `label --json`."""
-    return {
-        "lot": label.item.facts.lot_code.shown,
-        "market": label.market,
-        "declaration": label.declaration.text,
-        "convention": label.declaration.convention,
-        "net_weight": {"g": label.net.g, "oz": label.net.oz, "text": label.net.text},
-        "statements": [
-            {"kind": s.kind, "text": s.text, "rule": s.rule} for s in label.wording.statements
-        ],
-        "qr": label.wording.qr_text,
-        "made_on": label.item.facts.poured_on,
-        "best_before": label.item.best_before,
-        "cautions": list(label.wording.cautions),
-        "notes": list(label.notes),
-    }
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NetRow:
+    """The declared net weight, and how it stands on the label."""
+
+    g: Decimal
+    oz: Decimal
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SaidRow:
+    """A statement of the label and the rule behind it."""
+
+    kind: str
+    text: str
+    rule: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LabelRow:
+    """The words of a lot's label as a record."""
+
+    lot: LotCode
+    market: str
+    declaration: str
+    convention: str
+    net_weight: NetRow
+    statements: tuple[SaidRow, ...]
+    qr: str
+    made_on: date
+    best_before: date | None
+    cautions: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+def label_row(label: LabelText) -> LabelRow:
+    """The record of a label's words."""
+    net, wording = label.net, label.wording
+    return LabelRow(
+        lot=label.item.facts.lot_code,
+        market=label.market,
+        declaration=label.declaration.text,
+        convention=label.declaration.convention,
+        net_weight=NetRow(g=net.g, oz=net.oz, text=net.text),
+        statements=tuple(
+            SaidRow(kind=s.kind, text=s.text, rule=s.rule) for s in wording.statements
+        ),
+        qr=wording.qr_text,
+        made_on=label.item.facts.poured_on,
+        best_before=label.item.best_before,
+        cautions=tuple(wording.cautions),
+        notes=label.notes,
+    )

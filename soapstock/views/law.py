@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypeAlias
 
 from soapstock.desk.desk import one_snapshot
 from soapstock.desk.finding import read_lot
@@ -19,71 +20,79 @@ from soapstock.labelling.explain import explain, placement_words
 from soapstock.labelling.front import front_of
 from soapstock.labelling.law import get_market, market_on, markets, rules_in_force
 from soapstock.labelling.netweight import net_weight
-from soapstock.labelling.symbols import symbols_for
 from soapstock.labelling.type_size import size_steps
 from soapstock.views.batch import view
 from soapstock.views.herd import herd_answers
 from soapstock.views.label import label_text, pack_day
 
 if TYPE_CHECKING:
+    from soapstock.codes.lot import LotCode
     from soapstock.desk.desk import Desk
     from soapstock.labelling.claims import ClaimHit
+    from soapstock.labelling.colours import Allowed
+    from soapstock.labelling.explain import Explained
+    from soapstock.labelling.type_size import SizeStep
 
 
-def market_rows() -> list[dict[str, Any]]:
-    """The markets whose rules are known, as rows for a listing."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MarketRow:
+    """A market whose rules are known, and the day from which they are."""
+
+    market: str
+    title: str
+    from_: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RuleRow:
+    """One dated rule of a market."""
+
+    rule: str
+    topic: str
+    required: bool
+    text: str
+    citation: str
+    confidence: str
+    from_: date
+    until: date | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AllergenRow:
+    """An allergen that a market wants named, from a day on."""
+
+    number: int
+    name: str
+    cas: str
+    from_: date
+    citation: str
+    confidence: str
+
+
+def market_rows() -> list[MarketRow]:
+    """The markets whose rules are known."""
     found = [get_market(key) for key in markets()]
-    return [{"market": one.key, "title": one.title, "from": one.starts} for one in found]
+    return [MarketRow(market=one.key, title=one.title, from_=one.starts) for one in found]
 
 
-def rule_rows(market: str, on: date) -> list[dict[str, Any]]:
-    """The rules of a market in force on a day, as rows for a listing.
+def rule_rows(market: str, on: date) -> list[RuleRow]:
+    """The rules of a market in force on a day.
 
     Raises:
         BadInput: unknown market; NoRuleInForce: the market is not covered on that day.
     """
     return [
-        {
-            "rule": rule.rule_id,
-            "topic": rule.topic,
-            "required": rule.required,
-            "text": rule.text,
-            "citation": rule.citation,
-            "confidence": rule.confidence,
-            "from": rule.starts,
-            "until": rule.ends,
-        }
+        RuleRow(
+            rule=rule.rule_id,
+            topic=rule.topic,
+            required=rule.required,
+            text=rule.text,
+            citation=rule.citation,
+            confidence=rule.confidence,
+            from_=rule.starts,
+            until=rule.ends,
+        )
         for rule in rules_in_force(market, on)
-    ]
-
-
-def size_rows(market: str, on: date) -> list[dict[str, Any]]:
-    """The type-height steps of a market in force on a day, as rows for a listing."""
-    return [
-        {
-            "what": step.what,
-            "goes_by": step.goes_by,
-            "up_to": step.up_to,
-            "min_mm": step.min_mm,
-            "citation": step.citation,
-            "confidence": step.confidence,
-        }
-        for step in size_steps(market, on)
-    ]
-
-
-def sign_rows(market: str, on: date) -> list[dict[str, Any]]:
-    """The signs a market knows on a day, as rows for a listing."""
-    return [
-        {
-            "sign": symbol.key,
-            "stands_for": symbol.stands_for,
-            "meaning": symbol.meaning,
-            "min_mm": symbol.min_mm,
-            "citation": symbol.citation,
-            "confidence": symbol.confidence,
-        }
-        for symbol in symbols_for(market, on)
     ]
 
 
@@ -92,37 +101,30 @@ def placement_text(market: str, on: date) -> str:
     return placement_words(market, on, panel_area_cm2=1e6)
 
 
-def allergen_rows(market: str, on: date) -> list[dict[str, Any]]:
-    """The allergens a market wants named on a day, as rows for a listing."""
+def allergen_rows(market: str, on: date) -> list[AllergenRow]:
+    """The allergens a market wants named on a day."""
     return [
-        {
-            "number": allergen.number,
-            "name": allergen.name,
-            "cas": "; ".join(allergen.cas),
-            "from": starts,
-            "citation": citation,
-            "confidence": allergen.confidence,
-        }
+        AllergenRow(
+            number=allergen.number,
+            name=allergen.name,
+            cas="; ".join(allergen.cas),
+            from_=starts,
+            citation=citation,
+            confidence=allergen.confidence,
+        )
         for allergen, starts, citation in due_allergens(market, on)
     ]
 
 
-def colour_rows(market: str, on: date) -> list[dict[str, Any]]:
-    """The colours a market allows, where it allows only those of a list, as rows for a listing."""
-    return [
-        {
-            "name": one.name,
-            "listed": one.listed,
-            "citation": one.citation,
-            "confidence": one.confidence,
-        }
-        for one in allowed_colours(market_on(market, on))
-    ]
+def colour_rows(market: str, on: date) -> tuple[Allowed, ...]:
+    """The colours a market allows, where it allows only those of a list."""
+    return allowed_colours(market_on(market, on))
 
 
-LISTS: Mapping[str, Callable[[str, date], list[dict[str, Any]]]] = {
+LawRow: TypeAlias = "RuleRow | SizeStep | AllergenRow | Allowed"
+LISTS: Mapping[str, Callable[[str, date], Sequence[LawRow]]] = {
     "rules": rule_rows,
-    "sizes": size_rows,
+    "sizes": size_steps,
     "allergens": allergen_rows,
     "colours": colour_rows,
 }
@@ -150,10 +152,33 @@ def label_words(desk: Desk, lot: str, market: str | None, language: str | None =
     return "\n".join(statement.text for statement in made.wording.statements)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StatementRow:
+    """A statement of a label, the rule behind its words, and the least height of its letters."""
+
+    statement: str
+    text: str
+    required: bool
+    rule: str
+    confidence: str
+    min_mm: float | None
+    size_because: str
+    size_rule: str
+    size_confidence: str
+    place: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StatementRows:
+    """All statements of a lot's label."""
+
+    statements: tuple[StatementRow, ...]
+
+
 @one_snapshot
 def explain_label(
     desk: Desk, lot: str, *, market: str | None = None, panel_cm2: float | None = None
-) -> list[dict[str, Any]]:
+) -> StatementRows:
     """Every statement of a lot's label with the rules behind its words, size and place.
 
     Args:
@@ -163,24 +188,52 @@ def explain_label(
     made = label_text(desk, lot, market=market)
     if panel_cm2 is None:
         panel_cm2, _ = front_of(made.item.recipe.bar)
-    rows = []
-    for one in explain(made.wording, panel_cm2):
-        size = one.size
-        rows.append(
-            {
-                "statement": one.statement.kind,
-                "text": one.statement.text,
-                "required": one.statement.required,
-                "rule": one.statement.rule,
-                "confidence": one.statement.confidence,
-                "min_mm": None if size is None else size.min_mm,
-                "size_because": "give the panel's size" if size is None else size.because,
-                "size_rule": "" if size is None else size.citation,
-                "size_confidence": "" if size is None else size.confidence,
-                "place": one.place,
-            }
-        )
-    return rows
+    found = explain(made.wording, panel_cm2)
+    return StatementRows(statements=tuple(map(_statement, found)))
+
+
+def _statement(one: Explained) -> StatementRow:
+    size = one.size
+    return StatementRow(
+        statement=one.statement.kind,
+        text=one.statement.text,
+        required=one.statement.required,
+        rule=one.statement.rule,
+        confidence=one.statement.confidence,
+        min_mm=None if size is None else size.min_mm,
+        size_because="give the panel's size" if size is None else size.because,
+        size_rule="" if size is None else size.citation,
+        size_confidence="" if size is None else size.confidence,
+        place=one.place,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeclaredCheck:
+    """A declared weight against a lot's drying.
+
+    Attributes:
+        text: how it stands on the label; checked_g: the larger of its two declarations.
+        pack_day: days since the pour.
+        chance_at_pack, chance_at_best_before: that the average keeps it, 0 to 1.
+        largest_g_at_pack, largest_g_to_best_before: that keep it with `chance_asked`.
+        tolerance_g: by which one bar may be short.
+    """
+
+    lot: LotCode
+    text: str
+    checked_g: Decimal
+    pack_day: float
+    chance_at_pack: float
+    chance_at_best_before: float | None
+    largest_g_at_pack: Decimal | None
+    largest_text: str
+    largest_g_to_best_before: Decimal | None
+    chance_asked: float
+    tolerance_g: Decimal | None
+    tolerance_rule: str
+    tolerance_because: str
+    notes: tuple[str, ...]
 
 
 @one_snapshot
@@ -191,7 +244,7 @@ def check_declared(
     declared_g: Decimal | None = None,
     market: str | None = None,
     chance: float,
-) -> dict[str, Any]:
+) -> DeclaredCheck:
     """A declared weight against the lot's drying: chances kept, tolerance, largest it could be.
 
     Args:
@@ -224,22 +277,22 @@ def check_declared(
         on=desk.today,
     )
     tolerance = advice.tolerance
-    return {
-        "lot": item.facts.lot_code,
-        "text": advice.weight.text,
-        "checked_g": advice.checked_g,
-        "pack_day": day,
-        "chance_at_pack": advice.chance_at_pack,
-        "chance_at_best_before": advice.chance_at_best_before,
-        "largest_g_at_pack": advice.largest_g,
-        "largest_text": _printed(advice.largest_g, place),
-        "largest_g_to_best_before": advice.largest_to_end_g,
-        "chance_asked": chance,
-        "tolerance_g": None if tolerance is None else tolerance.g,
-        "tolerance_rule": "" if tolerance is None else tolerance.citation,
-        "tolerance_because": "" if tolerance is None else tolerance.because,
-        "notes": list(advice.notes),
-    }
+    return DeclaredCheck(
+        lot=item.facts.lot_code,
+        text=advice.weight.text,
+        checked_g=advice.checked_g,
+        pack_day=day,
+        chance_at_pack=advice.chance_at_pack,
+        chance_at_best_before=advice.chance_at_best_before,
+        largest_g_at_pack=advice.largest_g,
+        largest_text=_printed(advice.largest_g, place),
+        largest_g_to_best_before=advice.largest_to_end_g,
+        chance_asked=chance,
+        tolerance_g=None if tolerance is None else tolerance.g,
+        tolerance_rule="" if tolerance is None else tolerance.citation,
+        tolerance_because="" if tolerance is None else tolerance.because,
+        notes=tuple(advice.notes),
+    )
 
 
 def _printed(grams: Decimal | None, market: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -34,7 +35,7 @@ class WeightCheck:
     market: str
     label: str
     passes: bool
-    figures: tuple[tuple[str, str], ...]
+    figures: Mapping[str, str]
     result: Hb133Result | ReferenceResult
     on: date
 
@@ -83,7 +84,7 @@ def check_net_weight(
         market=market,
         label=weight.text,
         passes=result.passes,
-        figures=tuple(figures),
+        figures=dict(figures),
         result=result,
         on=on,
     )

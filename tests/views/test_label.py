@@ -11,6 +11,7 @@ import pytest
 
 from soapstock.desk.desk import Desk
 from soapstock.errors import RuleBroken
+from soapstock.exchange.tabular import plain
 from soapstock.papers import cards, labels
 from soapstock.views import label
 
@@ -19,7 +20,7 @@ READY = "DRF-26241-AZ"
 
 def test_the_label_record_keeps_its_keys(desk: Desk) -> None:
     """The documented keys of `label --json`."""
-    record = label.label_record(label.label_text(desk, READY))
+    record = plain(label.label_row(label.label_text(desk, READY)))
     assert record.keys() >= {"declaration", "net_weight", "lot", "cautions", "statements"}
     assert record["net_weight"].keys() == {"g", "oz", "text"}
 

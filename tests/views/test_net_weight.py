@@ -44,7 +44,7 @@ def test_the_market_chooses_the_method(twelve: Path) -> None:
 def test_a_coarse_scale_is_told(twelve: Path) -> None:
     """A 5 g step is over a sixth of the MAV."""
     made = check_net_weight(twelve, Decimal(113), 120, market="us-soap", on=DAY, step_g=Decimal(5))
-    assert "TOO COARSE" in dict(made.figures)["Scale step"]
+    assert "TOO COARSE" in made.figures["Scale step"]
 
 
 def test_the_reference_test_takes_no_allowance(twelve: Path) -> None:
