@@ -78,6 +78,7 @@ MendKey = Literal[
     "restore_over",
     "say_what_was_wrong",
     "see_history",
+    "set_price",
     "ship_short",
     "start_or_restore",
     "start_shop",

@@ -1,4 +1,4 @@
-"""`move`, `ship`, `retain`, `waste` and `count`: where bars and lots go."""
+"""`move`, `ship`, `give`, `retain`, `waste` and `count`: where bars and lots go."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import typer
 
 from soapstock.cli.frame.output import tell_entered
 from soapstock.cli.frame.session import From, Lot, Note, On, day_or_none, desk
+from soapstock.cli.frame.terms import Buyer, Discount, Postage, PriceEach, Tax, terms
 
 BarCount = Annotated[int, typer.Argument(metavar="BARS", help="How many bars.")]
 Why = Annotated[str, typer.Option("--why", help="The reason, kept with the entry.")]
@@ -40,6 +41,11 @@ def ship(
     order: Annotated[str, typer.Option(help="Order reference.")] = "",
     destination: Annotated[str, typer.Option(help="Where they go, such as a state.")] = "",
     from_place: From = None,
+    buyer: Buyer = "",
+    price: PriceEach = "",
+    discount: Discount = "",
+    postage: Postage = "",
+    tax: Tax = "",
     on: On = None,
     note: Note = "",
 ) -> None:
@@ -54,6 +60,37 @@ def ship(
                 customer=to,
                 order_ref=order,
                 destination=destination,
+                from_place=from_place,
+                terms=terms(buyer, price, discount, postage, tax),
+                on=day_or_none(on),
+                note=note,
+            )
+        )
+
+
+def give(
+    ctx: typer.Context,
+    lot: Lot,
+    bars: BarCount,
+    given_for: Annotated[
+        str, typer.Option("--for", metavar="WHAT", help="gift, sample, donation or own use.")
+    ],
+    to: Annotated[str, typer.Option(metavar="NAME", help="Who got them.")] = "",
+    from_place: From = None,
+    on: On = None,
+    note: Note = "",
+) -> None:
+    """They are neither sold nor waste, and a recall still names who got them."""
+    from soapstock.enter import move as enter_move
+
+    with desk(ctx) as opened:
+        tell_entered(
+            enter_move.give(
+                opened,
+                lot,
+                bars,
+                given_for,
+                to=to,
                 from_place=from_place,
                 on=day_or_none(on),
                 note=note,

@@ -17,6 +17,7 @@ from soapstock.cli.frame.output import (
     tell_entered,
 )
 from soapstock.cli.frame.session import AsCsv, AsJson, Lot, Note, On, day_or_none, desk
+from soapstock.cli.frame.terms import Buyer, Discount, Postage, PriceEach, Tax, terms
 from soapstock.units import parse_mass_g, several
 
 if TYPE_CHECKING:
@@ -172,13 +173,27 @@ def order_ship(
     short: Annotated[bool, typer.Option("--short", help="Send what is there.")] = False,
     why: Annotated[str, typer.Option(help="Why it goes short.")] = "",
     one_lot: OneLot = False,
+    buyer: Buyer = "",
+    price: PriceEach = "",
+    discount: Discount = "",
+    postage: Postage = "",
+    tax: Tax = "",
     on: On = None,
 ) -> None:
+    """It is sold at the price typed, else the order's own, else the price list's."""
     from soapstock.enter import orders
     from soapstock.views.orders import lacking_words
 
     with desk(ctx) as opened:
-        plan = orders.ship(opened, ref, short=short, why=why, one_lot=one_lot, on=day_or_none(on))
+        plan = orders.ship(
+            opened,
+            ref,
+            short=short,
+            why=why,
+            one_lot=one_lot,
+            terms=terms(buyer, price, discount, postage, tax),
+            on=day_or_none(on),
+        )
     print_plan(plan)
     owed = lacking_words(plan.lacking)
     say(f"Order {ref} is shipped{f' short: {owed} stay owed, and it stays open' if owed else ''}.")
@@ -244,6 +259,9 @@ def take_back(
     customer: Annotated[str, typer.Option("--from", metavar="NAME", help="From whom.")],
     order_ref: Annotated[str, typer.Option("--order", help="Their order.")] = "",
     why: Annotated[str, typer.Option(help="Why they came back.")] = "",
+    no_refund: Annotated[
+        bool, typer.Option("--no-refund", help="Nothing is paid back for them.")
+    ] = False,
     on: On = None,
     as_json: AsJson = False,
 ) -> None:
@@ -252,7 +270,14 @@ def take_back(
 
     with desk(ctx) as opened:
         done = orders.take_back(
-            opened, lot, bars, customer, order_ref=order_ref, why=why, on=day_or_none(on)
+            opened,
+            lot,
+            bars,
+            customer,
+            order_ref=order_ref,
+            why=why,
+            refund=not no_refund,
+            on=day_or_none(on),
         )
     if as_json:
         emit_record({"entry": done.entry_id, "lot": done.lot_code, "said": done.said})

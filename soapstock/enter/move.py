@@ -1,4 +1,4 @@
-"""Where bars go: moved, shipped, retained, wasted, counted."""
+"""Where bars go: moved, shipped, given, retained, wasted, counted."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk, on_day
 from soapstock.desk.finding import read_lot
 from soapstock.enter.entered import Entered, bar_count
+from soapstock.enter.money import Terms, sales_of, told
 from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.ledger.facts import BatchFacts
 from soapstock.units import mg_from_g, parse_mass_g, quantity_words, several
@@ -76,10 +77,14 @@ def ship(
     order_ref: str = "",
     destination: str = "",
     from_place: str | None = None,
+    terms: Terms | None = None,
     on: date | None = None,
     note: str = "",
 ) -> Entered:
     """Ship released bars to a customer.
+
+    Args:
+        terms: what they are sold for; the price list says where nobody does.
 
     Raises:
         RuleBroken: the batch is not ready; says which gate is shut.
@@ -88,9 +93,12 @@ def ship(
     if not customer.strip():
         raise BadInput("ship to whom?", mend=Mend("name_customer"))
     stamp = desk.stamp(on, note)
-    with desk.writing() as (here, writer):
+    with desk.writing() as (here, writer), here.ledger.read() as reader:
         code = read_lot(here, lot, kind="batch")
-        source = _from_place(_fit_to_ship(on_day(here, on), code), bars, from_place)
+        facts = _fit_to_ship(on_day(here, on), code)
+        source = _from_place(facts, bars, from_place)
+        parcel = [(facts.recipe_code, bars)]
+        sales = sales_of(here, reader, parcel, terms or Terms(), stamp.happened_on)
         entry = writer.ship(
             stamp,
             code,
@@ -99,8 +107,11 @@ def ship(
             customer=customer.strip(),
             order_ref=order_ref.strip(),
             destination=destination.strip(),
+            sale=sales[0],
         )
-    said = f"Shipped {several(bars, 'bar')} of {code.shown} to {customer.strip()}."
+    paid = told(desk, sales, [bars])
+    said = f"Shipped {several(bars, 'bar')} of {code.shown} to {customer.strip()}"
+    said += f" for {paid}." if paid else "."
     return Entered(entry_id=entry, lot_code=code, said=said)
 
 
@@ -120,6 +131,35 @@ def _fit_to_ship(desk: Desk, code: LotCode) -> BatchFacts:
             hint="waste it, or keep it for yourself",
         )
     return item.facts
+
+
+def give(
+    desk: Desk,
+    lot: str,
+    bars: int,
+    given_for: str,
+    *,
+    to: str = "",
+    from_place: str | None = None,
+    on: date | None = None,
+    note: str = "",
+) -> Entered:
+    """Give bars away, or use them oneself; neither sold nor waste.
+
+    Raises:
+        BadInput: not said what for; RuleBroken: others get what is not ready, or it is stopped.
+    """
+    bar_count(bars, "bars")
+    stamp = desk.stamp(on, note)
+    with desk.writing() as (here, writer), here.ledger.read() as reader:
+        code = read_lot(here, lot, kind="batch")
+        own = given_for == "own use"
+        facts = reader.batch(code) if own else _fit_to_ship(on_day(here, on), code)
+        source = _from_place(facts, bars, from_place)
+        entry = writer.give(stamp, code, bars, source, given_for, to.strip())
+    whom = f" to {to.strip()}" if to.strip() else ""
+    said = f"Gave {several(bars, 'bar')} of {code.shown} from {source}{whom}: {given_for}."
+    return Entered(entry_id=entry, lot_code=code, said=said)
 
 
 def retain(

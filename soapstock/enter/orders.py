@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -12,11 +12,14 @@ from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import find_recipe, read_lot
 from soapstock.enter.entered import Entered
+from soapstock.enter.money import Terms, sales_of, told
 from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.exchange.order_csv import OWN, read_mapping, read_orders
 from soapstock.exchange.text_file import MEGABYTE, read_text_file
-from soapstock.ledger.facts import OrderFacts, OrderLineFacts, Want
+from soapstock.ledger.facts import OrderFacts, OrderLineFacts, Sale, Want
+from soapstock.ledger.read.money import Traded
 from soapstock.ledger.read.trade import OrderRecord
+from soapstock.money.share import up_to
 from soapstock.units import several
 from soapstock.views.orders import Plan, lacking_words, one, plan
 
@@ -148,21 +151,31 @@ def ship(
     short: bool = False,
     why: str = "",
     one_lot: bool = False,
+    terms: Terms | None = None,
     on: date | None = None,
 ) -> Plan:
     """Ship an order, in one transaction, and close it when nothing is owed any more.
 
     Only ready lots are taken. When bars lack, the maker decides: without `short` nothing ships.
     What a short shipment leaves stays owed: the order stays open until it is sent or cancelled.
+    Bars are sold at the price typed, else the order's, else the list's.
 
     Raises:
         RuleBroken: bars lack and the maker did not say short, or nothing is left to ship.
     """
     stamp = desk.stamp(on, why.strip())
-    with desk.writing() as (here, writer):
+    with desk.writing() as (here, writer), here.ledger.read() as reader:
         order = one(here, order_ref)
         chosen = _to_ship(here, order, short=short, why=why, one_lot=one_lot)
-        for take in chosen.takes:
+        parcel = [(take.recipe_code, take.bars) for take in chosen.takes]
+        agreed = {
+            line.recipe_code: line.price_cents
+            for line in order.lines
+            if line.price_cents is not None and line.currency == desk.shop.currency
+        }
+        day = stamp.happened_on
+        sales = sales_of(here, reader, parcel, terms or Terms(), day, agreed)
+        for take, sale in zip(chosen.takes, sales, strict=True):
             writer.ship(
                 stamp,
                 take.lot_code,
@@ -171,6 +184,7 @@ def ship(
                 order.customer,
                 order.order_ref,
                 order.destination,
+                sale,
             )
         if not chosen.lacking:
             writer.close_order(stamp, order_ref, "shipped", why.strip())
@@ -210,18 +224,42 @@ def take_back(
     *,
     order_ref: str = "",
     why: str = "",
+    refund: bool = True,
     on: date | None = None,
 ) -> Entered:
-    """Take bars back from a customer; they are held apart at `returned`."""
+    """Take bars back from a customer; they are held apart at `returned`.
+
+    Args:
+        refund: their price is paid back, as they were last sold to this customer.
+    """
     stamp = desk.stamp(on)
-    with desk.writing() as (here, writer):
+    with desk.writing() as (here, writer), here.ledger.read() as reader:
         code = read_lot(here, lot, kind="batch")
-        entry = writer.take_back(stamp, code, bars, customer, order_ref, why)
+        sale = _paid_back(reader.traded(here.today), code, customer, bars) if refund else None
+        entry = writer.take_back(stamp, code, bars, customer, order_ref, why, sale)
     said = (
         f"Took {several(bars, 'bar')} of {code.shown} back from {customer}; "
-        f"{'it is' if bars == 1 else 'they are'} held apart."
+        f"{'it is' if bars == 1 else 'they are'} held apart"
     )
+    paid = told(desk, [sale], [bars])
+    said += f"; {paid} to be paid back." if paid else "."
     return Entered(entry_id=entry, lot_code=code, said=said)
+
+
+def _paid_back(traded: Sequence[Traded], code: LotCode, customer: str, bars: int) -> Sale | None:
+    """What bars were last sold for to a customer, with their part of its discount and tax.
+
+    None when nobody wrote it down.
+    """
+    for last in reversed(traded):
+        if last.lot_code == code and last.customer == customer and last.bars >= bars:
+            return last.sale and replace(
+                last.sale,
+                discount_cents=up_to(last.sale.discount_cents, bars, last.bars),
+                tax_cents=up_to(last.sale.tax_cents, bars, last.bars),
+                postage_cents=0,
+            )
+    return None
 
 
 def want(desk: Desk, who: str, what: str, *, contact: str = "") -> Entered:

@@ -144,7 +144,7 @@ def customers_to_tell(desk: Desk, found: Recall) -> list[CustomerRow]:
         contact = {o.order_ref: o.contact for o in reader.orders()} if found.shipments else {}
     return [
         CustomerRow(
-            customer=s.customer,
+            customer=s.customer or "nobody named",
             contact=contact.get(s.order_ref, ""),
             destination=s.destination,
             lot=s.lot_code,

@@ -108,6 +108,11 @@ spend DRF-26241-AZ work 95
 spend DRF-26241-AZ packing 4.20
 spend - fees 25.00 --note "a stall"
 cost DRF-26241-AZ --json
+price set DRF 7.50
+price set DRF 4.25 --buyer wholesale
+price list
+price list --json
+price sheet {out}/prices.pdf
 receive lard --mass 2kg --supplier "Invented Farm" --best-before 2027-06-30 --cost 14.50
 receive raw-lard --mass 3kg --animal "pig 4"
 render lard --mass 1kg --from RAW-26324-AN=2kg
@@ -119,6 +124,9 @@ move DRF-26241-AZ 2 --to counter --from rack
 ship DRF-26241-AZ 1 --to "A. Customer" --destination VT
 ship DRF-26241-AZ 1 --to "A. Customer" --from counter
 take-back DRF-26241-AZ 1 --from "A. Customer" --why "wrong scent" --json
+! give DRF-26241-AZ 1 --for love
+give DRF-26241-AZ 1 --for gift --to "A. Neighbour" --from rack
+charge 150 --price 7.00 --tax 0.40
 retain DRF-26241-AZ 1 --from rack
 waste DRF-26241-AZ 1 --from rack --why dropped
 count DRF-26241-AZ rack 1 --note "two are gone"

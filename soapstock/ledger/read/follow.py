@@ -1,7 +1,7 @@
 """Following a lot both ways to any depth, and what a recall of it would reach.
 
 The walk goes over what was entered as used: raw lot, rendered fat, batch, rebatched bars, shipment.
-It takes four queries, however deep and wide it goes.
+It takes five queries, however deep and wide it goes.
 """
 
 from __future__ import annotations
@@ -48,6 +48,14 @@ BACK = """
     WHERE u.entry_id IN (SELECT source.id FROM source) AND u.lot_id IS NOT NULL
         AND LIVE(u.entry_id)"""
 SENT = "AND f.lot_id IN (SELECT made.id FROM made)"
+# Bars given away, in the columns of shipments: what for stands where a destination would.
+GIVEN = (
+    "f.lot_id l.code f.entry_id e.happened_on e.by e.note f.quantity f.customer f.order_ref "
+    "f.reason f.from_place",
+    """FROM movement f JOIN entry e ON e.id = f.entry_id JOIN lot l ON l.id = f.lot_id
+    WHERE f.to_place = 'given' AND LIVE(f.entry_id)
+        AND f.lot_id IN (SELECT made.id FROM made) ORDER BY f.entry_id""",
+)
 UNMOULDED = """
     SELECT l.code, f.bars + f.rejects FROM unmould f JOIN lot l ON l.id = f.lot_id
     WHERE l.code IN :codes AND LIVE(f.entry_id) ORDER BY f.entry_id"""
@@ -102,6 +110,7 @@ class Followed:
         forward: lots made from it, itself first, nearest first.
         links: uses between any of those lots.
         shipments: of every lot in `forward`.
+        given: bars of them that were given away, each with what for as its destination.
     """
 
     lot_code: LotCode
@@ -109,6 +118,7 @@ class Followed:
     forward: tuple[FollowedLot, ...]
     links: tuple[Link, ...]
     shipments: tuple[ShipmentRecord, ...]
+    given: tuple[ShipmentRecord, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,6 +155,7 @@ class Recall:
     """What a recall of a lot reaches.
 
     Attributes:
+        shipments: what customers got, and what was given away.
         accounted_percent: share of all bars made whose place is known, percent.
     """
 
@@ -175,6 +186,7 @@ class FollowReader(Snapshot):
                 forward=_in_order(lots, _depths(start, [(row[0], row[1]) for row in ahead])),
                 links=tuple(_link(lots, row) for _, row in links),
                 shipments=tuple(map(shipment, sent)),
+                given=tuple(map(shipment, self.db.execute(part(*GIVEN, WALK), asked))),
             )
 
     def recall(self, code: str) -> Recall:
@@ -188,7 +200,7 @@ class FollowReader(Snapshot):
         return Recall(
             lot_code=LotCode(code),
             affected=tuple(affected),
-            shipments=found.shipments,
+            shipments=(*found.shipments, *found.given),
             accounted_percent=share,
         )
 

@@ -95,7 +95,7 @@ def test_undone_pours_are_not_traced(ledger, maker):
         assert [x.lot_code for x in r.follow("TAL1").forward] == ["TAL1"]
 
 
-def test_trace_takes_four_queries(shop):
+def test_trace_takes_five_queries(shop):
     """However many lots and generations there are."""
     seen = []
     hook = lambda *args: seen.append(args[2])  # noqa: E731 (handed to the event system twice)
@@ -103,7 +103,7 @@ def test_trace_takes_four_queries(shop):
     with shop.read() as r:
         r.follow("TAL1")
     event.remove(shop.engine, "before_cursor_execute", hook)
-    assert len([sql for sql in seen if "FROM lot" in sql]) == 4
+    assert len([sql for sql in seen if "FROM lot" in sql]) == 5
 
 
 def test_unknown_lot_is_not_found(ledger):
