@@ -85,9 +85,12 @@ class Book:
         flowed: lots as they went into the flow.
         money: what became of each lot's cost.
         own: what each lot cost itself, by what for, in cents.
-        minutes: work on each batch, as recorded or by the settings.
+        minutes: work on each lot itself, as recorded or, for a batch, by the settings.
+        worked: that work followed into bars as the cost is, in seconds; empty without any.
         made: good bars and rejects of each batch out of its mould.
-        on: the day of each entry that moved something.
+        kept: bars kept back of each batch.
+        out: the entry by which each batch left its mould.
+        on: the day of each entry that moved something, or opened a lot.
         other_money: receipts in another currency: their cost counts for nothing.
     """
 
@@ -96,17 +99,20 @@ class Book:
     money: dict[int, LotMoney]
     own: dict[int, dict[str, int]]
     minutes: dict[int, Decimal]
+    worked: dict[int, LotMoney]
     made: dict[int, tuple[int, int]]
     kept: Mapping[int, int]
+    out: Mapping[int, int]
     on: dict[int, date]
     other_money: tuple[int, ...] = ()
 
 
 @dataclass(slots=True)
 class _Bars:
-    """Batches' bars: good and rejected at the mould, kept back, and the steps of all lots."""
+    """Batches' bars: good and rejected, by which entry, kept back; and the steps of all lots."""
 
     good: dict[int, int] = field(default_factory=dict)
+    out: dict[int, int] = field(default_factory=dict)
     rejects: dict[int, int] = field(default_factory=lambda: defaultdict(int))
     kept: dict[int, int] = field(default_factory=lambda: defaultdict(int))
     steps: list[Step] = field(default_factory=list)
@@ -130,8 +136,8 @@ def keep_book(rows: Rows, costs: Costs, currency: str) -> Book:
     lots = {lot.id: lot for lot in rows.lots}
     bars = _sort(rows.posted, lots, kept_carry=costs.kept_carry)
     own: dict[int, dict[str, int]] = defaultdict(dict)
-    flowed, other = _ingredients(rows, costs, currency, own)
     minutes = _conversion(rows, costs, currency, bars.good, own)
+    flowed, other = _ingredients(rows, costs, currency, own)
     for lot in lots.values():
         if lot.kind == "batch":
             flowed.append(_batch(lot.id, bars, sum(own[lot.id].values()), costs))
@@ -142,9 +148,11 @@ def keep_book(rows: Rows, costs: Costs, currency: str) -> Book:
         money=money,
         own=own,
         minutes=minutes,
+        worked=_follow_work(flowed, bars.steps, minutes),
         made={lot: (good, bars.rejects[lot]) for lot, good in bars.good.items()},
         kept=bars.kept,
-        on={row.entry: row.on for row in rows.posted},
+        out=bars.out,
+        on={lot.id: lot.on for lot in rows.lots} | {row.entry: row.on for row in rows.posted},
         other_money=other,
     )
 
@@ -153,12 +161,12 @@ def _sort(posted: Iterable[PostedRow], lots: Mapping[int, LotRow], *, kept_carry
     """Tell what each posting was: out of the mould, into a pot, sold, given, wasted, kept."""
     bars = _Bars()
     rows = [row for row in posted if row.unit == "bars" or lots[row.lot].kind == "ingredient"]
-    out_of_mould, kept = _made_and_kept(rows, bars)
+    kept = _made_and_kept(rows, bars)
     went: set[tuple[int, int]] = set()
     for entry, lot, place, _, quantity, _ in rows:
         if place == "pot" and quantity < 0:
             continue
-        if place == "waste" and out_of_mould.get(lot) == entry:
+        if place == "waste" and bars.out.get(lot) == entry:
             bars.rejects[lot] += quantity
             bars.good[lot] -= quantity
         elif place == "retained":
@@ -174,19 +182,29 @@ def _sort(posted: Iterable[PostedRow], lots: Mapping[int, LotRow], *, kept_carry
     return bars
 
 
-def _made_and_kept(
-    rows: Iterable[PostedRow], bars: _Bars
-) -> tuple[dict[int, int], dict[tuple[int, int], int]]:
-    """The entry by which each batch left its mould, and what each entry kept back of a lot."""
-    out_of_mould: dict[int, int] = {}
+def _made_and_kept(rows: Iterable[PostedRow], bars: _Bars) -> dict[tuple[int, int], int]:
+    """Note how each batch left its mould; what each entry kept back of a lot, by both."""
     kept: dict[tuple[int, int], int] = {}
     for row in rows:
         if row.place == "pot" and row.quantity < 0:
-            out_of_mould[row.lot] = row.entry
+            bars.out[row.lot] = row.entry
             bars.good[row.lot] = -row.quantity
         elif row.place == "retained":
             kept[row.entry, row.lot] = row.quantity
-    return out_of_mould, kept
+    return kept
+
+
+def _follow_work(
+    flowed: Iterable[Lot], steps: Sequence[Step], minutes: Mapping[int, Decimal]
+) -> dict[int, LotMoney]:
+    """Work followed as cost is, in seconds."""
+    if not minutes:
+        return {}
+    lots = [
+        Lot(id=lot.id, pieces=lot.pieces, own_cents=int(60 * minutes.get(lot.id, 0)))
+        for lot in flowed
+    ]
+    return flow(lots, steps)
 
 
 def _batch(lot: int, bars: _Bars, own_cents: int, costs: Costs) -> Lot:
@@ -218,10 +236,6 @@ def _ingredients(
         if r.cents is None and r.supplier in OWN_ORIGINS and r.id not in rows.rendered
     ]
     valued = value_own(costs, ours)
-    for spent in rows.spent:
-        if spent.lot is not None and spent.cents and spent.currency == currency:
-            kinds = own[spent.lot]
-            kinds[spent.what] = kinds.get(spent.what, 0) + spent.cents
     found = []
     for r in rows.receipts:
         cents = r.cents if r.cents is not None else valued.get(r.id)
@@ -243,27 +257,36 @@ def _conversion(
     good: Mapping[int, int],
     own: dict[int, dict[str, int]],
 ) -> dict[int, Decimal]:
-    """Work, packing and energy of each batch: as recorded, else by the settings.
+    """What was spent on each lot; for a batch, work, packing and energy by the settings, else.
 
     Costs of conversion count as cost of stock: labour, energy, packing for sale (IAS 2 paragraphs
     10 and 12); selling does not (16 (d)).
     """
+    minutes = _recorded(rows, currency, own)
+    batches = [lot.id for lot in rows.lots if lot.kind == "batch"]
+    for lot in batches:
+        bars = good.get(lot, 0)
+        minutes.setdefault(lot, costs.minutes_pour + costs.minutes_bar * bars)
+        usual = (("packing", costs.packing_bar * bars), ("energy", costs.energy_pour))
+        for what, value in usual:
+            if value and what not in own[lot]:
+                own[lot][what] = in_cents(value)
+    if costs.hour:
+        for lot, worked in minutes.items():
+            if worked:
+                own[lot]["work"] = in_cents(costs.hour * worked / 60)
+    return {lot: worked for lot, worked in minutes.items() if worked}
+
+
+def _recorded(rows: Rows, currency: str, own: dict[int, dict[str, int]]) -> dict[int, Decimal]:
+    """Minutes of work on record for each lot; what was paid goes to its own costs."""
     minutes: dict[int, Decimal] = {}
     for spent in rows.spent:
-        if spent.lot is not None and spent.minutes is not None:
-            minutes[spent.lot] = minutes.get(spent.lot, Decimal(0)) + spent.minutes
-    for lot in rows.lots:
-        if lot.kind != "batch":
+        if spent.lot is None:
             continue
-        bars = good.get(lot.id, 0)
-        work = minutes.setdefault(lot.id, costs.minutes_pour + costs.minutes_bar * bars)
-        its = own[lot.id]
-        usual = {
-            "work": in_cents((costs.hour or Decimal(0)) * work / 60),
-            "packing": in_cents(costs.packing_bar * bars),
-            "energy": in_cents(costs.energy_pour),
-        }
-        for what, cents in usual.items():
-            if what not in its and cents:
-                its[what] = cents
+        if spent.minutes is not None:
+            minutes[spent.lot] = minutes.get(spent.lot, Decimal(0)) + spent.minutes
+        elif spent.cents and spent.currency == currency:
+            its = own[spent.lot]
+            its[spent.what] = its.get(spent.what, 0) + spent.cents
     return minutes

@@ -12,7 +12,7 @@ from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import read_lot
 from soapstock.ledger.read.reader import Reader
-from soapstock.money.book import Book, keep_book
+from soapstock.money.book import Book, Rows, keep_book
 from soapstock.money.share import amount
 from soapstock.units import g_from_mg, several
 
@@ -72,10 +72,10 @@ class CostSheet:
         return (amount(self.cents) / of).quantize(Decimal("0.01"), rounding=ROUND_HALF_EVEN)
 
 
-def book_of(desk: Desk, reader: Reader, day: date | None = None) -> Book:
+def book_of(desk: Desk, reader: Reader, day: date | None = None, rows: Rows | None = None) -> Book:
     """The shop's costs, followed up to a day; to the desk's own unless given."""
-    rows = reader.cost_rows(day or desk.today)
-    return keep_book(rows, desk.shop.costs, desk.shop.currency)
+    every = rows if rows is not None else reader.cost_rows(day or desk.today)
+    return keep_book(every, desk.shop.costs, desk.shop.currency)
 
 
 def unknown_words(book: Book, lots: Iterable[int]) -> tuple[str, ...]:

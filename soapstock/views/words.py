@@ -11,6 +11,7 @@ from datetime import date
 from soapstock.units import day_words
 from soapstock.views.batch import BatchView
 
+NO_TAX_ADVICE = "This is the shop's own reckoning; nothing here is tax advice."
 _STILL = {"dry": "drying", "tested": "test", "weight": "weight", "released": "release"}
 _NO_DAY = {
     "on hold": "not while held",

@@ -146,6 +146,11 @@ entries --json
 recall DRF-26241-AZ --hold --why "a zap"
 today --json
 stock --json
+worth --fat beef-tallow --wage 20 --json
+worth --by batch
+worth --by buyer
+season --from 2026-08-01 --json
+season --pdf {out}/season.pdf
 audit
 backup --to {out}/backups
 move-to sqlite:///{out}/copy.db

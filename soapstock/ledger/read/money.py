@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 from soapstock.codes.lot import LotCode
 from soapstock.errors import NotFound
@@ -49,12 +49,23 @@ TRADED = (
 SALE = tuple(columns_of(Sale))
 SALES = (
     "s.sold " + " ".join(f"s.{name}" for name in SALE),
-    f"FROM sale s JOIN entry e ON e.id = s.entry_id WHERE {UNTIL} ORDER BY s.entry_id",
+    "FROM sale s WHERE LIVE(s.entry_id) ORDER BY s.entry_id",
 )
 PRICES = (
     "p.recipe_code p.buyer p.price_cents p.currency e.happened_on",
     f"""FROM price p JOIN entry e ON e.id = p.entry_id WHERE {UNTIL}
     ORDER BY e.happened_on, p.entry_id""",
+)
+WASTED = (
+    "m.entry_id m.lot_id m.quantity k.kind m.reason e.happened_on",
+    f"""FROM movement m JOIN lot l ON l.id = m.lot_id JOIN entry e ON e.id = m.entry_id
+    JOIN place k ON k.name = m.from_place
+    WHERE m.to_place = 'waste' AND l.kind = 'batch' AND {UNTIL} ORDER BY m.entry_id""",
+)
+RELEASED = (
+    "d.lot_id e.happened_on",
+    f"""FROM decision d JOIN entry e ON e.id = d.entry_id
+    WHERE d.decision = 'release' AND {UNTIL} ORDER BY d.entry_id""",
 )
 INVOICES = """
     SELECT i.*, e.happened_on FROM invoice i JOIN entry e ON e.id = i.entry_id
@@ -94,6 +105,17 @@ class Traded:
         return 0 if self.sale is None else self.sign * self.sale.goods_cents(abs(self.bars))
 
 
+class Wasted(NamedTuple):
+    """Bars thrown away: from what kind of place, and why."""
+
+    entry: int
+    lot: int
+    bars: int
+    from_kind: str
+    reason: str
+    on: date
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PriceOn(Price):
     """A price with the day it began."""
@@ -117,14 +139,25 @@ class MoneyReader(Snapshot):
             )
 
     def traded(self, day: date) -> list[Traded]:
-        """Bars sold, taken back and given up to a day, as entered."""
+        """Bars sold, taken back and given up to a day, as entered; a price said later counts."""
         asked = {"day": day}
         with many_records():
             sales = {
                 row[0]: Sale(**dict(zip(SALE, row[1:], strict=True)))
-                for row in self.db.execute(part(*SALES), asked)
+                for row in self.db.execute(part(*SALES))
             }
             return [_traded(row, sales) for row in self.db.execute(part(*TRADED), asked)]
+
+    def wasted(self, day: date) -> list[Wasted]:
+        """Bars thrown away up to a day, rejects at the mould left out, as entered."""
+        return [Wasted(*row) for row in self.db.execute(part(*WASTED), {"day": day})]
+
+    def released(self, day: date) -> dict[int, date]:
+        """The day each lot was first released, up to a day."""
+        first: dict[int, date] = {}
+        for lot, on in self.db.execute(part(*RELEASED), {"day": day}):
+            first.setdefault(lot, on)
+        return first
 
     def prices(self, day: date) -> list[PriceOn]:
         """Every price that was ever said up to a day, the oldest first."""

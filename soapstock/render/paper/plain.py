@@ -21,15 +21,20 @@ MARGIN, TOP, FOOT = 14.0, 30.0, 16.0
 BODY_PT, HEAD_PT, TITLE_PT = 10.0, 12.0, 20.0
 GAP_MM, CELL_GAP_MM = 1.2, 2.0
 QR_MM = 20.0
+BAR_MM = 3.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Column:
-    """A table's column: its head, its share of the width, and whether figures stand right."""
+    """A table's column: its head, its share of the width, and whether figures stand right.
+
+    A column with `bars` draws each cell, a figure from 0 to 1, as a bar of that length.
+    """
 
     head: str
     share: float = 1.0
     right: bool = False
+    bars: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,6 +89,7 @@ class _Cell:
     size_pt: float = BODY_PT
     weight: str = REGULAR
     right: bool = False
+    bar: float | None = None
 
 
 def _cell(text: str, left: float, width: float, **more: Any) -> _Cell:
@@ -134,6 +140,10 @@ def _row(
     cells, left = [], MARGIN
     for column, text in zip(columns, texts, strict=True):
         width = pen.width * column.share / whole
+        if column.bars and text != column.head:
+            cells.append(_Cell(text="", left=left, width=width, height_mm=BAR_MM, bar=float(text)))
+            left += width
+            continue
         cells.append(_cell(text, left, width - CELL_GAP_MM, weight=weight, right=column.right))
         left += width
     return cells
@@ -146,6 +156,11 @@ def _draw(canvas: Any, paper: Paper, pen: _Pen, width: float, height: float) -> 
         _head(page, paper, pen.width)
         for top, cells, rule in rows:
             for cell in cells:
+                if cell.bar is not None:
+                    long = max(0.2, cell.bar * cell.width)
+                    bar = Rect(left=cell.left, top=top + 0.8, width=long, height=BAR_MM)
+                    page.frame(bar, line_mm=0.1, shade=0.6)
+                    continue
                 box = Rect(left=cell.left, top=top, width=cell.width, height=cell.height_mm + 0.3)
                 page.text(
                     cell.text,
