@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from soapstock.views.plan import Planned
 
 DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-USUAL_DAYS = 70  # ten weeks: the cure and some weeks to pour in
 
 
 def plan(
@@ -64,7 +63,7 @@ def plan(
     with desk(ctx) as opened:
         start = day_or_none(first, "--from") or opened.today
         wish = plans.Wish(
-            launch=parse_day(launch, "--launch") if launch else start + timedelta(days=USUAL_DAYS),
+            launch=parse_day(launch, "--launch") if launch else start + plans.USUAL_AHEAD,
             first=start,
             selling_days=selling,
             expected=expect,

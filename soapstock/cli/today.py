@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.frame.output import emit, table
+from soapstock.cli.frame.output import emit, say, table
 from soapstock.cli.frame.session import AsCsv, AsJson, desk
 from soapstock.units import day_words
 
@@ -23,12 +23,14 @@ def today(
     as_json: AsJson = False,
     as_csv: AsCsv = False,
 ) -> None:
-    """One line for the next step of each batch and order, then what runs low or expires."""
+    """The next step of each batch and order, what runs low or expires, and what to pour next."""
     from soapstock.views import today as today_view
+    from soapstock.views.plan import pour_next
 
     with desk(ctx) as opened:
         found = today_view.steps(opened, days)
         day = opened.today
+        pour = "" if as_json or as_csv else pour_next(opened)
     if emit((today_view.step_row(step, day) for step in found), as_json=as_json, as_csv=as_csv):
         return
     now = [step for step in found if step.is_due(day)]
@@ -36,6 +38,7 @@ def today(
     later = [step for step in found if not step.is_due(day)]
     if later:
         _print("Coming", later, day, "")
+    say(pour)
 
 
 def _print(title: str, found: Sequence[Step], day: date, empty: str) -> None:

@@ -16,7 +16,7 @@ from collections.abc import Mapping
 
 from soapstock.errors import RuleBroken
 from soapstock.planning.layout import Laid, bars_in, by_day, in_sum
-from soapstock.planning.program import Solution
+from soapstock.planning.program import SECONDS, Solution
 from soapstock.planning.task import PlannedPour, PourPlan, Task
 
 _SLACK = 1e-6  # money by which a tie-break may fall short of the best value
@@ -25,34 +25,37 @@ _EARLY_GAP = 0.02  # an early calendar need not be proved the earliest
 _EARLY_NODES = 300
 
 
-def best_plan(task: Task) -> PourPlan | None:
+def best_plan(task: Task, *, seconds: float = SECONDS) -> PourPlan | None:
     """The best plan, or None when the limits leave no way to what must be there.
+
+    Args:
+        seconds: the longest that one of its four or five programs is worked at.
 
     Raises:
         RuleBroken: no plan was found in the time.
     """
     summed = in_sum(task)
-    bound = summed.program.solve()
+    bound = summed.program.solve(seconds=seconds)
     if bound is None:
         return None
     loose = _bars_of(summed, bound)
-    even = _bars_of(summed, _evened(summed, bound))
+    even = _bars_of(summed, _evened(summed, bound, seconds))
     for bars in (even, loose):
-        found = _calendar(task, bars)
+        found = _calendar(task, bars, seconds)
         if found is not None:
             return _told(*found, gap=bound.bound - bound.objective)
         if even == loose:
             break
-    return _day_by_day(task, bound)
+    return _day_by_day(task, bound, seconds)
 
 
-def _day_by_day(task: Task, bound: Solution) -> PourPlan | None:
+def _day_by_day(task: Task, bound: Solution, seconds: float) -> PourPlan | None:
     laid = by_day(task)
-    found = laid.program.solve()
+    found = laid.program.solve(seconds=seconds)
     if found is None:
         return None
     gap = min(found.bound, bound.bound) - found.objective
-    early = _calendar(task, _bars_of(laid, found))
+    early = _calendar(task, _bars_of(laid, found), seconds)
     return _told(*(early or (laid, found)), gap=gap)
 
 
@@ -64,7 +67,7 @@ def _bars_of(laid: Laid, found: Solution) -> dict[str, int]:
     }
 
 
-def _evened(laid: Laid, best: Solution) -> Solution:
+def _evened(laid: Laid, best: Solution, seconds: float) -> Solution:
     """Of plans worth as much, the one whose worst-off variety has the most bars for its weight."""
     program = laid.program
     program.row({k: g for k, g in enumerate(program.gain) if g}, low=best.objective - _SLACK)
@@ -75,12 +78,12 @@ def _evened(laid: Laid, best: Solution) -> Solution:
             parts = {k: -bars / v.weight for k, bars in laid.bars(v.code).items()}
             program.row({worst: 1.0, **parts}, high=v.there / v.weight)
     try:
-        return program.solve() or best
+        return program.solve(seconds=seconds) or best
     except RuleBroken:  # a tie is then left as it fell
         return best
 
 
-def _calendar(task: Task, bars: Mapping[str, int]) -> tuple[Laid, Solution] | None:
+def _calendar(task: Task, bars: Mapping[str, int], seconds: float) -> tuple[Laid, Solution] | None:
     """Days for so many bars of each, few pots and early ones; None when no calendar holds them."""
     laid = by_day(task)
     program = laid.program
@@ -96,7 +99,7 @@ def _calendar(task: Task, bars: Mapping[str, int]) -> tuple[Laid, Solution] | No
         late = (day - task.first).days if day else 0
         program.gain[column] = -(1.0 + 0.02 * late + 1e-4 * order[code] * late)
     try:
-        found = program.solve(gap=_EARLY_GAP, nodes=_EARLY_NODES)
+        found = program.solve(gap=_EARLY_GAP, nodes=_EARLY_NODES, seconds=seconds)
     except RuleBroken:
         return None
     return None if found is None else (laid, found)

@@ -11,7 +11,7 @@ import numpy as np
 from soapstock.errors import RuleBroken
 
 INF = float("inf")
-_SECONDS = 30.0  # past this the best found so far is given, with its gap
+SECONDS = 30.0  # past this the best found so far is given, with its gap
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,7 +47,9 @@ class Program:
         """Add a row: low <= sum of parts <= high."""
         self.rows.append((low, high, dict(parts)))
 
-    def solve(self, *, gap: float = 0.0, nodes: int | None = None) -> Solution | None:
+    def solve(
+        self, *, gap: float = 0.0, nodes: int | None = None, seconds: float = SECONDS
+    ) -> Solution | None:
         """The best values, or None when no values keep all rows.
 
         One thread and a fixed seed give the same plan for the same program, as long as the time
@@ -56,6 +58,7 @@ class Program:
         Args:
             gap: share of the objective by which the answer may fall short.
             nodes: give up proving after so many nodes of the search, with the best found so far.
+            seconds: give up after so long, with the best found so far.
 
         Raises:
             RuleBroken: no solution was found in the time.
@@ -66,6 +69,7 @@ class Program:
         for name, value in _OPTIONS.items():
             solver.setOptionValue(name, value)
         solver.setOptionValue("mip_rel_gap", gap)
+        solver.setOptionValue("time_limit", seconds)
         if nodes is not None:
             solver.setOptionValue("mip_max_nodes", nodes)
         solver.passModel(self._as_lp(highspy))
@@ -111,5 +115,4 @@ _OPTIONS: dict[str, Any] = {
     "threads": 1,
     "random_seed": 7,
     "mip_abs_gap": 1e-6,
-    "time_limit": _SECONDS,
 }

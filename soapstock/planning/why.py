@@ -11,6 +11,7 @@ from typing import Literal
 
 from soapstock.planning.layout import in_sum
 from soapstock.planning.plan import best_plan
+from soapstock.planning.program import SECONDS
 from soapstock.planning.task import PourPlan, Task
 
 Kind = Literal["mould", "rack", "scarce", "day", "pot", "promise"]
@@ -165,7 +166,7 @@ def what_must_give(task: Task) -> list[Give]:
         steps = _least_steps(fine)
         if steps is not None:
             found.append(Give(kind=fine.kind, item=fine.item, amount=steps * fine.step, fewer={}))
-    fewer = _fewest_broken(task)
+    fewer = fewest_broken(task)
     if fewer:
         found.append(Give(kind="promise", item="", amount=sum(fewer.values()), fewer=fewer))
     return found
@@ -185,7 +186,7 @@ def _least_steps(limit: Limit) -> int | None:
     return high
 
 
-def _fewest_broken(task: Task) -> dict[str, int]:
+def fewest_broken(task: Task, *, seconds: float = SECONDS) -> dict[str, int]:
     """The fewest bars, by variety, that promises must be cut by; empty when that is no way out."""
     free = replace(task, varieties=tuple(replace(v, least=0) for v in task.varieties))
     laid = in_sum(free)
@@ -197,9 +198,9 @@ def _fewest_broken(task: Task) -> dict[str, int]:
             missing = v.least - v.there
             short[v.code] = program.column(missing, -1.0, whole=True)
             program.row({**laid.bars(v.code), short[v.code]: 1.0}, low=missing)
-    found = program.solve()
+    found = program.solve(seconds=seconds)
     if found is None:
         return {}
     fewer = {code: round(found.values[k]) for code, k in short.items()}
     fewer = {code: bars for code, bars in fewer.items() if bars}
-    return fewer if best_plan(eased(task, fewer)) is not None else {}
+    return fewer if best_plan(eased(task, fewer), seconds=seconds) is not None else {}

@@ -18,7 +18,14 @@ from soapstock.planning.breakage import good_bars
 from soapstock.planning.demand import Rate, Spell, demand, learn_rate
 from soapstock.planning.plan import best_plan
 from soapstock.planning.task import Mould, PourPlan, Task, Variety
-from soapstock.planning.why import Give, OneMore, eased, what_binds, what_must_give
+from soapstock.planning.why import (
+    Give,
+    OneMore,
+    eased,
+    fewest_broken,
+    what_binds,
+    what_must_give,
+)
 from soapstock.units import format_kg, grams
 from soapstock.views.batch import views
 from soapstock.views.coming import Coming, coming_bar
@@ -32,6 +39,8 @@ if TYPE_CHECKING:
 
 _YEAR = timedelta(days=365)  # sales before tell little of the next weeks
 _MOST_DAYS = 366
+USUAL_AHEAD = timedelta(days=70)  # ten weeks: the cure and some weeks to pour in
+_QUICK_S = 1.0  # for a program of the one line of the day
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,11 +113,8 @@ def plan(desk: Desk, wish: Wish, *, why: bool = False) -> Planned:
         NotFound: a variety is favoured that no recipe has.
         RuleBroken: no mould is known, or nothing tells what will be asked for.
     """
-    _check(desk, wish)
-    book = _read(desk, wish.launch)
     notes: list[str] = []
-    standings = _standings(desk, wish, book, notes)
-    task = _task(desk, wish, book, standings, notes)
+    book, standings, task = _asked(desk, wish, notes)
     best = best_plan(task)
     gives: list[Give] = []
     if best is None:
@@ -142,6 +148,31 @@ def plan(desk: Desk, wish: Wish, *, why: bool = False) -> Planned:
         gives=tuple(gives),
         notes=tuple(notes),
     )
+
+
+def _asked(desk: Desk, wish: Wish, notes: list[str]) -> tuple[_Book, list[Standing], Task]:
+    """The shop as a task. Raises as `plan` does."""
+    _check(desk, wish)
+    book = _read(desk, wish.launch)
+    standings = _standings(desk, wish, book, notes)
+    return book, standings, _task(desk, wish, book, standings, notes)
+
+
+@one_snapshot
+def pour_next(desk: Desk) -> str:
+    """What to pour next, or why it is not known, in one line made in a few seconds at most."""
+    wish = Wish(launch=desk.today + USUAL_AHEAD, first=desk.today)
+    try:
+        _, standings, task = _asked(desk, wish, [])
+        best = best_plan(task, seconds=_QUICK_S)
+        if best is not None:
+            return next_words(task, standings, best)
+        task = eased(task, fewest_broken(task, seconds=_QUICK_S))
+        best = best_plan(task, seconds=_QUICK_S)
+    except (BadInput, NotFound, RuleBroken) as err:
+        return f"What to pour next is not known: {err.message}."
+    by = f"{wish.launch.day} {wish.launch:%b}"
+    return f"No plan keeps every order by {by}. {next_words(task, standings, best)}"
 
 
 def _check(desk: Desk, wish: Wish) -> None:
@@ -453,17 +484,22 @@ def sells_out_first(seen: Planned) -> tuple[str, float] | None:
 
 def next_pour(seen: Planned) -> str:
     """What to pour next, in one line with its reason."""
-    if seen.plan is None:
+    return next_words(seen.task, seen.standings, seen.plan)
+
+
+def next_words(task: Task, standings: Sequence[Standing], best: PourPlan | None) -> str:
+    """The first pour of a plan in one line with its reason; or that there is none."""
+    if best is None:
         return "Nothing can be planned within these limits."
-    if not seen.plan.pours:
+    if not best.pours:
         return "Pour nothing: what is there covers what may be asked for."
-    pour = seen.plan.pours[0]
-    v = next(x for x in seen.task.varieties if x.code == pour.code)
-    s = next(x for x in seen.standings if x.code == pour.code)
+    pour = best.pours[0]
+    v = next(x for x in task.varieties if x.code == pour.code)
+    s = next(x for x in standings if x.code == pour.code)
     reason = f"{v.there} bars would be there for about {math.floor(v.demand.mean)} asked for"
     if v.least > v.there:
         reason = f"orders want {v.least} and only {v.there} would be there"
-    last = seen.task.last_safe(v)
+    last = task.last_safe(v)
     by = f"; its last safe day is {last.day} {last:%b}" if last else ""
     when = f"{pour.day:%a} {pour.day.day} {pour.day:%b}"
     return f"Pour {pour.bars} {s.name} next, on {when}: {reason}{by}."

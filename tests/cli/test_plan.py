@@ -21,6 +21,13 @@ def test_the_plan_reads_at_eighty_columns(demo_shop: Path, run: Any) -> None:
     assert max(map(len, told.out.splitlines())) <= 80
 
 
+def test_the_day_ends_with_what_to_pour_next(demo_shop: Path, run: Any) -> None:
+    """In the last line of `today`, and nowhere in its records."""
+    told = run("--shop", demo_shop, "--today", DAY, "today")
+    assert told.out.splitlines()[-1].startswith("Pour nothing: ")
+    assert "Pour" not in run("--shop", demo_shop, "--today", DAY, "today", "--csv").out
+
+
 def test_the_record_is_json_and_nothing_else(demo_shop: Path, run: Any) -> None:
     """The solver writes nothing beside it."""
     told = run("--shop", demo_shop, "--today", DAY, "plan", *ASKED, "--json")

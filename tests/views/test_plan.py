@@ -11,7 +11,7 @@ from soapstock.desk.desk import Desk
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.shop import Workshop
 from soapstock.views import orders
-from soapstock.views.plan import Planned, Wish, next_pour, plan, record
+from soapstock.views.plan import Planned, Wish, next_pour, plan, pour_next, record
 from tests.desks import desk, empty
 
 __all__ = ["desk", "empty"]
@@ -72,6 +72,22 @@ def test_the_next_pour_is_the_first_of_the_calendar(seen: Planned) -> None:
     line = next_pour(seen)
     assert line.startswith(f"Pour {first.bars} ")
     assert "asked for" in line
+
+
+def test_the_day_says_what_to_pour_next_or_why_not(desk: Desk) -> None:
+    """The plan's own answer for ten weeks; an order out of reach, and no moulds, are said."""
+    from soapstock.enter import orders as enter
+
+    assert pour_next(desk) == next_pour(
+        plan(desk, Wish(launch=date(2027, 1, 29), first=date(2026, 11, 20)))
+    )
+    enter.add(desk, "T-1", "A", ["EEL=60"], wanted_on=date(2027, 1, 20))
+    assert " Eelgrass next, on " in pour_next(desk)
+    assert "orders want" in pour_next(desk)
+    enter.add(desk, "T-2", "A", ["EEL=900"], wanted_on=date(2027, 1, 20))
+    assert pour_next(desk).startswith("No plan keeps every order by 29 Jan. Pour ")
+    bare = replace(desk, shop=replace(desk.shop, workshop=Workshop()))
+    assert pour_next(bare).startswith("What to pour next is not known: no moulds")
 
 
 def test_a_favoured_bar_is_asked_for_more(desk: Desk) -> None:
