@@ -82,6 +82,7 @@ MendKey = Literal[
     "ship_short",
     "start_or_restore",
     "start_shop",
+    "take_up",
     "undo",
     "unmould",
 ]

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from soapstock.cli.frame.output import say, tell_entered
-from soapstock.cli.frame.session import Lot, Note, On, day_or_none, desk, offer_lots
+from soapstock.cli.frame.session import Lot, Note, On, Why, day_or_none, desk, offer_lots
 from soapstock.cure.words import Decision
 from soapstock.units import parse_temperature_c
 
@@ -16,7 +16,6 @@ Lots = Annotated[
     list[str],
     typer.Argument(metavar="LOT...", help="Lot codes.", autocompletion=offer_lots),
 ]
-Why = Annotated[str, typer.Option("--why", help="The reason, kept with the entry.")]
 
 
 def unmould(

@@ -7,11 +7,10 @@ from typing import Annotated
 import typer
 
 from soapstock.cli.frame.output import tell_entered
-from soapstock.cli.frame.session import From, Lot, Note, On, day_or_none, desk
+from soapstock.cli.frame.session import From, Lot, Note, On, Why, day_or_none, desk
 from soapstock.cli.frame.terms import Buyer, Discount, Postage, PriceEach, Tax, terms
 
 BarCount = Annotated[int, typer.Argument(metavar="BARS", help="How many bars.")]
-Why = Annotated[str, typer.Option("--why", help="The reason, kept with the entry.")]
 
 
 def move(

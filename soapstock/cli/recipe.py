@@ -1,4 +1,4 @@
-"""`recipe add | list | show | scale`."""
+"""`recipe add | list | show | retire | scale`."""
 
 from __future__ import annotations
 
@@ -17,13 +17,16 @@ from soapstock.cli.frame.output import (
     say_cautions,
     say_notes,
     table,
+    tell_entered,
 )
-from soapstock.cli.frame.session import AsCsv, AsJson, day_or_none, desk, offer_recipes
+from soapstock.cli.frame.session import AsCsv, AsJson, On, Why, day_or_none, desk, offer_recipes
 from soapstock.units import format_g, parse_temperature_c
 
 if TYPE_CHECKING:
     from soapstock.recipes.scaling import ScaledBatch
 
+
+RECIPE_KEYS = ["code", "name", "version", "superfat_percent", "cure_days", "declared_g", "lye"]
 
 Code = Annotated[
     str,
@@ -54,6 +57,7 @@ def recipe_add(
     word = "added" if added.new else "is here already, unchanged:"
     say(f"Recipe {added.code} ({added.name}) {word} version {added.version}.")
     say_notes([note] if note else [])
+    say_retired(added.code, added.retired)
     if fill:
         say(fill)
     if added.scaled is not None:
@@ -69,15 +73,31 @@ def recipe_list(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = Fal
         rows = list_recipes(opened)
     if emit(rows, as_json=as_json, as_csv=as_csv):
         return
-    keys = ["code", "name", "version", "superfat_percent", "cure_days", "declared_g", "fats"]
     table(
         "Recipes",
-        ["Code", "Name", "Ver", "Superfat %", "Cure d", "Declared g", "Fats"],
-        [cells(row, keys) for row in rows],
-        right=["Ver", "Superfat %", "Cure d", "Declared g"],
+        ["Code", "Name", "Ver", "SF %", "Days", "Net g", "Lye", "Fats"],
+        [
+            [*cells(row, RECIPE_KEYS), f"retired: {row.retired}" if row.retired else row.fats]
+            for row in rows
+        ],
+        right=["Ver", "SF %", "Days", "Net g"],
         whole=["Code"],
         empty="none yet; add one with: soapstock recipe add FILE.toml",
     )
+
+
+def recipe_retire(
+    ctx: typer.Context,
+    code: Code,
+    why: Why = "",
+    back: Annotated[bool, typer.Option("--back", help="Take it into use again.")] = False,
+    on: On = None,
+) -> None:
+    """What was poured by it stays as it is."""
+    from soapstock.enter.recipe import retire_recipe
+
+    with desk(ctx) as opened:
+        tell_entered(retire_recipe(opened, code, why, back=back, on=day_or_none(on)))
 
 
 def recipe_show(
@@ -155,6 +175,12 @@ def recipe_scale(
     if lot is not None:
         say("")
         say(f"Batch sheet for lot {lot.shown} written to {sheet}.")
+
+
+def say_retired(code: str, why: str) -> None:
+    """Say that a recipe is retired, if it is."""
+    if why:
+        say_notes([f"{code} is retired: {why}. Nothing is poured by it."])
 
 
 def fat_total(scaled: ScaledBatch) -> Decimal:

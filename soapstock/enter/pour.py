@@ -290,6 +290,7 @@ def _pot(
     as_planned: bool,
 ) -> _Pot:
     recipe, version = find_recipe(reader, code)
+    refuse_retired(reader, recipe.code)
     plan = planned_batch(desk, recipe, target)
     given = [parse_weighed(text, recipe) for text in weighed]
     if as_planned:
@@ -305,6 +306,13 @@ def _pot(
         plan=plan,
         given=tuple(given),
     )
+
+
+def refuse_retired(reader: Reader, code: str) -> None:
+    """Raise RuleBroken when the recipe is retired."""
+    why = reader.recipe(code).retired
+    if why:
+        raise RuleBroken(f"recipe {code} is retired: {why}", mend=Mend("take_up", recipe=code))
 
 
 def _judged(desk: Desk, pot: _Pot, masses: ActualMasses) -> PourJudgement:

@@ -323,6 +323,17 @@ class Price:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Retirement:
+    """A recipe is no longer poured or planned, or is again; the newest word stands."""
+
+    TABLE: ClassVar = "retirement"
+
+    recipe_code: Indexed
+    retired: bool
+    reason: Long
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Sale:
     """What bars that left, or came back, were sold for.
 
@@ -426,7 +437,11 @@ class Invoice(InvoiceHead):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecipeVersion:
-    """One frozen text of a recipe; versions of a code count from 1."""
+    """One frozen text of a recipe; versions of a code count from 1.
+
+    Attributes:
+        retired: why the recipe is no longer poured; empty while it is.
+    """
 
     code: str
     version: int
@@ -434,6 +449,7 @@ class RecipeVersion:
     sha256: str
     added_on: date
     entry_id: int = 0
+    retired: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Literal
 
 from soapstock.chemistry.heat import solution_problem
+from soapstock.chemistry.interval import Interval
 from soapstock.chemistry.lye import FatPortion, Lye, Verdict, judge_superfat, superfat_percent
 from soapstock.chemistry.uncertainty import SuperfatStudy, study_superfat
 from soapstock.recipes.limits import OverLimit
@@ -30,6 +32,19 @@ def judge_pot(
         study.bounds, without_weighing=superfat_percent(portions, lye), central=study.central
     )
     return study, with_missing_fat(verdict, portions, lye, meant_percent)
+
+
+LyeMark = Literal["safe", "may be lye-heavy", "LYE-HEAVY"]
+
+
+def lye_mark(superfat: Interval) -> LyeMark:
+    """How a recipe is marked in a list by the superfat that its own masses give, %.
+
+    Lye that is left over in the middle of the range burns; at its low end it may.
+    """
+    if superfat.nominal <= 0.0:
+        return "LYE-HEAVY"
+    return "may be lye-heavy" if superfat.low <= 0.0 else "safe"
 
 
 def with_solution(verdict: Verdict, lye_concentration_percent: float, *, has_koh: bool) -> Verdict:

@@ -30,6 +30,7 @@ from soapstock.units import format_kg, grams
 from soapstock.views.batch import views
 from soapstock.views.coming import Coming, coming_bar
 from soapstock.views.orders import still_wanted, supply_day
+from soapstock.views.recipes import recipe_mark
 from soapstock.views.teachers import shop_teachers
 
 if TYPE_CHECKING:
@@ -194,6 +195,7 @@ def _check(desk: Desk, wish: Wish) -> None:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Book:
     recipes: tuple[Recipe, ...]
+    retired: Mapping[str, str]
     batches: tuple[BatchFacts, ...]
     items: tuple[BatchView, ...]
     lots: tuple[IngredientLot, ...]
@@ -206,7 +208,8 @@ class _Book:
 
 def _read(desk: Desk, launch: date) -> _Book:
     with desk.ledger.read() as reader:
-        recipes = [parsed_recipe(r.text, f"recipe {r.code}") for r in reader.recipes()]
+        stored = reader.recipes()
+        recipes = [parsed_recipe(r.text, f"recipe {r.code}") for r in stored]
         batches = reader.batches()
         lots = reader.ingredient_lots()
         waiting = reader.orders(open_only=True)
@@ -234,6 +237,7 @@ def _read(desk: Desk, launch: date) -> _Book:
     room = sum(known) if racks and len(known) == len(racks) else None
     return _Book(
         recipes=tuple(recipes),
+        retired={r.code: r.retired for r in stored if r.retired},
         batches=tuple(batches),
         items=tuple(views(desk, in_stock=True)),
         lots=tuple(lots),
@@ -255,6 +259,9 @@ def _standings(desk: Desk, wish: Wish, book: _Book, notes: list[str]) -> list[St
     teachers = shop_teachers(desk)
     found = []
     for recipe in book.recipes:
+        if why := _not_poured(recipe, book):
+            notes.append(f"{recipe.name} is left out: {why}.")
+            continue
         mine = [b for b in book.batches if b.recipe_code == recipe.code]
         try:
             coming = coming_bar(desk, recipe, mine, teachers, day=wish.first)
@@ -276,6 +283,14 @@ def _standings(desk: Desk, wish: Wish, book: _Book, notes: list[str]) -> list[St
     if not found:
         raise RuleBroken("no recipe is left to plan with")
     return found
+
+
+def _not_poured(recipe: Recipe, book: _Book) -> str:
+    """Why nobody should pour this recipe, or an empty text."""
+    if recipe.code in book.retired:
+        return f"it is retired ({book.retired[recipe.code]})"
+    heavy = recipe_mark(recipe) == "LYE-HEAVY"
+    return "as it is written its lye would burn" if heavy else ""
 
 
 def _bars(code: str, coming: Coming, wish: Wish, book: _Book) -> dict[str, int]:

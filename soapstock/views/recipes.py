@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from soapstock.chemistry.interval import Interval
 from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import find_recipe, free_lot_code, parsed_recipe
 from soapstock.recipes.scaling import scale
+from soapstock.recipes.target import as_written
+from soapstock.recipes.verdicts import LyeMark, lye_mark
 
 if TYPE_CHECKING:
     from soapstock.chemistry.interval import Interval
@@ -17,28 +21,59 @@ if TYPE_CHECKING:
     from soapstock.recipes.scaling import ScaledBatch, Target
 
 
-def list_recipes(desk: Desk) -> list[dict[str, Any]]:
-    """One row a recipe: code, name, version, superfat, cure days, declared weight, fats."""
+NO_STEP_G = Decimal("0.001")  # a mark is of the recipe, not of the scale it is weighed on
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecipeRow:
+    """A recipe in the list.
+
+    Attributes:
+        kind: `by rule` or `as written`.
+        lye: how its own masses stand with the lye.
+        retired: why it is no longer poured; empty while it is.
+    """
+
+    code: str
+    name: str
+    version: int
+    kind: str
+    superfat_percent: float | None
+    cure_days: int
+    declared_g: float | None
+    fats: str
+    lye: LyeMark
+    retired: str
+
+
+def list_recipes(desk: Desk) -> list[RecipeRow]:
+    """Every recipe, by code, those that are retired too."""
     with desk.ledger.read() as reader:
         stored = reader.recipes()
     rows = []
     for item in stored:
         recipe = parsed_recipe(item.text, f"recipe {item.code}")
+        declared = recipe.declared_weight_g
         rows.append(
-            {
-                "code": recipe.code,
-                "name": recipe.name,
-                "version": item.version,
-                "kind": "by rule" if recipe.as_written is None else "as written",
-                "superfat_percent": recipe.superfat_percent,
-                "cure_days": recipe.cure_days or desk.shop.default_cure_days,
-                "declared_g": round(recipe.declared_weight_g, 1)
-                if recipe.declared_weight_g
-                else None,
-                "fats": ", ".join(fat.fat for fat in recipe.fats),
-            }
+            RecipeRow(
+                code=recipe.code,
+                name=recipe.name,
+                version=item.version,
+                kind="by rule" if recipe.as_written is None else "as written",
+                superfat_percent=recipe.superfat_percent,
+                cure_days=recipe.cure_days or desk.shop.default_cure_days,
+                declared_g=round(float(declared), 1) if declared else None,
+                fats=", ".join(fat.fat for fat in recipe.fats),
+                lye=recipe_mark(recipe),
+                retired=item.retired,
+            )
         )
     return rows
+
+
+def recipe_mark(recipe: Recipe) -> LyeMark:
+    """How the recipe's own masses stand with the lye, weighed without any error."""
+    return lye_mark(scale(recipe, as_written(recipe), scale_step_g=NO_STEP_G).superfat)
 
 
 def recipe_text(desk: Desk, code: str, version: int | None) -> tuple[str, int]:

@@ -115,6 +115,7 @@ def trials(shop: Path) -> list[Trial]:
         Trial(("retain", lot, "1", "--from", place)),
         Trial(("render", "beef-tallow", "--mass", "8g", "--from", f"{raw}=10g")),
         Trial(("want", "add", "Waiter", "DRF=2")),
+        Trial(("recipe", "retire", "DRF", "--why", "crash test")),
         Trial(pour),
         Trial((*pour, "--rebatch", f"{lot}=1:120g")),
         Trial((*pour, *heavy), adds=2),  # the pour and its hold, in one transaction

@@ -117,6 +117,7 @@ def _fill(w: Writer) -> None:
     w.print_labels(_stamp(33), "DRF1", 24, 1, 12, "band")
     w.set_reorder_level(_stamp(33), "beef-tallow", 1_000_000)
     w.want(_stamp(33), Want(customer="Invented Waiter", recipe_code="DRF", bars=4))
+    w.retire(_stamp(34), "DRF", "invented reason")
     w.record_recall(_stamp(34), "TAL1", True, "{}", 0.25, 92.3)
 
 

@@ -127,6 +127,11 @@ take-back DRF-26241-AZ 1 --from "A. Customer" --why "wrong scent" --json
 ! give DRF-26241-AZ 1 --for love
 give DRF-26241-AZ 1 --for gift --to "A. Neighbour" --from rack
 charge 115 --price 7.00 --tax 0.40
+recipe retire EBB --why "too soft"
+recipe list --json
+! pour EBB --fat 60g --as-planned
+recipe retire EBB --back --why "firmer now"
+recipe list
 retain DRF-26241-AZ 1 --from rack
 waste DRF-26241-AZ 1 --from rack --why dropped
 count DRF-26241-AZ rack 1 --note "two are gone"
@@ -140,7 +145,7 @@ reject DRF-26241-AZ --why "a zap"
 pour EBB --have beef-tallow=300g --as-planned
 unmould EBB-26324-A0 --bars 4 --mass 400g
 ! undo 3 --because "wrong"
-undo 136 --because "wrong"
+undo 138 --because "wrong"
 entries --last 3
 entries --json
 recall DRF-26241-AZ --hold --why "a zap"

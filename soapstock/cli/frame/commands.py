@@ -33,6 +33,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "recipe add": ("recipe", "Add a recipe file, or its next version, and judge its lye."),
     "recipe list": ("recipe", "List the recipes."),
     "recipe show": ("recipe", "Print a recipe as it is kept."),
+    "recipe retire": ("recipe", "Retire a recipe: it is neither poured nor planned any more."),
     "recipe scale": ("recipe", "Scale a recipe to what is at hand, and judge its lye."),
     "recipe practice": ("blend", "Show what it gives to scale the lye by one fat alone."),
     "recipe swap": ("blend", "Swap one fat for another so that the lye stays the same."),

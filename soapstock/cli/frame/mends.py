@@ -54,6 +54,7 @@ WORDS: dict[MendKey, str] = {
         "make a shop with: soapstock start DIR, or restore a backup: soapstock restore"
     ),
     "start_shop": "begin one with: soapstock start {folder}",
+    "take_up": 'to pour it again: soapstock recipe retire {recipe} --back --why "..."',
     "undo": "if that is wrong: soapstock undo {entry} --because WHY",
     "unmould": "unmould it first: soapstock unmould {lot}",
 }

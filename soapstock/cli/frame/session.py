@@ -171,6 +171,7 @@ On = Annotated[
     str | None, typer.Option("--on", metavar="DATE", help="Day it happened; today unless given.")
 ]
 Note = Annotated[str, typer.Option("--note", help="A remark kept with the entry.")]
+Why = Annotated[str, typer.Option("--why", help="The reason, kept with the entry.")]
 Lot = Annotated[
     str,
     typer.Argument(metavar="LOT", help="Lot code, typed or scanned.", autocompletion=offer_lots),

@@ -57,6 +57,7 @@ TYPES: dict[str, Any] = {
     "entered_at": UtcDateTime,
     "passed": Boolean,
     "practice": Boolean,
+    "retired": Boolean,
 }
 _LIVE = "NOT EXISTS (SELECT 1 FROM entry undo WHERE undo.undoes = {0})"
 

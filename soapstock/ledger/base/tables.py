@@ -40,6 +40,7 @@ from soapstock.ledger.facts import (
     Pour,
     Price,
     Receipt,
+    Retirement,
     Sale,
     Spent,
     TestRecord,
@@ -260,6 +261,7 @@ ORDER_LINE = _declared(OrderLineFacts, **LINES)
 WANT = _declared(Want, **OF_ENTRY)
 SPENT = _declared(Spent, **OF_ENTRY, **ANY_LOT)
 PRICE = _declared(Price, **OF_ENTRY)
+RETIREMENT = _declared(Retirement, **OF_ENTRY)
 OF_SOLD = {"sold": {"foreign_key": "entry.id", "index": True}}
 SALE = _declared(Sale, **OF_ENTRY, **OF_SOLD)
 INVOICE = _declared(InvoiceHead, Index("ux_invoice", "series", "number", unique=True), **OF_ENTRY)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, cast
 
 from soapstock.codes.lot import LotCode
@@ -28,6 +29,9 @@ __all__ = ["Reader"]
 RECIPES = """
     SELECT r.code, r.version, r.text, r.sha256, r.entry_id, e.happened_on
     FROM recipe_version r JOIN entry e ON e.id = r.entry_id WHERE LIVE(r.entry_id)"""
+RETIRED = """
+    SELECT t.recipe_code, t.retired, t.reason FROM retirement t
+    WHERE LIVE(t.entry_id) ORDER BY t.entry_id"""
 ENTRIES = """
     SELECT e.*, u.id AS undone_by, l.code FROM entry e
     LEFT JOIN entry u ON u.undoes = e.id LEFT JOIN lot l ON l.id = e.lot_id"""
@@ -50,7 +54,13 @@ class Reader(BatchReader, TradeReader, MoneyReader, FollowReader, PastReader):
         """The newest version of each recipe, by code."""
         newest = "AND r.entry_id IN (SELECT max(x.entry_id) FROM recipe_version x GROUP BY x.code)"
         found = self.db.execute(query(f"{RECIPES} {newest} ORDER BY r.code"))
-        return [_recipe(row) for row in found]
+        why = self._retired()
+        return [_recipe(row, why) for row in found]
+
+    def _retired(self) -> dict[str, str]:
+        """Why a recipe is retired, by code; the newest word of each stands."""
+        said = {row.recipe_code: row for row in self.db.execute(query(RETIRED))}
+        return {code: row.reason for code, row in said.items() if row.retired}
 
     def recipe(self, code: str, version: int | None = None) -> RecipeVersion:
         """A recipe's newest or given version. Raises NotFound naming the recipes there are."""
@@ -61,7 +71,7 @@ class Reader(BatchReader, TradeReader, MoneyReader, FollowReader, PastReader):
         wanted = {"code": code} | ({} if version is None else {"version": version})
         row = self.db.execute(newest, wanted).first()
         if row is not None:
-            return _recipe(row)
+            return _recipe(row, self._retired())
         codes = ", ".join(r.code for r in self.recipes()) or "none yet; add one with: recipe add"
         which = "" if version is None else f" version {version}"
         raise NotFound(f"no recipe {code}{which}", hint=f"recipes: {codes}")
@@ -199,7 +209,7 @@ def _entry(row: Any) -> EntryRecord:
     )
 
 
-def _recipe(row: Any) -> RecipeVersion:
+def _recipe(row: Any, retired: Mapping[str, str]) -> RecipeVersion:
     return RecipeVersion(
         code=row.code,
         version=row.version,
@@ -207,4 +217,5 @@ def _recipe(row: Any) -> RecipeVersion:
         sha256=row.sha256,
         added_on=row.happened_on,
         entry_id=row.entry_id,
+        retired=retired.get(row.code, ""),
     )

@@ -18,6 +18,7 @@ from soapstock.ledger.base.tables import (
     POUR,
     RECEIPT,
     RECIPE,
+    RETIREMENT,
     TEST,
     UNMOULD,
     USE,
@@ -89,6 +90,37 @@ class BatchWriter(WriterCore):
             sha256=sha256,
             added_on=stamp.happened_on,
             entry_id=entry_id,
+        )
+
+    @fact
+    def retire(self, stamp: Stamp, code: str, reason: str, *, retired: bool = True) -> int:
+        """Take a recipe out of use, or into use again; all that was poured by it stays.
+
+        Raises:
+            BadInput: no reason is given.
+            NotFound: no such recipe.
+            RuleBroken: it is so already.
+        """
+        code = guards.text("recipe code", code, limit=20, required=True)
+        if self.db.execute(select(RECIPE.c.entry_id).where(RECIPE.c.code == code)).first() is None:
+            raise NotFound(f"no recipe {code}", mend=Mend("add_recipe"))
+        newest = self.db.execute(
+            select(RETIREMENT.c.retired)
+            .where(RETIREMENT.c.recipe_code == code, not_undone(RETIREMENT.c.entry_id))
+            .order_by(RETIREMENT.c.entry_id.desc())
+            .limit(1)
+        ).scalar()
+        if bool(newest) == retired:
+            raise RuleBroken(f"recipe {code} is {'retired already' if retired else 'not retired'}")
+        row = {
+            "entry_id": self.next_id,
+            "recipe_code": code,
+            "retired": retired,
+            "reason": guards.text("reason", reason, required=True),
+        }
+        said = "retired" if retired else "in use again"
+        return self.enter(
+            stamp, "retire", facts=[(RETIREMENT, row)], summary=f"recipe {code} {said}: {reason}"
         )
 
     @fact

@@ -82,7 +82,8 @@ INSERT INTO "entry" VALUES(24,'count','2026-10-04','2026-10-04 08:00:00.000000',
 INSERT INTO "entry" VALUES(25,'labels','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','labels of DRF1: 24 printed, 1 spoiled, 12 used',NULL,NULL,NULL,6,'374a06057f1118108868439379732a9c81cc16be220ba1f63ce923c702fd6d73','6137ae00cc655f18aefbc1a0e4d0fbb0093e41f97f1359cd490d6cba87d8ab33');
 INSERT INTO "entry" VALUES(26,'level','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','warn when beef-tallow falls under 1000 g',NULL,NULL,NULL,NULL,'6137ae00cc655f18aefbc1a0e4d0fbb0093e41f97f1359cd490d6cba87d8ab33','190496fdcbbb01a8d8cae99764f5a008f94f164ef77b07b72c18b7fdf1b8a3e7');
 INSERT INTO "entry" VALUES(27,'want','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','Invented Waiter waits for 4 bars of DRF',NULL,NULL,NULL,NULL,'190496fdcbbb01a8d8cae99764f5a008f94f164ef77b07b72c18b7fdf1b8a3e7','5357ccc7be4406b2dec1626b6463e7572341241266ae9bfd6642ec0afcf41d5a');
-INSERT INTO "entry" VALUES(28,'recall','2026-10-05','2026-10-05 08:00:00.000000','Invented Maker','','practice recall of TAL1: 92.3 % accounted for',NULL,NULL,NULL,3,'5357ccc7be4406b2dec1626b6463e7572341241266ae9bfd6642ec0afcf41d5a','0d2f3131116f71fa9c88bee3ab7f353f37ef53a82d04549c70dbdb0249033b3a');
+INSERT INTO "entry" VALUES(28,'retire','2026-10-05','2026-10-05 08:00:00.000000','Invented Maker','','recipe DRF retired: invented reason',NULL,NULL,NULL,NULL,'5357ccc7be4406b2dec1626b6463e7572341241266ae9bfd6642ec0afcf41d5a','f316e1cb2d2474cd99c3793e97e868ba34a358043d8353af6e28ca4af1e3ed36');
+INSERT INTO "entry" VALUES(29,'recall','2026-10-05','2026-10-05 08:00:00.000000','Invented Maker','','practice recall of TAL1: 92.3 % accounted for',NULL,NULL,NULL,3,'f316e1cb2d2474cd99c3793e97e868ba34a358043d8353af6e28ca4af1e3ed36','f5add3e77a6c537f72385e965bbd0c1a70699e1c60c3686f7eb288d5873d4f88');
 CREATE TABLE invoice (
 	entry_id INTEGER NOT NULL, 
 	series VARCHAR NOT NULL, 
@@ -285,7 +286,7 @@ CREATE TABLE recall_run (
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
-INSERT INTO "recall_run" VALUES(28,3,1,'{}',0.25,92.3);
+INSERT INTO "recall_run" VALUES(29,3,1,'{}',0.25,92.3);
 CREATE TABLE receipt (
 	entry_id INTEGER NOT NULL, 
 	ingredient VARCHAR NOT NULL, 
@@ -343,6 +344,15 @@ CREATE TABLE reservation (
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
 INSERT INTO "reservation" VALUES(16,1,14,6,3);
+CREATE TABLE retirement (
+	entry_id INTEGER NOT NULL, 
+	recipe_code VARCHAR NOT NULL, 
+	retired BOOLEAN NOT NULL, 
+	reason TEXT NOT NULL, 
+	PRIMARY KEY (entry_id), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id)
+);
+INSERT INTO "retirement" VALUES(28,'DRF',1,'invented reason');
 CREATE TABLE sale (
 	entry_id INTEGER NOT NULL, 
 	sold INTEGER NOT NULL, 
@@ -474,6 +484,7 @@ CREATE INDEX ix_want_recipe_code ON want (recipe_code);
 CREATE INDEX ix_recall_run_lot_id ON recall_run (lot_id);
 CREATE INDEX ix_spent_lot_id ON spent (lot_id);
 CREATE INDEX ix_price_recipe_code ON price (recipe_code);
+CREATE INDEX ix_retirement_recipe_code ON retirement (recipe_code);
 CREATE INDEX ix_sale_sold ON sale (sold);
 CREATE UNIQUE INDEX ux_invoice ON invoice (series, number);
 CREATE INDEX ix_invoice_line_sold ON invoice_line (sold);
@@ -534,6 +545,9 @@ CREATE TRIGGER spent_no_replace BEFORE INSERT ON spent WHEN EXISTS (SELECT 1 FRO
 CREATE TRIGGER price_no_update BEFORE UPDATE ON price BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of price refused'); END;
 CREATE TRIGGER price_no_delete BEFORE DELETE ON price BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of price refused'); END;
 CREATE TRIGGER price_no_replace BEFORE INSERT ON price WHEN EXISTS (SELECT 1 FROM price WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: price row is there already'); END;
+CREATE TRIGGER retirement_no_update BEFORE UPDATE ON retirement BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of retirement refused'); END;
+CREATE TRIGGER retirement_no_delete BEFORE DELETE ON retirement BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of retirement refused'); END;
+CREATE TRIGGER retirement_no_replace BEFORE INSERT ON retirement WHEN EXISTS (SELECT 1 FROM retirement WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: retirement row is there already'); END;
 CREATE TRIGGER sale_no_update BEFORE UPDATE ON sale BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of sale refused'); END;
 CREATE TRIGGER sale_no_delete BEFORE DELETE ON sale BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of sale refused'); END;
 CREATE TRIGGER sale_no_replace BEFORE INSERT ON sale WHEN EXISTS (SELECT 1 FROM sale WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: sale row is there already'); END;

@@ -44,6 +44,7 @@ TABLES = (  # of those made here by name; fact_about_lot guards its own
     "want",
     "spent",
     "price",
+    "retirement",
     "sale",
     "invoice",
     "invoice_line",
@@ -323,6 +324,14 @@ def _money_tables() -> None:
         _text("currency"),
     )
     _index("price", "recipe_code")
+    op.create_table(
+        "retirement",
+        of_entry(),
+        _text("recipe_code"),
+        sa.Column("retired", sa.Boolean(), nullable=False),
+        _text("reason", long=True),
+    )
+    _index("retirement", "recipe_code")
     op.create_table(
         "sale",
         of_entry(),
