@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from soapstock.desk.desk import Desk
 from soapstock.errors import BadInput, Problem
 from soapstock.shop import load_shop
+from soapstock.upkeep.heads import cut_off, note
 
 if TYPE_CHECKING:
     from soapstock.ledger.keep.audit import Audit
@@ -37,6 +38,8 @@ def audit(desk: Desk, expect: str = "") -> Audit:
     number, digest = _noted(expect)
     with desk.ledger.read() as reader:
         found = check(reader)
+        lost = cut_off(reader, desk.shop.folder / BACKUPS) if found.entries else []
+        found = replace(found, problems=(*found.problems, *lost))
         if not number:
             return found
         here = reader.hash_of(number)
@@ -71,10 +74,17 @@ def _noted(text: str) -> tuple[int, str]:
 
 
 def backup(desk: Desk, folder: Path | None, keep: int | None) -> Backup:
-    """Back the ledger up into a folder, `backups` in the shop unless told, and read it back."""
+    """Back the ledger up into a folder, `backups` in the shop unless told, and read it back.
+
+    How far it goes is noted beside it and among the shop's own backups, for the next audit.
+    """
     from soapstock.ledger.keep.backup import backup as make
 
-    return make(desk.ledger, folder or desk.shop.folder / BACKUPS, now=desk.now, keep=keep)
+    usual = desk.shop.folder / BACKUPS
+    done = make(desk.ledger, folder or usual, now=desk.now, keep=keep)
+    for where in {usual, done.path.parent}:
+        note(where, "backup", done, desk.now)
+    return done
 
 
 def backups(folder: Path) -> list[Path]:
@@ -97,7 +107,9 @@ def restore(shop_folder: Path, path: Path, *, now: datetime, force: bool) -> Bac
 
     among = shop_folder / BACKUPS / path.name
     chosen = among if not path.exists() and path.name == str(path) and among.exists() else path
-    return put_back(chosen, load_shop(shop_folder).database_url, now=now, force=force)
+    done = put_back(chosen, load_shop(shop_folder).database_url, now=now, force=force)
+    note(shop_folder / BACKUPS, "restore", done, now)
+    return done
 
 
 def move_to(desk: Desk, url: str) -> Copied:

@@ -33,7 +33,7 @@ def test_backup_list_and_restore(run, demo_shop):
 def test_restore_over_newer_entries_is_refused(run, demo_shop):
     """Without --force."""
     run("--shop", demo_shop, "backup")
-    (path,) = (demo_shop / "backups").iterdir()
+    (path,) = (demo_shop / "backups").glob("*.db")
     lot = run("--shop", demo_shop, "lots", "--csv").out.splitlines()[1].split(",")[0]
     assert run("--shop", demo_shop, "waste", lot, "1g", "--why", "spilt").code == ExitCode.DONE
     told = run("--shop", demo_shop, "restore", path)
@@ -62,14 +62,14 @@ def test_audit_with_findings_gives_no_note(run, demo_shop):
 def test_listed_backups_are_one_a_line(run, demo_shop):
     """However long the path, so that a script can take it."""
     run("--shop", demo_shop, "backup")
-    (path,) = (demo_shop / "backups").iterdir()
+    (path,) = (demo_shop / "backups").glob("*.db")
     assert run("--shop", demo_shop, "backup", "--list").out == f"{path}\n"
 
 
 def test_restore_takes_a_backups_name_and_says_what_it_kept(run, demo_shop):
     """As backup --list shows it, and the ledger it replaced is named."""
     run("--shop", demo_shop, "backup")
-    (path,) = (demo_shop / "backups").iterdir()
+    (path,) = (demo_shop / "backups").glob("*.db")
     told = run("--shop", demo_shop, "restore", path.name)
     (kept,) = (demo_shop / "before-restore").iterdir()
     assert told.code == ExitCode.DONE

@@ -81,5 +81,58 @@ def test_a_ledger_that_is_not_whole_gives_no_backup(desk, demo_shop):
     with pytest.raises(StoreError, match="the ledger itself is not whole"):
         ledger.backup(desk, None, None)
     assert list((demo_shop / "backups").glob("*.db")) == []
+    assert not (demo_shop / "backups" / "heads.txt").exists()
     copied = ledger.move_to(desk, f"sqlite:///{demo_shop / 'copy.db'}")
     assert copied.problems > 0
+
+
+def _cut(path):
+    """Take the newest entry off, as someone with a database program could, and leave no trace."""
+    raw = sqlite3.connect(path)
+    guards = raw.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").fetchall()
+    for name, _ in guards:
+        raw.execute(f"DROP TRIGGER {name}")
+    (newest,) = raw.execute("SELECT max(id) FROM entry").fetchone()
+    raw.execute("DELETE FROM place WHERE entry_id = ?", (newest,))
+    raw.execute("DELETE FROM entry WHERE id = ?", (newest,))
+    for _, sql in guards:
+        raw.execute(sql)
+    raw.commit()
+    raw.close()
+    return newest
+
+
+@pytest.mark.parametrize("elsewhere", [False, True])
+def test_a_tail_that_was_cut_off_is_found_without_a_note_on_paper(
+    desk, demo_shop, tmp_path, elsewhere
+):
+    """Each backup notes how far the ledger went, wherever it is put."""
+    with desk.ledger.write() as w:
+        w.add_place(desk.stamp(), "rack-9", "rack")
+    ledger.backup(desk, tmp_path / "away" if elsewhere else None, None)
+    assert ledger.audit(desk).problems == ()
+    newest = _cut(demo_shop / "ledger.db")
+    (problem,) = ledger.audit(desk).problems
+    assert problem.where == f"entry {newest}"
+    assert "is not there now" in problem.message
+
+
+def test_after_a_restore_what_was_noted_beyond_it_no_longer_counts(desk, demo_shop):
+    """The maker wanted the earlier state back."""
+    early = ledger.backup(desk, None, None)
+    with desk.ledger.write() as w:
+        w.add_place(desk.stamp(), "rack-9", "rack")
+    ledger.backup(desk, None, None)
+    ledger.restore(demo_shop, early.path, now=desk.now, force=True)
+    assert ledger.audit(desk).problems == ()
+    with desk.ledger.write() as w:
+        w.add_place(desk.stamp(), "rack-10", "rack")
+    assert ledger.audit(desk).problems == ()
+
+
+def test_notes_that_were_cut_short_do_not_stop_an_audit(desk, demo_shop):
+    """A power cut may leave half a line."""
+    ledger.backup(desk, None, None)
+    with (demo_shop / "backups" / "heads.txt").open("ab") as file:
+        file.write(b"2026-11-20T12 backup 1\xff\n2026")
+    assert ledger.audit(desk).problems == ()

@@ -289,8 +289,8 @@ def fact_tables_in(db: Connection) -> tuple[Table, ...]:
 
 
 def entry_column(table: Table) -> Any:
-    """The column of a fact table that names its entry (`lot` is named by the entry itself)."""
-    return table.c.id if table.name == "lot" else table.c.entry_id
+    """The column of a table that names its entry (a lot has the number of the entry itself)."""
+    return table.c.id if table.name in {"lot", "entry"} else table.c.entry_id
 
 
 UNDO = ENTRY.alias("undo")

@@ -1,11 +1,13 @@
-"""Reviewing a ledger: balance, chain, stock and order of facts; every finding, not the first."""
+"""Reviewing a ledger: objects, balance, chain, stock, order of facts; every finding there is."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 
 from sqlalchemy import Connection, RowMapping, Table, case, func, select
+from sqlalchemy.exc import DBAPIError
 
 from soapstock.errors import Problem
 from soapstock.ledger.base.chain import FIRST_HASH, entry_hash
@@ -20,6 +22,7 @@ from soapstock.ledger.base.tables import (
     not_undone,
 )
 from soapstock.ledger.keep.audit_facts import check_facts
+from soapstock.ledger.keep.audit_objects import check_cells, check_objects, unreadable_texts
 from soapstock.ledger.places import kinds_that
 from soapstock.ledger.read.reader import Reader
 from soapstock.units import quantity_words
@@ -41,14 +44,42 @@ class Audit:
 
 
 def audit(reader: Reader) -> Audit:
-    """Check the file, the balance, the chain, the stock and the order of facts."""
-    db = reader.db
-    problems = [*check_file(db), *check_balance(db), *check_chain(db), *check_facts(db)]
-    return Audit(
-        entries=db.execute(select(func.count()).select_from(ENTRY)).scalar_one(),
-        head_hash=reader.head()[1],
-        problems=tuple(problems),
-    )
+    """Check the database's own objects, the file, the balance, the chain, the stock, the facts."""
+    found = check_objects(reader.db)
+    entries, head_hash, problems = check_rows(reader)
+    return Audit(entries=entries, head_hash=head_hash, problems=(*found, *problems))
+
+
+def check_rows(reader: Reader) -> tuple[int, str, list[Problem]]:
+    """Check all that stands in the tables; number and hash of the newest entry, every finding."""
+    problems: list[Problem] = []
+    for check in (check_cells, check_file, check_balance, check_chain, check_facts):
+        problems += _guarded(reader.db, check)
+    try:
+        with reader.db.begin_nested():
+            entries, head_hash = reader.head()
+    except (*_UNREADABLE, DBAPIError):
+        entries, head_hash = 0, ""
+    return entries, head_hash, problems
+
+
+_UNREADABLE = (ValueError, TypeError, AttributeError, ArithmeticError, LookupError)
+
+
+def _guarded(db: Connection, check: Callable[[Connection], list[Problem]]) -> list[Problem]:
+    """The findings of a check; that it could not read what is there is one as well."""
+    try:
+        with db.begin_nested():
+            return check(db)
+    except (*_UNREADABLE, DBAPIError) as error:
+        told = str(getattr(error, "orig", error)).splitlines()[0]
+        if isinstance(error, DBAPIError) and ("locked" in told or "disk I/O" in told):
+            raise
+        where, said = "ledger", f"what is there cannot be read through ({told})"
+        unread = Problem(where=where, message=said, rule="unreadable", severity="error")
+    with suppress(DBAPIError), db.begin_nested():
+        return [unread, *unreadable_texts(db)]
+    return [unread]
 
 
 def check_file(db: Connection) -> list[Problem]:

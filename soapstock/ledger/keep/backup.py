@@ -21,7 +21,7 @@ from sqlalchemy import Engine
 from soapstock.errors import Mend, NotFound, RuleBroken, StoreError
 from soapstock.ledger.base import engine as eng
 from soapstock.ledger.base.schema import check_schema, newest, schema_version
-from soapstock.ledger.keep.audit import audit
+from soapstock.ledger.keep.audit import check_rows
 from soapstock.ledger.keep.migrate import upgrade_connection
 from soapstock.ledger.keep.transfer import copy_to
 from soapstock.ledger.store import Ledger, open_ledger
@@ -33,6 +33,9 @@ NAME = re.compile(r"ledger-(\d{8}T\d{6}Z)-(\d+)\.db")
 
 _NEWEST = "SELECT id, hash FROM entry ORDER BY id DESC LIMIT 1"
 _DATABASE = b"SQLite format 3\x00"  # SQLite, Database File Format, section 1.2
+
+
+WHOLE = {"file", "cells", "unreadable", "balance", "chain"}  # rules that a backup must keep
 
 
 class NotWhole(StoreError):
@@ -194,8 +197,8 @@ def _bring_up(engine: Engine, name: str) -> None:
 
 def _checked(copy: Path, name: str) -> tuple[int, str]:
     with open_ledger(f"sqlite:///{copy}") as ledger, ledger.read() as reader:
-        found = audit(reader)
-        broken = [p for p in found.problems if p.rule in {"file", "balance", "chain"}]
+        _, _, found = check_rows(reader)
+        broken = [p for p in found if p.rule in WHOLE]
         if broken:
             raise NotWhole(
                 f"backup {name} is not whole: {broken[0].where} {broken[0].message}",
