@@ -79,6 +79,7 @@ MendKey = Literal[
     "say_what_was_wrong",
     "see_history",
     "set_price",
+    "share",
     "ship_short",
     "start_or_restore",
     "start_shop",

@@ -285,19 +285,27 @@ def parcel_g(takes: Sequence[Take], packaging_g: float = 0.0) -> float | None:
 
 
 @one_snapshot
-def waiting(desk: Desk) -> list[WaitingRow]:
-    """The waiting list, first come first: `there_now` when ready bars are free for them today."""
+def free_now(desk: Desk) -> dict[str, int]:
+    """Bars by recipe that are ready and that no open order asks for; below zero when short."""
     free: dict[str, int] = defaultdict(int)
     for item in views(desk, in_stock=True):
-        if item.readiness.state == "ready":
+        if item.readiness.state == "ready" and not item.expired:
             free[item.facts.recipe_code] += item.bars
     with desk.ledger.read() as reader:
-        wants = reader.wants()
         open_orders = reader.orders(open_only=True)
         recipe_of = recipes_sent(reader, open_orders)
     for order in open_orders:
         for code, bars in still_wanted(order, recipe_of).items():
             free[code] -= bars
+    return free
+
+
+@one_snapshot
+def waiting(desk: Desk) -> list[WaitingRow]:
+    """The waiting list, first come first: `there_now` when ready bars are free for them today."""
+    free = free_now(desk)
+    with desk.ledger.read() as reader:
+        wants = reader.wants()
     rows = []
     for want in wants:
         there = free[want.recipe_code] >= want.bars

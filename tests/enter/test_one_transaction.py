@@ -14,6 +14,7 @@ import pytest
 
 from soapstock.desk.desk import Desk
 from soapstock.enter import decide, move, orders, pour
+from soapstock.enter.launch import launch
 from soapstock.ledger.store import Ledger
 from soapstock.ledger.write.writer import Writer
 from soapstock.recipes.target import make_target
@@ -80,6 +81,14 @@ def test_one_entry_opens_one_transaction(
     """What an entry rests on is read where it is written."""
     enter(desk)
     assert opened == {"write": 1}, name
+
+
+def test_a_launch_is_one_transaction(desk: Desk, opened: Counter[str]) -> None:
+    """Its shares are read where its orders are written."""
+    orders.want(desk, "A", "DRF=2")
+    opened.clear()
+    launch(desk, [], None, None)
+    assert opened == {"write": 1}
 
 
 def test_a_pour_reads_once_and_writes_once(desk: Desk, opened: Counter[str]) -> None:

@@ -116,6 +116,7 @@ def trials(shop: Path) -> list[Trial]:
         Trial(("render", "beef-tallow", "--mass", "8g", "--from", f"{raw}=10g")),
         Trial(("want", "add", "Waiter", "DRF=2")),
         Trial(("recipe", "retire", "DRF", "--why", "crash test")),
+        Trial(("want", "order"), adds=4, before=waited_for),  # two orders, two off the list
         Trial(pour),
         Trial((*pour, "--rebatch", f"{lot}=1:120g")),
         Trial((*pour, *heavy), adds=2),  # the pour and its hold, in one transaction
@@ -159,6 +160,12 @@ def copy_whole(shop: Path, done: bool) -> None:
 def newer_than_backup(shop: Path) -> None:
     """One entry that the backup lacks."""
     assert run(shop, ("level", "lard", "1 kg")) == 0
+
+
+def waited_for(shop: Path) -> None:
+    """Two wait for bars that are there."""
+    for who in ("Ann", "Bea"):
+        assert run(shop, ("want", "add", who, "DRF=2")) == 0
 
 
 def lost(shop: Path) -> None:

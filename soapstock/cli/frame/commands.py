@@ -79,6 +79,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "promise": ("order", "List bars that may still be promised, by recipe and day."),
     "want add": ("want", "Put someone on the waiting list, or take them off."),
     "want list": ("want", "List who waits, and whose bars are there now."),
+    "want order": ("want", "Make orders of the waiting list, in one go."),
     "plan": ("plan", "Plan what to pour, and when, for a day to come."),
     "ship": ("move", "Ship released bars to a customer."),
     "take-back": ("order", "Take bars back from a customer."),

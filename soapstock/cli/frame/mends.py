@@ -49,6 +49,7 @@ WORDS: dict[MendKey, str] = {
     "say_what_was_wrong": 'add --because "what was wrong"',
     "see_history": "see soapstock scan {lot}",
     "set_price": "give --price 7.50, or soapstock price set {recipe} 7.50",
+    "share": "add --shares fair, or --shares first",
     "ship_short": 'to send it: --short --why "..."',
     "start_or_restore": (
         "make a shop with: soapstock start DIR, or restore a backup: soapstock restore"
