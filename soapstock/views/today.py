@@ -116,13 +116,22 @@ def step_row(step: Step, today: date) -> StepRow:
     return StepRow(step=step, now=step.is_due(today))
 
 
+def next_step(desk: Desk, item: BatchView) -> Step | None:
+    """The one next step of a batch; None when nothing of it waits."""
+    what, why, due = _next_step(desk, item)
+    if what is None:
+        return None
+    lot = item.facts.lot_code.shown
+    return Step(what=what, about=lot, name=item.recipe.name, why=why, due=due)
+
+
 def _of_batch(
     desk: Desk, item: BatchView, labels: Mapping[LotCode, LabelCount], days: int
 ) -> Iterator[Step]:
     lot, name = item.facts.lot_code.shown, item.recipe.name
-    what, why, due = _next_step(desk, item)
-    if what is not None:
-        yield Step(what=what, about=lot, name=name, why=why, due=due)
+    step = next_step(desk, item)
+    if step is not None:
+        yield step
     for problem in item.alarms:
         yield Step(what="look at", about=lot, name=name, why=problem.message)
     if item.facts.unmould is None or item.bars <= 0:

@@ -46,6 +46,10 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "lye": ("lye", "Show a lye solution before it is mixed: strength, peak, volume."),
     "pour": ("pour", "Record a pour from the masses as weighed."),
     "unmould": ("batch", "Take a batch out of its mould: bars, rejects, and their mass."),
+    "page": ("page", "Serve the shop's page to paired phones."),
+    "phone pair": ("page", "Make a code that pairs one phone for a named person."),
+    "phone list": ("page", "List the paired phones."),
+    "phone dismiss": ("page", "Dismiss a phone: it sees nothing any more."),
     "today": ("today", "Say what is to be done today, in the order of need."),
     "curing": ("curing", "List batches still curing, and what each still needs."),
     "cure": ("cure", "Tell how a batch dries and when it is ready."),
@@ -120,11 +124,12 @@ GROUPS: Mapping[str, str] = {
     "labels": "Labels counted against bars.",
     "want": "The waiting list.",
     "price": "What bars sell for.",
+    "phone": "Phones paired with the shop's page.",
     "order": "Orders: take in, reserve, pack, ship.",
 }
 # when one needs them: what stands under each heading of `soapstock --help`
 HEADINGS: Mapping[str, str] = {
-    "To begin": "start demo fat place level design",
+    "To begin": "start demo fat place level design page phone",
     "At the pot": "recipe receive render lots lye pour unmould",
     "While bars cure": "today curing cure weigh test rack card calendar",
     "Before they are sold": "ready check rules declare release hold reject label label-run labels",

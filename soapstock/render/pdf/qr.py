@@ -232,3 +232,20 @@ def draw_qr(
     canvas.transform(module_pt, 0, 0, -module_pt, left_pt, top_pt)
     canvas._code.append(f"{squares} f")
     canvas.restoreState()
+
+
+def text_qr(text: str) -> list[str]:
+    """A QR code of level M in block letters for a terminal, dark on light, quiet zone included."""
+    matrix = qr_matrix(text, "M", _least_version(text, "M"))
+    side = len(matrix) + 2 * QUIET_MODULES
+
+    def dark(row: int, column: int) -> bool:
+        y, x = row - QUIET_MODULES, column - QUIET_MODULES
+        return 0 <= y < len(matrix) and 0 <= x < len(matrix) and matrix[y][x]
+
+    # Most terminals write light on dark: a light module is a drawn half block.
+    blocks = {(False, False): "█", (False, True): "▀", (True, False): "▄", (True, True): " "}
+    return [
+        "".join(blocks[dark(row, column), dark(row + 1, column)] for column in range(side))
+        for row in range(0, side, 2)
+    ]
