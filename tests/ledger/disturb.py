@@ -1,0 +1,263 @@
+"""Kill, interrupt or fail every writing command at one of its system calls: the full count.
+
+    python -m tests.ledger.disturb kill --times 500 [--postgres] [--seed 1]
+    python -m tests.ledger.disturb interrupt --times 250
+    python -m tests.ledger.disturb fault --times 150
+
+The commands are those of tests/ledger/test_both_databases.py that write, in its order, so that a
+new command is disturbed without being named here. Each round runs one of them in a process of its
+own under strace, which sends SIGKILL or SIGINT at the Nth of its writing calls, or lets that call
+fail. Then the shop is looked at: the audit finds nothing, the command's entries are there all or
+none, and what was said of them is true; now and then the command is sent again, and must then be
+done. All happens in a temporary folder, on a copy of the demo shop.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import random
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from soapstock.ledger.keep.audit import check_rows
+from soapstock.ledger.keep.transfer import copy_to
+from soapstock.ledger.store import open_ledger
+from soapstock.upkeep.demo import build_demo
+from tests.ledger import throwaway_postgres
+from tests.ledger.test_both_databases import LINES, TODAY, name_of, words_of
+
+FILE_CALLS = "pwrite64,write,fdatasync,fsync,rename,renameat,ftruncate,link,unlink"
+NET_CALLS = f"sendto,recvfrom,{FILE_CALLS}"  # of one that talks to a server
+ERRORS = ("ENOSPC", "EIO", "EACCES", "EDQUOT")
+CLOCK_WRITES = {"move-to", "backup", "migrate"}  # they write a ledger, not only an entry or a paper
+
+
+@dataclass
+class Tally:
+    """What happened over all rounds."""
+
+    rounds: int = 0
+    disturbed: int = 0
+    made: int = 0
+    sent_again: int = 0
+    by_command: Counter[str] = field(default_factory=Counter)
+
+    def __str__(self) -> str:
+        return (
+            f"{self.disturbed} of {self.rounds} commands were disturbed; {self.made} had made "
+            f"their entry, {self.sent_again} were sent again; by command {dict(self.by_command)}"
+        )
+
+
+@dataclass(frozen=True)
+class Shop:
+    """A shop on either database, with a way back to how it was."""
+
+    folder: Path
+    url: str
+
+    @property
+    def out(self) -> Path:
+        """Where its commands write their papers."""
+        return self.folder / "out"
+
+    def entries(self) -> int:
+        """Number of entries; raises when the ledger does not open or the audit finds anything."""
+        with open_ledger(self.url) as ledger, ledger.read() as reader:
+            entries, _, problems = check_rows(reader)
+            assert problems == [], problems
+            return entries
+
+    def keep(self) -> None:
+        """Keep the shop as it is."""
+        shutil.rmtree(self.folder.with_name("kept"), ignore_errors=True)
+        shutil.copytree(self.folder, self.folder.with_name("kept"))
+        if self.url.startswith("postgresql"):
+            self._copy("shop", "kept")
+
+    def put_back(self) -> None:
+        """Make the shop what it was when it was kept."""
+        shutil.rmtree(self.folder)
+        shutil.copytree(self.folder.with_name("kept"), self.folder)
+        if self.url.startswith("postgresql"):
+            self._copy("kept", "shop")
+
+    def _copy(self, source: str, target: str) -> None:
+        import psycopg
+
+        with psycopg.connect(self.url.rpartition("/")[0] + "/postgres", autocommit=True) as server:
+            server.execute(f"DROP DATABASE IF EXISTS {target} WITH (FORCE)")
+            server.execute(
+                "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = %s",
+                (source,),
+            )
+            server.execute(f"CREATE DATABASE {target} TEMPLATE {source}")
+
+
+@contextmanager
+def shop_on(postgres: bool) -> Iterator[Shop]:
+    """A demo shop in a temporary folder, on a file or on a server of its own."""
+    with tempfile.TemporaryDirectory(prefix="soapstock-disturb-") as work:
+        folder = Path(work) / "shop"
+        build_demo(folder)
+        (folder / "out" / "proofs").mkdir(parents=True)
+        (folder / "out" / "bars.csv").write_text("net_g\n114\n113.5\n115\n", encoding="utf-8")
+        (folder / "out" / "run.csv").write_text("lot,copies\nDRF-26241-AZ,2\n", encoding="utf-8")
+        if not postgres:
+            yield Shop(folder, f"sqlite:///{folder / 'ledger.db'}")
+            return
+        with throwaway_postgres.server() as server:
+            import psycopg
+
+            with psycopg.connect(server, autocommit=True) as connection:
+                connection.execute("CREATE DATABASE shop")
+            url = server.rpartition("/")[0] + "/shop"
+            with open_ledger(f"sqlite:///{folder / 'ledger.db'}") as ledger:
+                copy_to(ledger, url)
+            (folder / "ledger.db").unlink()
+            settings = (folder / "shop.toml").read_text(encoding="utf-8")
+            settings = re.sub(r'(?m)^database = "[^"]*"', f'database = "{url}"', settings)
+            (folder / "shop.toml").write_text(settings, encoding="utf-8")
+            yield Shop(folder, url)
+
+
+def command(shop: Shop, line: str, how: Sequence[str] = ()) -> subprocess.CompletedProcess[str]:
+    """Run a command in a process of its own, in the shop's folder, perhaps under strace."""
+    words = [sys.executable, "-m", "soapstock", "--shop", str(shop.folder), *TODAY]
+    env = os.environ | {"PYTHONPATH": str(Path(__file__).parents[2]), "NO_COLOR": "1"}
+    return subprocess.run(
+        [*how, *words, *words_of(line, shop.out)],
+        cwd=shop.out, env=env, capture_output=True, text=True, errors="replace", check=False,
+        stdin=subprocess.DEVNULL, timeout=120,
+    )  # fmt: skip
+
+
+def at_call(mode: str, number: int, chance: random.Random, postgres: bool) -> list[str]:
+    """The strace that kills, interrupts or fails at the Nth of the calls that write."""
+    calls = NET_CALLS if postgres else FILE_CALLS
+    what = {"kill": "signal=KILL", "interrupt": "signal=INT"}.get(mode)
+    if what is None:
+        calls = chance.choice(calls.split(",")) if chance.random() < 0.7 else FILE_CALLS
+        on = "" if "write" in calls.split(",") else chance.choice(["", "+"])
+        error = "ECONNRESET" if calls in {"sendto", "recvfrom"} else chance.choice(ERRORS)
+        what, when = f"error={error}", f"{1 + number % 12}{on}"
+    else:
+        when = str(number)
+    strace = ["strace", "-f", "-qq", "-o", "/dev/null"]
+    return [*strace, "-e", f"trace={calls}", "-e", f"inject={calls}:{what}:when={when}"]
+
+
+def look(
+    shop: Shop, line: str, mode: str, told: subprocess.CompletedProcess[str], before: int, adds: int
+) -> bool:
+    """Whether the command made its entries; raises where what it left or said is not so."""
+    after = shop.entries()
+    said = f"{mode} of {line}: exit {told.returncode}, {before} entries and {adds} to come are "
+    said += f"{after}\n{told.stdout[-500:]}\n{told.stderr[-2000:]}"
+    assert after in {before, before + adds}, said
+    made = after > before
+    assert "Traceback" not in told.stderr, said
+    assert told.returncode not in {1, -11}, said
+    if told.returncode == 0:
+        assert made or not adds, said
+    elif told.returncode > 0 and made:
+        assert "stand" in told.stderr or not told.stderr, said
+        assert "no entry was made" not in told.stderr, said
+        assert "do it again" not in told.stderr, said
+    elif told.returncode > 0:
+        assert not re.search(r"entr(y|ies) [\d, ]+ stands?\b", told.stderr), said
+    if told.returncode == -2:
+        assert not made, said
+    return made
+
+
+def writing(shop: Shop, lines: Sequence[str]) -> list[tuple[str, int]]:
+    """The lines that write, and how many entries each adds, as they do undisturbed."""
+    shop.keep()
+    found = []
+    for line in lines:
+        before, papers = shop.entries(), set(shop.out.iterdir())
+        done = command(shop, line)
+        adds = shop.entries() - before
+        if done.returncode == 0 and (
+            adds or set(shop.out.iterdir()) - papers or name_of(line) in CLOCK_WRITES
+        ):
+            found.append((line, adds))
+    shop.put_back()
+    return found
+
+
+def disturb(mode: str, times: int, *, postgres: bool, seed: int, few: bool = False) -> Tally:
+    """So many disturbed commands, spread evenly over all that write.
+
+    Args:
+        few: only a few of the commands.
+    """
+    chance, tally = random.Random(seed), Tally()
+    with shop_on(postgres) as shop:
+        lines = writing(shop, FEW if few else LINES)
+        for place, (line, adds) in enumerate(lines):
+            shop.keep()
+            before = shop.entries()
+            due = times * (place + 1) // len(lines)
+            while tally.disturbed < due and tally.rounds < 4 * times:
+                one_round(shop, line, before, adds, mode, chance, tally)
+                shop.put_back()
+            command(shop, line)
+            if not few:
+                sys.stdout.write(f"{tally.disturbed} after {name_of(line)}\n")
+                sys.stdout.flush()
+    return tally
+
+
+FEW = (
+    "order ship HS-41",
+    "pour EBB --have beef-tallow=300g --as-planned",
+)
+
+
+def one_round(
+    shop: Shop, line: str, before: int, adds: int, mode: str, chance: random.Random, tally: Tally
+) -> None:
+    """Disturb a command once, look, and now and then send it again."""
+    number = chance.randint(1, 60 if not shop.url.startswith("postgresql") else 150)
+    how = at_call(mode, number, chance, shop.url.startswith("postgresql"))
+    told = command(shop, line, how)
+    made = look(shop, line, mode, told, before, adds)
+    tally.rounds += 1
+    if told.returncode == 0:
+        return  # it was done before its Nth call, or did not mind
+    tally.disturbed += 1
+    tally.made += made
+    tally.by_command[name_of(line)] += 1
+    if not made and chance.random() < 0.25 and name_of(line) != "move-to":
+        again = command(shop, line)
+        assert again.returncode == 0, f"{line} cannot be sent again: {again.stderr}"
+        assert shop.entries() == before + adds
+        tally.sent_again += 1
+
+
+def main() -> int:
+    """Disturb, and say how often."""
+    parser = argparse.ArgumentParser(description="Disturb every writing command.")
+    parser.add_argument("mode", choices=["kill", "interrupt", "fault"])
+    parser.add_argument("--times", type=int, default=100)
+    parser.add_argument("--postgres", action="store_true")
+    parser.add_argument("--seed", type=int, default=1)
+    given = parser.parse_args()
+    done = disturb(given.mode, given.times, postgres=given.postgres, seed=given.seed)
+    sys.stdout.write(f"{given.mode}: {done}\n")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
