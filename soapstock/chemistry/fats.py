@@ -240,7 +240,19 @@ def fat_called(name: str) -> Fat | None:
 
 
 def _spoken(fats: Mapping[str, Fat]) -> dict[str, str]:
-    return {name.lower().replace(" ", "-"): fat.key for fat in fats.values() for name in _said(fat)}
+    """The key behind each name: a key itself, else a trade name, before what may mean several."""
+    found: dict[str, str] = {}
+    for names in zip(*(_said(fat)[:3] for fat in fats.values()), strict=True):
+        for fat, name in zip(fats.values(), names, strict=True):
+            found.setdefault(_as_key(name), fat.key)
+    for fat in fats.values():
+        for name in fat.aliases:
+            found.setdefault(_as_key(name), fat.key)
+    return found
+
+
+def _as_key(name: str) -> str:
+    return "-".join(name.lower().replace(",", " ").split())
 
 
 def _said(fat: Fat) -> tuple[str, ...]:

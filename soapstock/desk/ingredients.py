@@ -9,7 +9,8 @@ from soapstock.chemistry.fats import all_fats, get_fat
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import parsed_recipe
 from soapstock.errors import BadInput, NotFound
-from soapstock.labelling.names import all_materials, find_fat, find_material
+from soapstock.labelling.names import all_materials, find_material
+from soapstock.recipes.keys import plain_key
 
 RAW = "raw-"  # before a fat's key: that fat as it comes from the animal, not yet rendered
 
@@ -38,18 +39,13 @@ def known_ingredient(desk: Desk, text: str) -> str:
 
 def canonical(text: str) -> str:
     """The one key of an ingredient that has several names, such as `naoh` for caustic soda."""
-    key = re.sub(r"[\s_]+", "-", text.strip().lower())
-    if key in ("lye", "naoh", "koh"):
-        return "koh" if key == "koh" else "naoh"
-    fat = find_fat(key)
-    if fat is not None:
-        return fat.key
-    material = find_material(key)
-    if material is None:
+    key = plain_key(text)
+    if key.startswith(RAW):
+        return RAW + plain_key(key.removeprefix(RAW))
+    if key in ("naoh", "koh", *all_fats()):
         return key
-    return {"sodium-hydroxide": "naoh", "potassium-hydroxide": "koh"}.get(
-        material.key, material.key
-    )
+    material = find_material(key)
+    return key if material is None else plain_key(material.key)
 
 
 def is_known(key: str) -> bool:

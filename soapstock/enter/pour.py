@@ -292,7 +292,7 @@ def _pot(
     recipe, version = find_recipe(reader, code)
     refuse_retired(reader, recipe.code)
     plan = planned_batch(desk, recipe, target)
-    given = [parse_weighed(text, recipe) for text in weighed]
+    given = [parse_weighed(text, recipe, canonical) for text in weighed]
     if as_planned:
         if plan is None:
             raise BadInput("there is no plan to take masses from", mend=Mend("choose_target"))
@@ -304,7 +304,7 @@ def _pot(
         version=version,
         others=tuple(parsed_recipe(r.text, f"recipe {r.code}") for r in reader.recipes()),
         plan=plan,
-        given=tuple(given),
+        given=tuple(w for w in given if w.mass_g),
     )
 
 

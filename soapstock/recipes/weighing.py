@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Literal
 
 from soapstock.chemistry.composition import Part
-from soapstock.chemistry.fats import get_fat
+from soapstock.chemistry.fats import all_fats, fat_called, get_fat
 from soapstock.chemistry.heat import lye_peak
 from soapstock.chemistry.lye import FatPortion
 from soapstock.errors import BadInput, Mend, RuleBroken
-from soapstock.recipes.keys import keys_meant
+from soapstock.recipes.keys import keys_meant, plain_key
 from soapstock.recipes.pour import ActualMasses
 from soapstock.units import parse_mass_g
 
@@ -56,8 +56,13 @@ def allowed(recipe: Recipe) -> list[str]:
     return list(dict.fromkeys([*needed(recipe), WATER, *(a.ingredient for a in recipe.additions)]))
 
 
-def parse_weighed(text: str, recipe: Recipe) -> Weighed:
+def parse_weighed(text: str, recipe: Recipe, same: Callable[[str], str] = plain_key) -> Weighed:
     """`beef-tallow=1320g` or `beef-tallow=1320g@LOT` as a weighing.
+
+    A fat that the recipe does not have is a substitute; `0` of a fat says that none was there.
+
+    Args:
+        same: the one key behind all the names of an ingredient.
 
     Raises:
         BadInput: not of that form, a bad mass, or no such ingredient in the recipe.
@@ -67,21 +72,28 @@ def parse_weighed(text: str, recipe: Recipe) -> Weighed:
         raise BadInput(
             f"'{text}' is not understood", hint="write it like tallow=1320g or tallow=1320g@LOT"
         )
-    ingredient = match_name(name, allowed(recipe), recipe.code)
+    substitute = fat_called(same(name))
+    if substitute is not None and not keys_meant(name, allowed(recipe), same):
+        ingredient = substitute.key
+    else:
+        ingredient = match_name(name, allowed(recipe), recipe.code, same)
     mass, at, lot = rest.partition("@")
-    mass_g = parse_mass_g(mass, ingredient)
-    if mass_g <= 0:
+    none = mass.strip() == "0"
+    mass_g = Decimal(0) if none else parse_mass_g(mass, ingredient)
+    if mass_g <= 0 and _role(recipe, ingredient) != "fat":
         raise BadInput(f"{ingredient} weighed as nothing", hint="give its mass, or leave it out")
     return Weighed(ingredient=ingredient, mass_g=mass_g, lot=lot.strip() if at else None)
 
 
-def match_name(name: str, names: Sequence[str], code: str) -> str:
+def match_name(
+    name: str, names: Sequence[str], code: str, same: Callable[[str], str] = plain_key
+) -> str:
     """The ingredient of a recipe that is meant: the key, or the only one of which it begins a word.
 
     Raises:
         BadInput: none or several match; says which there are.
     """
-    hits = keys_meant(name, names)
+    hits = keys_meant(name, names, same)
     if len(hits) != 1:
         what = "is not in" if not hits else "may mean several things in"
         raise BadInput(f"'{name}' {what} recipe {code}", hint=f"it has: {', '.join(names)}")
@@ -93,7 +105,8 @@ def _role(recipe: Recipe, ingredient: str) -> Role:
         return "naoh"
     if ingredient == "koh":
         return "koh"
-    return "fat" if any(f.fat == ingredient for f in recipe.fats) else "addition"
+    in_recipe = any(f.fat == ingredient for f in recipe.fats)
+    return "fat" if in_recipe or ingredient in all_fats() else "addition"
 
 
 def check_complete(recipe: Recipe, weighed: Sequence[Weighed]) -> None:

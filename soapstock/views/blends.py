@@ -11,6 +11,7 @@ from soapstock.chemistry.lye import FatPortion
 from soapstock.chemistry.takers import lye_takers
 from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import find_recipe
+from soapstock.desk.ingredients import canonical
 from soapstock.errors import BadInput
 from soapstock.recipes.bars import Brick, Cylinder
 from soapstock.recipes.blend import substitute
@@ -71,7 +72,7 @@ def practice_record(
 
 def _fat_mass(text: str, names: Sequence[str], code: str) -> tuple[str, Decimal]:
     name, mass = parse_have(text)
-    return match_name(name, names, code), mass
+    return match_name(name, names, code, canonical), mass
 
 
 @one_snapshot
@@ -83,7 +84,7 @@ def swap_record(
     sv = lot_saponification(desk, recipe)
     masses = _masses(scaled)
     get_fat(into)
-    blend = substitute(masses, match_name(out, list(masses), recipe.code), into, sv=sv)
+    blend = substitute(masses, match_name(out, list(masses), recipe.code, canonical), into, sv=sv)
     return _blend_record(desk, recipe, scaled, blend, sv)
 
 

@@ -189,3 +189,33 @@ def test_a_code_is_never_given_twice(desk: Desk) -> None:
     undo(desk, first.entry_id, "wrong recipe")
     second = pour(desk, "EBB", [], target=plan(TALLOW), as_planned=True)  # type: ignore[arg-type]
     assert second.lot_code != first.lot_code
+
+
+def test_a_fat_the_recipe_lacks_is_a_substitute_that_the_maker_must_be_sure_of(desk: Desk) -> None:
+    """Coconut ran out; castor took its place: asked about, then recorded as what it was."""
+    receive(desk, "castor oil", "1 kg", supplier="Invented Farm")
+    masses = ["coconut=60g", "castor=80g"]
+    with pytest.raises(RuleBroken, match="Castor oil"):
+        pour(desk, "EBB", masses, target=plan(TALLOW), as_planned=True)  # type: ignore[arg-type]
+    done = pour(desk, "EBB", masses, target=plan(TALLOW), as_planned=True, sure=True)  # type: ignore[arg-type]
+    used = {use.ingredient: (use.role, use.mass_mg) for use in done.uses}
+    assert used["castor"] == ("fat", 80_000)
+    assert used["coconut"] == ("fat", 60_000)
+
+
+def test_none_of_a_fat_may_be_said(desk: Desk) -> None:
+    """`coconut=0`: all of it replaced; too little lye demand is refused as ever."""
+    receive(desk, "babassu", "1 kg", supplier="Invented Farm")
+    masses = ["coconut=0", "babassu=125g"]
+    done = pour(desk, "EBB", masses, target=plan(TALLOW), as_planned=True, sure=True)  # type: ignore[arg-type]
+    assert "coconut" not in {use.ingredient for use in done.uses}
+    with pytest.raises(RuleBroken, match="refused"):
+        pour(desk, "EBB", ["coconut=0"], target=plan(TALLOW), as_planned=True, sure=True)  # type: ignore[arg-type]
+
+
+def test_names_that_are_printed_are_also_taken(desk: Desk) -> None:
+    """The trade name in any case, with spaces or hyphens."""
+    done = pour(
+        desk, "EBB", ["Beef tallow=300g", "Coconut oil=117g"], target=plan(TALLOW), as_planned=True
+    )  # type: ignore[arg-type]
+    assert {"beef-tallow", "coconut"} <= {use.ingredient for use in done.uses}
