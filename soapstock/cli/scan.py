@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from soapstock.views.history import BatchHistory, IngredientHistory
 
 CHART_COLUMNS = 30
+LONGEST_LINE = 4000  # characters read at once, so that no stream can fill the memory
 
 
 def scan(
@@ -53,9 +54,12 @@ def loop(opened: Desk, *, as_json: bool) -> None:
     """Read codes line by line; a bad one is told and the loop goes on."""
     if sys.stdin.isatty():
         say("Scan or type a lot code, one a line. Ctrl-D ends.")
-    for line in sys.stdin:
+    sys.stdin.reconfigure(errors="replace")  # type: ignore[union-attr]
+    while line := sys.stdin.readline(LONGEST_LINE):
         if not line.strip():
             continue
+        if len(line) >= LONGEST_LINE:
+            raise BadInput("what comes in is no list of codes", hint="give one code a line")
         try:
             tell(opened, line, as_json=as_json)
         except SoapstockError as err:

@@ -161,12 +161,15 @@ def print_run(
     if count:
         desk.stamp()  # refuses before anything is printed
     notes: dict[str, None] = {}
+    worded: dict[str, LabelText] = {}  # a list may hold one lot a thousand times
     printed: list[tuple[str, int]] = []
 
     def jobs() -> Iterator[LabelJob]:
         for line in wanted:
             try:
-                label = label_text(desk, line.lot)
+                if line.lot not in worded:
+                    worded[line.lot] = label_text(desk, line.lot)
+                label = worded[line.lot]
                 _stop_claims(label, sure if count else "")
                 job = label_job(label, desk.shop, line.copies)
                 job = replace(job, panel_cm2=panel_cm2 or job.panel_cm2)

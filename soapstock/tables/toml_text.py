@@ -21,6 +21,17 @@ def toml_of(text: str, parse_float: Callable[[str], Any] = float) -> dict[str, A
                 f"the line has {len(line)} characters, over {MOST_IN_A_LINE} (at line {number})"
             )
     try:
-        return tomllib.loads(text, parse_float=parse_float)
+        read = tomllib.loads(text, parse_float=parse_float)
     except RecursionError:
         raise ValueError("brackets inside brackets, too deep to read") from None
+    if "\\" in text and _has_nul(read):
+        raise ValueError("a text holds the character \\u0000, which no name or file can")
+    return read
+
+
+def _has_nul(value: Any) -> bool:
+    if isinstance(value, dict):
+        return any(_has_nul(inner) for pair in value.items() for inner in pair)
+    if isinstance(value, list):
+        return any(map(_has_nul, value))
+    return isinstance(value, str) and "\0" in value

@@ -21,7 +21,7 @@ from soapstock.recipes.bars import Brick, Cylinder
 from soapstock.render.label.designs import list_faces
 from soapstock.render.label.proofs import proof_text
 from soapstock.upkeep.demo import DEMO_DAY, _noon
-from soapstock.views.label import label_text
+from soapstock.views.label import LabelText, label_text
 from tests.conftest import CHECKOUT
 
 PROOFS = CHECKOUT / "labels" / "proofs" / "faces"
@@ -64,6 +64,26 @@ def test_a_run_of_two_lots_is_printed_on_one_sheet(opened: Desk, tmp_path: Path)
     assert (result.labels, result.pages) == (5, 1)
     text = pypdfium2.PdfDocument(out)[0].get_textpage().get_text_bounded()
     assert text.count("Net Wt") == 5
+
+
+def test_a_run_words_each_lot_once(
+    opened: Desk, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """However often it stands in the list: wording it is the dear part."""
+    one, two = _lots(opened, 2)
+    path = tmp_path / "list.csv"
+    path.write_text("lot,copies\n" + f"{one},1\n{two},1\n" * 20, encoding="utf-8")
+    worded: list[str] = []
+
+    def counted(desk: Desk, lot: str) -> LabelText:
+        worded.append(lot)
+        return label_text(desk, lot)
+
+    monkeypatch.setattr("soapstock.papers.labels.label_text", counted)
+    face, sheet = designs_for(opened, "panel", "letter-2x3")
+    result = print_run(opened, read_list(path), tmp_path / "l.pdf", face=face, sheet=sheet)
+    assert result.labels == 40
+    assert worded == [one, two]
 
 
 def test_a_lot_in_the_list_that_is_unknown_is_named_with_its_line(

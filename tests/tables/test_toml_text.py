@@ -25,3 +25,12 @@ def test_a_long_text_of_short_lines_is_read():
     """Notes may be long."""
     note = "\n".join(["x" * 70] * 1000)
     assert toml_of(f'a = """{note}"""')["a"] == note
+
+
+@pytest.mark.parametrize(
+    "text", ['a = "x\\u0000"', 'a = ["x", {b = "\\U00000000"}]', '"\\u0000" = 1']
+)
+def test_the_character_that_ends_every_name_is_refused(text: str) -> None:
+    """No file's name can hold it (POSIX.1-2017, 3.170 Filename)."""
+    with pytest.raises(ValueError, match="u0000"):
+        toml_of(text)

@@ -120,7 +120,8 @@ def what_was_said(ctx: typer.Context) -> str:
     for name, value in sorted(ctx.params.items()):
         words.append((name, str(value) if isinstance(value, Path) else value))
         if name in given and isinstance(value, Path) and value.is_file():
-            words.append(hashlib.sha256(value.read_bytes()).hexdigest())
+            with value.open("rb") as file:
+                words.append(hashlib.file_digest(file, "sha256").hexdigest())
     return hashlib.sha256(repr(words).encode("utf-8", "replace")).hexdigest()
 
 

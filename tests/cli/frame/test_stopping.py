@@ -160,3 +160,47 @@ def test_a_number_too_long_for_any_ledger_is_refused(
     told = start(demo_shop, *words)
     assert told.returncode in (0, 2, 3)
     assert "unexpected" not in told.stderr
+
+
+ENDLESS = """
+import resource, sys
+resource.setrlimit(resource.RLIMIT_AS, (int(sys.argv.pop(1)),) * 2)
+from soapstock.__main__ import main
+main()
+"""
+
+
+@pytest.mark.skipif(not Path("/dev/zero").exists(), reason="needs /dev/zero")
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("scan",),
+        ("check", "claims", "-"),
+        ("check", "claims", "/dev/zero"),
+        ("move-to", "-"),
+        ("recipe", "add", "/dev/zero"),
+        ("order", "import", "/dev/zero"),
+        ("restore", "/dev/zero", "--force"),
+        ("scan", "--picture", "/dev/zero"),
+        ("label-run", "/dev/zero"),
+        ("check", "net-weight", "/dev/zero", "--declared", "113g", "--lot-size", "3"),
+        ("--key", "K", "recipe", "add", "/dev/zero"),
+    ],
+)
+def test_an_endless_stream_is_refused_within_a_gigabyte(
+    demo_shop: Path, words: tuple[str, ...]
+) -> None:
+    """Whatever reads from outside reads no further than its limit."""
+    with Path("/dev/zero").open() as zeros:
+        told = start(demo_shop, str(10**9), *words, code=ENDLESS, stdin=zeros)
+    assert told.returncode in (2, 3, 6), told.stderr
+    assert "unexpected" not in told.stderr
+
+
+def test_codes_that_are_no_text_are_told_one_by_one(demo_shop: Path, tmp_path: Path) -> None:
+    """A scanner gone mad does not end the loop."""
+    (tmp_path / "codes").write_bytes(b"\xff\xfe\n" + LOT.encode() + b"\n")
+    with (tmp_path / "codes").open() as codes:
+        told = start(demo_shop, "scan", stdin=codes)
+    assert told.returncode == 0
+    assert "DRF-26241-AZ  " in told.stdout
