@@ -100,7 +100,7 @@ def _tell_moved(opened: Desk) -> None:
         sys.stderr.write(f"soapstock: {what}\n")
 
 
-READ = {"mapping", "picture"}  # options that name a file to read; all others name one to write
+READ = {"mapping", "picture", "certificate", "private_key"}  # options that name a file to read
 
 
 def what_was_said(ctx: typer.Context) -> str:
