@@ -28,13 +28,13 @@ def _flat(table: dict[str, Any], before: str = "") -> list[tuple[str, str]]:
     return found
 
 
-def say(key: str, **values: object) -> str:
+def say(key: str, /, **values: object) -> str:
     """The text of a key with what is to be filled in; as it stands when nothing is."""
     text = all_words()[key]
     return text.format(**values) if values else text
 
 
-def mend(key: MendKey, **values: str) -> str:
+def mend(key: MendKey, /, **values: str) -> str:
     """How to mend an error, in words of the page."""
     return say(f"mend.{key}", **values)
 

@@ -1,0 +1,109 @@
+"""A pour while it is being weighed: the plan, what comes next, and how the pot stands so far."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from soapstock.chemistry.cautions import lye_cautions
+from soapstock.desk.desk import Desk
+from soapstock.desk.finding import parsed_recipe
+from soapstock.desk.ingredients import canonical
+from soapstock.recipes.pour import judge_pour
+from soapstock.recipes.weighing import (
+    ALKALIS,
+    WATER,
+    Weighed,
+    needed,
+    plain_masses,
+    planned_weighings,
+)
+from soapstock.views.recipes import scale_recipe
+
+if TYPE_CHECKING:
+    from soapstock.ledger.facts import IngredientLot
+    from soapstock.recipes.pour import PourJudgement
+    from soapstock.recipes.recipe import Recipe
+    from soapstock.recipes.scaling import ScaledBatch, Target
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One thing to weigh, g, and the lots of it that may be taken, the first to use first."""
+
+    key: str
+    planned_g: Decimal
+    is_lye: bool
+    lots: tuple[IngredientLot, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PotView:
+    """A pour so far.
+
+    Attributes:
+        lines: what is to be weighed, in order: fats, water, lye, the rest.
+        judgement: of what is weighed, all that is open going as planned.
+        cautions: of the lye, with the peak its plan may reach.
+    """
+
+    recipe: Recipe
+    plan: ScaledBatch
+    lines: tuple[Line, ...]
+    judgement: PourJudgement
+    cautions: tuple[str, ...]
+
+
+def pot(desk: Desk, code: str, target: Target, weighed: Mapping[str, Decimal]) -> PotView:
+    """The plan of a pour, and how it stands when so much of it is weighed, g by ingredient.
+
+    Raises:
+        NotFound, BadInput: no such recipe, or no such target.
+    """
+    with desk.reading() as (here, reader):
+        recipe, _, plan = scale_recipe(here, code, target)
+        others = tuple(parsed_recipe(r.text, f"recipe {r.code}") for r in reader.recipes())
+        lots = reader.ingredient_lots()
+    masses = {w.ingredient: w.mass_g for w in planned_weighings(plan)}
+    whole = masses | {key: mass for key, mass in weighed.items() if key in masses}
+    judgement = judge_pour(
+        recipe,
+        plain_masses(recipe, [Weighed(ingredient=k, mass_g=m) for k, m in whole.items()]),
+        plan,
+        scale_step_g=desk.shop.scale_step_g,
+        others=others,
+        market=desk.shop.market,
+    )
+    return PotView(
+        recipe=recipe,
+        plan=plan,
+        lines=tuple(_line(desk, key, masses[key], lots) for key in _order(recipe, masses)),
+        judgement=judgement,
+        cautions=lye_cautions(plan.peak.peak_c if plan.peak else None),
+    )
+
+
+def _order(recipe: Recipe, masses: Mapping[str, Decimal]) -> list[str]:
+    """Fats first, then water before lye: lye goes into water and never the other way."""
+    names = [name for name in needed(recipe) if name in masses]
+    wet = [WATER] if WATER in names else []
+    lye = [name for name in ALKALIS if name in names]
+    fats = [fat.fat for fat in recipe.fats if fat.fat in names]
+    rest = [name for name in names if name not in (*fats, *wet, *lye)]
+    return [*fats, *wet, *lye, *rest]
+
+
+def _line(desk: Desk, key: str, planned_g: Decimal, lots: list[IngredientLot]) -> Line:
+    mine = [
+        lot
+        for lot in lots
+        if lot.ingredient == canonical(key)
+        and lot.left_mg > 0
+        and not lot.hold_reason
+        and (lot.best_before is None or lot.best_before >= desk.today)
+    ]
+    mine.sort(key=lambda lot: (lot.best_before or date.max, lot.received_on, lot.lot_code))
+    return Line(key=key, planned_g=planned_g, is_lye=key in ALKALIS, lots=tuple(mine))
