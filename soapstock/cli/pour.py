@@ -56,6 +56,7 @@ def pour(
     trace: Annotated[
         float | None, typer.Option(metavar="MINUTES", help="Minutes to trace.")
     ] = None,
+    seized: Annotated[bool, typer.Option("--seized", help="It seized in the pot.")] = False,
     mould: Annotated[str, typer.Option(help="Which mould.")] = "",
     record_anyway: Annotated[
         str, typer.Option(metavar="REASON", help="Record a refused batch, on hold.")
@@ -72,10 +73,11 @@ def pour(
     """
     from soapstock.enter.pour import pour as record_pour
     from soapstock.recipes.target import make_target
+    from soapstock.views.trace import after_pour
 
     planned = any(value is not None for value in (have, fat, bars, volume))
     target = make_target(have=have, fat=fat, bars=bars, volume=volume) if planned else None
-    conditions = _conditions(lye_temp, fats_temp, peak, room, rh, cooled, trace, mould)
+    conditions = _conditions(lye_temp, fats_temp, peak, room, rh, cooled, trace, mould, seized)
     with desk(ctx) as opened:
         masses = weighed or ([] if as_planned else ask_masses(opened, code, target))
         poured = record_pour(
@@ -91,7 +93,8 @@ def pour(
             note=note,
             rebatch=rebatch or (),
         )
-    print_poured(poured)
+        notes = after_pour(opened, poured.lot_code)
+    print_poured(poured, notes)
 
 
 def _conditions(
@@ -103,6 +106,7 @@ def _conditions(
     cooled: float | None,
     trace: float | None,
     mould: str,
+    seized: bool,
 ) -> Conditions:
     from soapstock.enter.pour import Conditions
 
@@ -120,6 +124,7 @@ def _conditions(
         cooled_minutes=_minutes(cooled, "--cooled"),
         trace_minutes=_minutes(trace, "--trace"),
         mould=mould,
+        seized=seized,
     )
 
 
@@ -161,8 +166,8 @@ def ask_masses(opened: Desk, code: str, target: Target | None) -> list[str]:
     return masses
 
 
-def print_poured(poured: Poured) -> None:
-    """Say what was poured, from which lots, how it was judged, and what comes next."""
+def print_poured(poured: Poured, notes: list[str]) -> None:
+    """Say what was poured, from which lots, how it was judged, how it went, what comes next."""
     from soapstock.chemistry.cautions import lye_cautions
     from soapstock.chemistry.lye import span_text
 
@@ -183,6 +188,7 @@ def print_poured(poured: Poured) -> None:
     say_notes(poured.judgement.differences)
     if poured.judgement.slip:
         say_notes([f"Likeliest slip: {poured.judgement.slip}"])
+    say_notes(notes)
     if poured.held:
         say(f"{lot} is ON HOLD: its lye was refused. Keep it apart and off skin.")
     else:

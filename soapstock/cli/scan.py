@@ -202,7 +202,8 @@ def _conditions(found: BatchHistory) -> str:
         (pour.trace_minutes, "trace {:.0f} min"),
     ]
     words = [form.format(value) for value, form in parts if value is not None]
-    return ", ".join([*words, *([pour.mould] if pour.mould else [])])
+    seized = ["seized"] if pour.seized else []
+    return ", ".join([*words, *seized, *([pour.mould] if pour.mould else [])])
 
 
 def print_weights(item: BatchView) -> None:

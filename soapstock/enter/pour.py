@@ -57,6 +57,7 @@ class Conditions:
     trace_minutes: float | None = None
     mould: str = ""
     cooled_minutes: float | None = None
+    seized: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

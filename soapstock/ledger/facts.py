@@ -207,6 +207,8 @@ class Pour:
         lye_c, fats_c, peak_c, room_c: temperatures, degrees Celsius.
         room_rh: relative humidity of the room, percent.
         cooled_minutes: minutes from the lye's peak until it stood at lye_c.
+        trace_minutes: minutes from lye and fats together to trace, or until it seized.
+        seized: it went stiff in the pot before it could be poured as wished.
     """
 
     TABLE: ClassVar = "pour"
@@ -221,6 +223,7 @@ class Pour:
     room_rh: float | None = None
     trace_minutes: float | None = None
     cooled_minutes: float | None = None
+    seized: bool = False
     mould: str = ""
 
     @property

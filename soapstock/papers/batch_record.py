@@ -177,7 +177,7 @@ def _process(facts: BatchFacts, gaps: list[str]) -> list[Section]:
         _known(pour.peak_c, "Highest temperature", gaps, "°C"),
         _known(pour.room_c, "Room", gaps, "°C"),
         _known(pour.room_rh, "Room humidity", gaps, "%"),
-        _known(pour.trace_minutes, "Trace after", gaps, "min"),
+        _known(pour.trace_minutes, "Seized after" if pour.seized else "Trace after", gaps, "min"),
         ("Batter in the mould", format_g(g_from_mg(pour.batter_mg))),
     )
     return [Section(heading="How it was poured (7.2.1.2)", facts=known)]

@@ -40,6 +40,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "recipe composition": ("blend", "Show what a recipe's bar is made of, fresh or dried."),
     "recipe mould": ("blend", "Say how much batter fills a mould and how many bars come."),
     "recipe fill": ("fill", "Say how much to fill into each cup, or what to declare."),
+    "recipe pot": ("pot", "Say when its fats set, and how soon it traces."),
     "receive": ("receive", "Receive an ingredient lot, bought or rendered on the farm."),
     "render": ("receive", "Render raw fat in the kettle into a lot of rendered fat."),
     "lots": ("stock", "List ingredient lots, first expired first."),

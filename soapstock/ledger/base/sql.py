@@ -58,6 +58,7 @@ TYPES: dict[str, Any] = {
     "passed": Boolean,
     "practice": Boolean,
     "retired": Boolean,
+    "seized": Boolean,
 }
 _LIVE = "NOT EXISTS (SELECT 1 FROM entry undo WHERE undo.undoes = {0})"
 

@@ -222,6 +222,7 @@ class BatchWriter(WriterCore):
             "cooled_minutes": guards.figure(
                 "minutes to cool", facts.cooled_minutes, low=0, high=2880
             ),
+            "seized": facts.seized,
             "mould": guards.text("mould", facts.mould),
         }
         return self.enter(

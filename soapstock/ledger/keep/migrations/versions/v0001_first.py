@@ -177,6 +177,7 @@ def _batch_tables() -> None:
         _float("room_rh"),
         _float("trace_minutes"),
         _float("cooled_minutes"),
+        sa.Column("seized", sa.Boolean(), nullable=False),
         _text("mould"),
     )
     _index("pour", "recipe_entry_id")
