@@ -44,6 +44,7 @@ recipe swap DRF --fat 1kg --out coconut --in babassu
 recipe composition DRF --fat 1kg --lost 12
 recipe mould DRF --inside "30cm x 9cm x 6cm"
 recipe fill DRF --pot 3kg
+recipe pot DRF --temp 40C
 recipe add {samples}/recipes/ebb.toml
 lots
 lots --json
@@ -75,6 +76,7 @@ order reserve X-1
 order cancel X-1 --why "not wanted after all"
 want add "C. Other" DRF=2
 want list
+want order DRF --shares fair
 promise --json
 today
 today --json
