@@ -128,12 +128,21 @@ ship DRF-26241-AZ 1 --to "A. Customer" --from counter
 take-back DRF-26241-AZ 1 --from "A. Customer" --why "wrong scent" --json
 ! give DRF-26241-AZ 1 --for love
 give DRF-26241-AZ 1 --for gift --to "A. Neighbour" --from rack
-charge 115 --price 7.00 --tax 0.40
 recipe retire EBB --why "too soft"
 recipe list --json
 ! pour EBB --fat 60g --as-planned
 recipe retire EBB --back --why "firmer now"
 recipe list
+charge 77 --price 7.00 --tax 0.40
+invoice give HS-31 --paid cash --out {out}/receipt.pdf
+charge 115 --price 7.25
+invoice give --entry 115 --address "1 Quay"
+! charge 115 --price 7.00
+! undo 115 --because "wrong"
+invoice credit 2026-0001 --why "wrong price" --out {out}/note.pdf
+invoice print 2026-0001 {out}/invoice.pdf
+invoice list
+invoice list --json
 retain DRF-26241-AZ 1 --from rack
 waste DRF-26241-AZ 1 --from rack --why dropped
 count DRF-26241-AZ rack 1 --note "two are gone"

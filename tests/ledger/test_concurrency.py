@@ -17,7 +17,7 @@ from datetime import UTC, date, datetime
 import pytest
 
 from soapstock.errors import AlreadyEntered, RuleBroken
-from soapstock.ledger.facts import Stamp
+from soapstock.ledger.facts import Sale, Stamp
 from soapstock.ledger.keep.audit import audit
 from soapstock.ledger.store import open_ledger
 
@@ -153,3 +153,39 @@ def test_postgresql_readers_have_one_read_only_snapshot(url):
             for name in ("transaction_isolation", "transaction_read_only")
         ]
     assert shown == ["repeatable read", "on"]
+
+
+def _invoice_five(url: str, who: str) -> list[int]:
+    """Sell a bar and invoice it, five times over, as a process of its own; the numbers given."""
+    numbers = []
+    with open_ledger(url) as ledger:
+        for _ in range(5):
+            stamp = Stamp(
+                happened_on=date(2026, 10, 15),
+                entered_at=datetime(2026, 10, 15, tzinfo=UTC),
+                by=who,
+            )
+            with ledger.write() as w:
+                sale = Sale(buyer="direct", price_cents=750, currency="USD")
+                sold = w.ship(stamp, "DRF1", 1, "rack", who, sale=sale)
+            with contextlib.suppress(ZeroDivisionError), ledger.write() as w:
+                w.invoice(stamp, [sold], {})
+                raise ZeroDivisionError  # a crash after the number was taken: it is free again
+            with ledger.write() as w:
+                entry = w.invoice(stamp, [sold], {})
+            with ledger.read() as r:
+                numbers += [one.number for one in r.invoices() if one.entry_id == entry]
+    return numbers
+
+
+def test_eight_writers_number_their_invoices_without_a_gap(url, maker):
+    """Forty invoices are 1 to 40, each number once, though as many were begun and given up."""
+    with open_ledger(url) as ledger, ledger.write() as w:
+        maker.released(w, bars=40)
+    with multiprocessing.get_context("fork").Pool(WRITERS) as pool:
+        names = [f"shop-{n}" for n in range(WRITERS)]
+        given = pool.starmap(_invoice_five, [(url, n) for n in names], 1)
+    assert sorted(number for some in given for number in some) == list(range(1, 41))
+    with open_ledger(url) as ledger, ledger.read() as r:
+        assert [one.number for one in r.invoices()] == list(range(1, 41))
+        assert audit(r).problems == ()

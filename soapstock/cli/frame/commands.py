@@ -98,6 +98,10 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "charge": ("price", "Say what bars were sold for that left before."),
     "worth": ("worth", "Tell what bars earn, by variety, batch or buyer."),
     "season": ("season", "Show a span of days: made, sold, cost, earned, left."),
+    "invoice give": ("invoice", "Give an invoice or receipt, with the next number."),
+    "invoice credit": ("invoice", "Take an invoice back by a credit note."),
+    "invoice print": ("invoice", "Print an invoice, receipt or credit note again."),
+    "invoice list": ("invoice", "List invoices and credit notes."),
     "scan": ("scan", "Tell the history of a lot."),
     "stock": ("stock", "Show what lies where."),
     "move": ("move", "Move bars to another place."),
@@ -126,6 +130,7 @@ GROUPS: Mapping[str, str] = {
     "want": "The waiting list.",
     "price": "What bars sell for.",
     "phone": "Phones paired with the shop's page.",
+    "invoice": "Invoices, receipts and credit notes.",
     "order": "Orders: take in, reserve, pack, ship.",
 }
 # when one needs them: what stands under each heading of `soapstock --help`
@@ -135,7 +140,7 @@ HEADINGS: Mapping[str, str] = {
     "While bars cure": "today curing cure weigh test rack card calendar",
     "Before they are sold": "ready check rules declare release hold reject label label-run labels",
     "Orders": "order promise want plan ship take-back give retain",
-    "Money": "cost spend price charge worth season",
+    "Money": "cost spend price charge worth season invoice",
     "What is where": "scan stock move count waste samples",
     "When something is wrong": "undo entries follow recall record",
     "The ledger itself": "audit backup restore move-to migrate",

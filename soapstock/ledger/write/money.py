@@ -153,7 +153,7 @@ class MoneyWriter(TradeWriter):
             {
                 "entry_id": self.next_id,
                 "line": number,
-                "sold": row.entry_id,
+                "sold": row.sold,
                 "recipe_code": row.item,
                 "name": guards.text("name", names.get(row.item, row.item)),
                 "lot_code": row.code,
