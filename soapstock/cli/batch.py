@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Annotated
 
@@ -10,6 +11,7 @@ import typer
 from soapstock.cli.frame.output import say, tell_entered
 from soapstock.cli.frame.session import Lot, Note, On, Why, day_or_none, desk, offer_lots
 from soapstock.cure.words import Decision
+from soapstock.errors import BadInput
 from soapstock.units import parse_temperature_c
 
 Lots = Annotated[
@@ -51,34 +53,55 @@ def unmould(
 
 def weigh(
     ctx: typer.Context,
-    lot: Lot,
-    mass: Annotated[
-        str, typer.Argument(metavar="MASS", help="Mass of the counted bars, as 1180g.")
-    ],
-    bars: Annotated[int, typer.Option(help="How many bars were on the scale.")],
+    words: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="[LOT [MASS]]",
+            help="A lot and the mass of its bars, as 1180g; lots alone are asked for.",
+            autocompletion=offer_lots,
+        ),
+    ] = None,
+    bars: Annotated[int | None, typer.Option(help="How many bars were on the scale.")] = None,
     place: Annotated[str | None, typer.Option(help="Where they stand.")] = None,
     room: Annotated[str | None, typer.Option(metavar="TEMP", help="Room temperature.")] = None,
     rh: Annotated[float | None, typer.Option(help="Room humidity, % RH.")] = None,
     on: On = None,
     note: Note = "",
 ) -> None:
-    """More bars on the scale, surer answers."""
+    """With no lot it asks, rack by rack, for each batch whose weigh-in pays today.
+
+    More bars on the scale, surer answers.
+    """
+    from soapstock.cli.weighing import weigh_all
     from soapstock.enter import batch
 
+    given = words or []
+    room_c = parse_temperature_c(room, "--room") if room else None
     with desk(ctx) as opened:
+        day = day_or_none(on)
+        if bars is None:
+            _refuse_mass(given)
+            weigh_all(opened, given, place=place, room_c=room_c, room_rh=rh, on=day, note=note)
+            return
+        lot, mass = _lot_and_mass(given)
         tell_entered(
             batch.weigh(
-                opened,
-                lot,
-                bars,
-                mass,
-                place=place,
-                room_c=parse_temperature_c(room, "--room") if room else None,
-                room_rh=rh,
-                on=day_or_none(on),
-                note=note,
+                opened, lot, bars, mass, place=place, room_c=room_c, room_rh=rh, on=day, note=note
             )
         )
+
+
+def _lot_and_mass(given: Sequence[str]) -> tuple[str, str]:
+    if len(given) != 2:
+        raise BadInput("a weigh-in is one lot and one mass", hint="write LOT MASS --bars N")
+    return given[0], given[1]
+
+
+def _refuse_mass(given: Sequence[str]) -> None:
+    """Refuse a mass without its count of bars; lots alone are asked for."""
+    for word in given:
+        if re.fullmatch(r"[0-9.]+ *[a-zA-Z]+", word):
+            raise BadInput(f"{word} of how many bars?", hint="add --bars N")
 
 
 def test(

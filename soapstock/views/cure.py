@@ -111,6 +111,9 @@ def cure_view(desk: Desk, item: BatchView) -> CureView:
     )
 
 
+PAYS_DAYS = 0.5  # a weigh-in that narrows the dry date by less is not worth the walk; our own
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pays:
     """The weigh-in that narrows the dry date most: its day, and the date's sd before and after."""
@@ -128,11 +131,16 @@ def next_weigh_in(desk: Desk, item: BatchView) -> Pays | None:
         return None
     last = max([item.facts.unmould.on, *(w.on for w in item.facts.weigh_ins)])
     since = item.day - (0 if last >= desk.today else 1)  # today itself is asked about, too
-    found = answers.next_weigh_in(
-        item.forecast, float(since), week_loss_percent=desk.shop.dry_week_loss_percent
-    )
+    limit = desk.shop.dry_week_loss_percent
+    found = answers.next_weigh_in(item.forecast, float(since), week_loss_percent=limit)
     if found is None:
         return None
+    if last < desk.today:  # the best day recedes while nobody weighs: what pays today is due today
+        now = answers.next_weigh_in(
+            item.forecast, float(since), week_loss_percent=limit, within_days=1
+        )
+        if now is not None and now.spread_now_days - now.spread_then_days >= PAYS_DAYS:
+            found = now
     return Pays(
         on=_day(item, found.day),
         spread_now_days=found.spread_now_days,

@@ -14,7 +14,7 @@ from soapstock.exchange.tabular import SPREAD
 from soapstock.ledger.places import KINDS
 from soapstock.units import format_g, g_from_mg, quantity_words, several
 from soapstock.views.batch import BatchView, views
-from soapstock.views.cure import UNMOULD_AFTER_DAYS, next_weigh_in
+from soapstock.views.cure import PAYS_DAYS, UNMOULD_AFTER_DAYS, next_weigh_in
 from soapstock.views.orders import PromiseRow, lacking_words, promise_of, recipes_sent, still_wanted
 from soapstock.views.stock import places
 
@@ -42,9 +42,6 @@ What = Literal[
 ]
 # In the order of need: what may hurt or cheat somebody, then what others wait for, then the rest.
 URGENCY: Mapping[What, int] = {what: n for n, what in enumerate(What.__args__)}  # type: ignore[attr-defined]
-
-
-PAYS_DAYS = 0.5  # a weigh-in that narrows the dry date by less is not worth the walk; our own
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

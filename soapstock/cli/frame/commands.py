@@ -54,7 +54,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "today": ("today", "Say what is to be done today, in the order of need."),
     "curing": ("curing", "List batches still curing, and what each still needs."),
     "cure": ("cure", "Tell how a batch dries and when it is ready."),
-    "weigh": ("batch", "Weigh a counted set of bars."),
+    "weigh": ("batch", "Weigh counted bars of a batch, or go round with the scale."),
     "test": ("batch", "Record a free-alkali test."),
     "rack": ("cure", "Print all curing batches on one page, each with its chart."),
     "card": ("labels", "Print the rack cards of batches."),
