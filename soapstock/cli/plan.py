@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -51,9 +52,18 @@ def plan(
     why: Annotated[
         bool, typer.Option("--why", help="Say which limit binds, and what one more would bring.")
     ] = False,
+    pdf: Annotated[
+        Path | None,
+        typer.Option("--pdf", metavar="FILE.pdf", help="Pours, moulds and racks over time."),
+    ] = None,
+    calendar: Annotated[
+        Path | None,
+        typer.Option("--calendar", metavar="FILE.ics", help="The pours as calendar entries."),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """It keeps to the fats you rendered, your moulds, racks and days; [workshop] in shop.toml."""
+    from soapstock.papers import plan as papers
     from soapstock.views import plan as plans
 
     if not 0 <= selling <= 366:
@@ -71,10 +81,16 @@ def plan(
             buying=not no_buying,
         )
         seen = plans.plan(opened, wish, why=why)
+        if pdf is not None:
+            papers.write_plan(opened, seen, pdf)
+        if calendar is not None:
+            papers.write_plan_calendar(opened, seen, calendar)
         if as_json:
             emit_record(plans.record(seen))
             return
         print_plan(seen, opened.today, why=why)
+    for path in filter(None, (pdf, calendar)):
+        say(f"Wrote {path}.")
 
 
 def _favours(texts: list[str]) -> dict[str, float]:
@@ -136,6 +152,31 @@ def _print_calendar(seen: Planned, best: PourPlan, today: date) -> None:
     )
     proof = "no plan is better" if not best.gap else f"at most {best.gap:.1f} could be better"
     say(f"Expected to sell: {best.sold:.0f} bars ({proof} within these limits).")
+    if best.pours:
+        _print_weeks(seen, today)
+
+
+def _print_weeks(seen: Planned, today: date) -> None:
+    from soapstock.views.plan_page import plan_page
+
+    told = plan_page(seen)
+    rack = "no limit" if told.rack_places is None else str(told.rack_places)
+    say("")
+    table(
+        "Week by week",
+        ["From", f"Moulds of {told.mould_count}", f"Rack of {rack}", "Poured", "Ready by its end"],
+        [
+            [
+                day_words(week.from_, today),
+                str(week.moulds),
+                str(week.rack_bars),
+                ", ".join(week.pours),
+                ", ".join(week.ready),
+            ]
+            for week in told.weeks
+        ],
+        whole=["From"],
+    )
 
 
 def _print_varieties(seen: Planned, today: date) -> None:

@@ -90,6 +90,7 @@ class Planned:
             then that with the fewest bars cut from the orders.
         on_day: bars of each variety on the day, as a range (5, 50, 95 % by breakage).
         to_buy_g: what is missing for the plan; left_g: what is left of the scarce fats.
+        curing: batches that are not ready yet, by the day they were poured.
         notes: what was taken for granted.
     """
 
@@ -102,6 +103,7 @@ class Planned:
     left_g: Mapping[str, float]
     binds: tuple[OneMore, ...]
     gives: tuple[Give, ...]
+    curing: tuple[BatchView, ...]
     notes: tuple[str, ...]
 
 
@@ -147,8 +149,18 @@ def plan(desk: Desk, wish: Wish, *, why: bool = False) -> Planned:
         left_g={key: mass - used[key] for key, mass in task.scarce_g.items()},
         binds=tuple(what_binds(task, best)) if best and why else (),
         gives=tuple(gives),
+        curing=_curing(book),
         notes=tuple(notes),
     )
+
+
+def _curing(book: _Book) -> tuple[BatchView, ...]:
+    waits = [
+        item
+        for item in book.items
+        if item.readiness.state not in ("ready", "gone", "rejected") and not item.stopped
+    ]
+    return tuple(sorted(waits, key=lambda v: (v.facts.poured_on, v.facts.lot_code)))
 
 
 def _asked(desk: Desk, wish: Wish, notes: list[str]) -> tuple[_Book, list[Standing], Task]:
