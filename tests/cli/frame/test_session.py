@@ -124,7 +124,18 @@ def test_a_changed_mapping_under_the_same_key_is_another_thing_said(run, demo_sh
     assert (told.code, "was used before" in told.err) == (4, True), told
 
 
-WRITTEN = {"out", "calendar", "messages", "pdf", "png", "pick", "slip", "customers", "sheet", "folder"}
+WRITTEN = {
+    "out",
+    "calendar",
+    "messages",
+    "pdf",
+    "png",
+    "pick",
+    "slip",
+    "customers",
+    "sheet",
+    "folder",
+}
 
 
 def test_every_file_an_option_names_is_known_to_be_read_or_written() -> None:
