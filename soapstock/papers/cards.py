@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from soapstock.codes.lot import LotCode
 from soapstock.codes.reading import qr_text
@@ -14,6 +14,9 @@ from soapstock.units import format_g
 from soapstock.views import words
 from soapstock.views.batch import BatchView, view
 from soapstock.views.cure import UNMOULD_AFTER_DAYS
+
+if TYPE_CHECKING:
+    from soapstock.ledger.facts import BatchFacts, WeighRecord
 
 
 @one_snapshot
@@ -51,7 +54,32 @@ def card_of(desk: Desk, item: BatchView) -> Any:
         state=words.state_words(item),
         stopped_text=words.stop_words(item),
         note=item.recipe.notes,
+        tested_text=_tested(facts),
+        released_text=_released(facts),
+        weigh_ins=tuple(_cells(w) for w in facts.weigh_ins),
     )
+
+
+def _tested(facts: BatchFacts) -> str:
+    if not facts.tests:
+        return ""
+    last = facts.tests[-1]
+    return f"{last.on.isoformat()} {last.method}: {'passed' if last.passed else 'FAILED'}"
+
+
+def _released(facts: BatchFacts) -> str:
+    last = facts.decisions[-1] if facts.decisions else None
+    if last is None or last.decision != "release":
+        return ""
+    return f"{last.on.isoformat()} {last.by}"
+
+
+def _cells(weighed: WeighRecord) -> tuple[str, ...]:
+    """A weigh-in as a row of the card's table."""
+    room = "" if weighed.room_c is None else f"{weighed.room_c:g}"
+    damp = "" if weighed.room_rh is None else f"{weighed.room_rh:g}"
+    mass = f"{weighed.mass_g:g}"
+    return (weighed.on.isoformat(), str(weighed.bars), mass, room, damp, weighed.by)
 
 
 def default_name(kind: str, lot: LotCode, today: date) -> Path:

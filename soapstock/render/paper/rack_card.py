@@ -25,7 +25,8 @@ _TABLE = (
     ("Humidity, %", 0.14),
     ("By", 0.20),
 )
-_ROW, _ROWS = 8.6, 5
+_ROW, _ROWS = 6.4, 6
+_FACT_MM, _STOP_MM = 12.0, 17.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +42,8 @@ class RackCard:
         state: batch state on the day of printing.
         stopped_text: why it may not be sold; empty when nothing stops it.
         note: anything else, or empty.
+        tested_text, released_text: the newest test and release; empty boxes are printed without.
+        weigh_ins: cells of those on record, oldest first, as the table has them.
     """
 
     shop_name: str
@@ -56,6 +59,9 @@ class RackCard:
     state: str
     stopped_text: str = ""
     note: str = ""
+    tested_text: str = ""
+    released_text: str = ""
+    weigh_ins: tuple[tuple[str, ...], ...] = ()
 
 
 def say_date(day: date | None) -> str:
@@ -91,26 +97,45 @@ def _head(page: Page, card: RackCard, area: Rect) -> None:
 
 
 def _facts(page: Page, card: RackCard, left: float, width: float, top: float) -> float:
-    """Two rows of printed facts; the y below them."""
-    bars = "in the mould" if card.bars is None else str(card.bars)
+    """Rows of printed facts, and of boxes for what is not known yet; the y below them."""
+    fresh = card.bars is None
+    out: tuple[tuple[str, str, float], ...] = (
+        ("Bars", str(card.bars), 0.15),
+        ("One bar when unmoulded", card.start_mass_text or "–", 0.35),
+    )
+    if fresh:
+        out = (
+            ("Good bars", "", 0.12),
+            ("Rejects", "", 0.12),
+            ("Bars weighed", "", 0.13),
+            ("Their mass, g", "", 0.2),
+        )
     rows = (
         (
             ("Poured", say_date(card.poured_on), 0.25),
-            ("Unmould due", say_date(card.unmould_due), 0.25),
-            ("Bars", bars, 0.25),
-            ("Declared weight", card.declared_text or "–", 0.25),
+            ("Unmould due" if fresh else "Unmoulded", say_date(card.unmould_due), 0.25),
+            (
+                "Unmoulded on, by" if fresh else "State when printed",
+                "" if fresh else card.state,
+                0.3,
+            ),
+            ("Declared weight", card.declared_text or "–", 0.2),
         ),
-        (("Ready by", card.ready_text, 0.6), ("State when printed", card.state, 0.4)),
-        (("One bar when unmoulded", card.start_mass_text or "–", 0.6), ("Note", card.note, 0.4)),
+        (*out, ("Ready by", card.ready_text, 1.0 - sum(share for *_, share in out))),
+        (
+            ("Free-alkali test: day, how, result, by", card.tested_text, 0.38),
+            ("Released: day, by", card.released_text, 0.27),
+            ("Note", card.note, 0.35),
+        ),
     )
     y = top
     for row in rows:
         x = left
         for label, value, share in row:
-            box = Rect(left=x, top=y, width=width * share, height=12.5)
+            box = Rect(left=x, top=y, width=width * share, height=_FACT_MM)
             page.field(label, box, filled=value)
             x += width * share
-        y += 12.5
+        y += _FACT_MM
     return y
 
 
@@ -129,21 +154,28 @@ def _stop(page: Page, card: RackCard, box: Rect) -> None:
     page.text(why, right, size_pt=12, least_pt=7, middle=True, white=True)
 
 
-def _weigh_ins(page: Page, left: float, width: float, top: float, rows: int) -> None:
+def _weigh_ins(page: Page, known: Sequence[tuple[str, ...]], box: Rect, rows: int) -> None:
+    """The newest known weigh-ins and empty rows below them."""
+    left, width, top = box.left, box.width, box.top
+    shown = known[-((rows + 1) // 2) :]
+    more = f" ({len(known)} on record)" if len(known) > len(shown) else ""
     page.text(
-        "Weigh-ins: always the same counted bars, put back on the rack",
+        f"Weigh-ins: always the same counted bars, put back on the rack{more}",
         Rect(left=left, top=top, width=width, height=5.5),
         size_pt=10.5,
         weight=SEMIBOLD,
     )
     y = top + 5.6
     x = left
-    for label, share in _TABLE:
-        box = Rect(left=x, top=y, width=width * share, height=5.2)
-        page.frame(box, shade=0.88)
-        page.text(label, box.grown(-1, 0), size_pt=9, least_pt=7, middle=True)
+    for column, (label, share) in enumerate(_TABLE):
+        head = Rect(left=x, top=y, width=width * share, height=5.2)
+        page.frame(head, shade=0.88)
+        page.text(label, head.grown(-1, 0), size_pt=9, least_pt=7, middle=True)
         for row in range(rows):
-            page.frame(Rect(left=x, top=y + 5.2 + row * _ROW, width=width * share, height=_ROW))
+            cell = Rect(left=x, top=y + 5.2 + row * _ROW, width=width * share, height=_ROW)
+            page.frame(cell)
+            if row < len(shown) and shown[row][column]:
+                page.text(shown[row][column], cell.grown(-1, 0), size_pt=11, middle=True)
         x += width * share
 
 
@@ -154,9 +186,9 @@ def _draw_card(page: Page, card: RackCard, top: float) -> None:
     y = _facts(page, card, _MARGIN, width, area.bottom + 0.5)
     rows = _ROWS
     if card.stopped_text:
-        _stop(page, card, Rect(left=_MARGIN, top=y + 1, width=width, height=2 * _ROW))
-        y, rows = y + 2 * _ROW + 1, _ROWS - 2
-    _weigh_ins(page, _MARGIN, width, y + 1, rows)
+        _stop(page, card, Rect(left=_MARGIN, top=y + 1, width=width, height=_STOP_MM))
+        y, rows = y + _STOP_MM + 1, _ROWS - 3
+    _weigh_ins(page, card.weigh_ins, Rect(left=_MARGIN, top=y + 2, width=width, height=0), rows)
 
 
 def write_rack_card(path: Path, cards: Sequence[RackCard], *, paper: str = "a4") -> None:

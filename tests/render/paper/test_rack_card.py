@@ -36,8 +36,44 @@ def test_three_cards_take_two_pages_and_say_what_is_on_the_rack(tmp_path: Path, 
     assert len(pdf) == 2
     text = pdf[0].get_textpage().get_text_bounded()
     assert text.count("DRF-26329-AK") == 2
-    for word in ("25 Nov 2026", "27 Nov 2026", "6 Jan 2027", "in the mould", "Weigh-ins", "113 g"):
+    for word in ("25 Nov 2026", "27 Nov 2026", "6 Jan 2027", "Weigh-ins", "113 g"):
         assert word in text
+
+
+def test_a_fresh_pour_has_boxes_to_write_its_unmoulding_in(tmp_path: Path) -> None:
+    """Count, rejects and mass, which are printed once they are known."""
+    path = tmp_path / "c.pdf"
+    boxes = ("Unmoulded on, by", "Good bars", "Rejects", "Bars weighed", "Their mass, g")
+    write_rack_card(path, [replace(CARD, bars=None, start_mass_text="")])
+    text = pypdfium2.PdfDocument(path)[0].get_textpage().get_text_bounded()
+    assert all(box in text for box in boxes)
+    write_rack_card(path, [CARD])
+    text = pypdfium2.PdfDocument(path)[0].get_textpage().get_text_bounded()
+    assert "Good bars" not in text
+    assert "146.2 g" in text
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("stopped", ["", "on hold (tester: soda ash?)"])
+def test_the_newest_weigh_ins_stand_on_the_card_with_room_for_more(
+    tmp_path: Path, paper: str, stopped: str
+) -> None:
+    """And how many there are besides; nothing runs over the cut or off the paper."""
+    path = tmp_path / "c.pdf"
+    known = tuple((f"2026-12-{n:02}", "10", f"{1300 - n}", "", "", "me") for n in range(1, 10))
+    card = replace(CARD, weigh_ins=known, stopped_text=stopped, tested_text="tongue: passed")
+    write_rack_card(path, [card, card], paper=paper)
+    page = pypdfium2.PdfDocument(path)[0]
+    text = page.get_textpage().get_text_bounded()
+    assert "2026-12-09" in text
+    assert "2026-12-01" not in text
+    assert "(9 on record)" in text
+    assert "tongue: passed" in text
+    picture = page.render(scale=1).to_pil().convert("L")
+    middle = picture.height // 2
+    for strip in (middle - 6, middle + 8, picture.height - 10):
+        row = picture.crop((0, strip, picture.width, strip + 2))
+        assert row.getextrema()[0] > 200, "ink where the card is cut or ends"
 
 
 def test_a_stopped_batch_says_so_and_why_on_its_card(tmp_path: Path) -> None:
