@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -27,7 +27,13 @@ _MARGIN = 14.0
 _BAND_GREY, _WINDOW_GREY = 0.86, 0.72
 _LABEL_MM = 3.9  # height of a line of small type
 _STEPS = (1.0, 2.0, 5.0)
-_ROW_MM, _LEAST_ROW_MM = 12.0, 7.2
+_ROW_MM, _LEAST_ROW_MM, _LEGEND_MM = 16.0, 7.2, 8.0
+_LEGEND = (
+    "Drying: what is left of a bar's mass at its first day, all batches on one scale of {low:.0f} "
+    "to {high:.0f} % and 0 to {days:.0f} days. Line: expected; band: nine cases of ten; dots: "
+    "weighed; crosses: set aside; dotted upright: today; dark block at the foot: ready window, "
+    "its stroke the expected day. ! looks odd: its own chart says why."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,11 +161,11 @@ def _curve(axes: _Axes, chart: CureChart, *, dot_mm: float, line_mm: float) -> N
             canvas.circle(x, y, dot_mm * mm, stroke=0, fill=1)
 
 
-def _window(axes: _Axes, sheet: ChartSheet) -> None:
+def _window(axes: _Axes, sheet: ChartSheet, share: float = 0.035) -> None:
     if sheet.ready_early is None or sheet.ready_late is None:
         return
     first, last = ((d - sheet.poured_on).days for d in (sheet.ready_early, sheet.ready_late))
-    band = 0.035 * (axes.high_g - axes.low_g)
+    band = share * (axes.high_g - axes.low_g)
     corners = [(first, axes.low_g), (max(last, first + 0.4), axes.low_g)]
     corners += [(day, axes.low_g + band) for day, _ in reversed(corners)]
     axes.path([(float(d), g) for d, g in corners], grey=_WINDOW_GREY)
@@ -305,20 +311,21 @@ class RackRow:
 
 
 _COLUMNS = (
-    ("Lot and bar", 0.19),
-    ("Bars", 0.055),
-    ("Day", 0.075),
+    ("Lot and bar", 0.15),
+    ("Bars", 0.05),
+    ("Day", 0.07),
     ("Drying", 0.24),
-    ("Weight, g", 0.11),
-    ("Ready by", 0.15),
-    ("Still needs", 0.18),
+    ("Weight, g", 0.1),
+    ("Weighed now: g, bars", 0.135),
+    ("Ready by", 0.13),
+    ("Still needs", 0.125),
 )
 
 
 def write_rack_report(
     path: Path, rows: Sequence[RackRow], *, shop_name: str, today: date, paper: str = "a4"
 ) -> int:
-    """All batches on one page if they fit (about thirty), most urgent first as given.
+    """All batches on one page if they fit (about two dozen), most urgent first as given.
 
     Args:
         path: the PDF to write.
@@ -337,10 +344,11 @@ def write_rack_report(
     if not rows:
         raise BadInput("no batch to report", hint="pour one first")
     height, width = paper_size_mm(paper)
-    space = height - 2 * 10 - 17
+    space = height - 2 * 10 - 17 - _LEGEND_MM
     row_mm = min(_ROW_MM, max(_LEAST_ROW_MM, space / len(rows)))
-    on_page = int(space / row_mm)
+    on_page = int(space / row_mm + 1e-9)
     pages = math.ceil(len(rows) / on_page)
+    scale = _one_scale([row.sheet for row in rows])
     with new_pdf(path, width_mm=width, height_mm=height, title="Rack report") as canvas:
         for number in range(pages):
             page = Page(canvas=canvas, width_mm=width, height_mm=height)
@@ -351,7 +359,8 @@ def write_rack_report(
             page.text(head, inner, size_pt=15, least_pt=10, weight=SEMIBOLD)
             _rack_head(page, inner)
             for place, row in enumerate(rows[number * on_page : (number + 1) * on_page]):
-                _rack_row(page, row, 26 + place * row_mm, row_mm)
+                _rack_row(page, row, 26 + place * row_mm, row_mm, scale)
+            _legend(page, scale)
             canvas.showPage()
     return pages
 
@@ -371,8 +380,54 @@ def _rack_head(page: Page, inner: Rect) -> None:
     page.line(inner.left, 25.5, inner.right, line_mm=0.3)
 
 
-def _rack_row(page: Page, row: RackRow, top: float, height: float) -> None:
-    name, bars, day, drying, weight, ready, missing = _cells(page, top + 0.3, height - 0.6)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Scale:
+    """What the small charts share: days, and percent of the first day's mass."""
+
+    last_day: float
+    low: float
+    high: float
+
+
+def _in_percent(sheet: ChartSheet) -> ChartSheet:
+    """The same with masses in percent of what is expected on the first day of its curve."""
+    chart = sheet.chart
+    part = 100.0 / chart.curve[0].mass_g
+    return replace(
+        sheet,
+        chart=replace(
+            chart,
+            curve=tuple(
+                replace(p, low_g=p.low_g * part, mass_g=p.mass_g * part, high_g=p.high_g * part)
+                for p in chart.curve
+            ),
+            readings=tuple(replace(r, mass_g=r.mass_g * part) for r in chart.readings),
+            dry_mass_g=chart.dry_mass_g * part,
+        ),
+        declared_g=None,
+    )
+
+
+def _one_scale(sheets: Sequence[ChartSheet]) -> _Scale:
+    charts = [_in_percent(sheet).chart for sheet in sheets]
+    masses = [m for c in charts for p in c.curve for m in (p.low_g, p.high_g)]
+    masses += [r.mass_g for c in charts for r in c.readings]
+    return _Scale(
+        last_day=max(c.curve[-1].day for c in charts),
+        low=math.floor(min(masses)),
+        high=math.ceil(max(masses)),
+    )
+
+
+def _legend(page: Page, scale: _Scale) -> None:
+    words = _LEGEND.format(low=scale.low, high=scale.high, days=scale.last_day)
+    box = Rect(left=10, top=page.height_mm - 17, width=page.width_mm - 20, height=_LEGEND_MM)
+    page.text(words, box, size_pt=9, least_pt=7)
+
+
+def _rack_row(page: Page, row: RackRow, top: float, height: float, scale: _Scale) -> None:
+    cells = _cells(page, top + 0.3, height - 0.6)
+    name, bars, day, drying, weight, now, ready, missing = cells
     sheet = row.sheet
     label = f"{sheet.lot_code}\n{sheet.recipe_name}"
     for text, cell in (
@@ -392,9 +447,18 @@ def _rack_row(page: Page, row: RackRow, top: float, height: float) -> None:
                 middle=True,
                 leading=1.1,
             )
-    axes = _axes(page, drying, sheet)
-    _window(axes, sheet)
-    _curve(axes, sheet.chart, dot_mm=0.5, line_mm=0.3)
+    page.frame(Rect(left=now.left, top=top + 0.8, width=now.width, height=height - 1.6))
+    shared = _in_percent(sheet)
+    axes = _Axes(
+        page=page,
+        box=drying,
+        first_day=0.0,
+        last_day=scale.last_day,
+        low_g=scale.low,
+        high_g=scale.high,
+    )
+    _window(axes, shared, 0.14)
+    _curve(axes, shared.chart, dot_mm=0.5, line_mm=0.3)
     page.canvas.setLineWidth(0.15 * mm)
     axes.upright(float((sheet.today - sheet.poured_on).days), "short")
     page.line(10, top + height, page.width_mm - 10, line_mm=0.1)
