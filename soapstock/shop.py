@@ -90,11 +90,13 @@ class Shop:
         printer_offset_mm: how far the label printer must shift everything right and down.
         gtins: GTIN by recipe code, as text.
         markets: what is set for one market alone, by its key.
+        get_ready: what the maker wants at hand before a pour, for the batch sheet.
     """
 
     folder: Path
     maker: str
     address: tuple[str, ...] = ()
+    get_ready: tuple[str, ...] = ()
     contact: str = ""
     market: str = "us-soap"
     web: str = ""
@@ -160,7 +162,14 @@ _LINES = (
 )
 _WHOLE = {"default_cure_days": (1, 730), "best_before_months": (1, 120), "drying_faces": (5, 6)}
 _CHOICES = {"keeping_rule": KEEPING_RULES, "paper": ("a4", "letter")}
-_OTHERS = ("market", "address", "scale_step", "dry_week_loss_percent", "printer_offset")
+_OTHERS = (
+    "market",
+    "address",
+    "get_ready",
+    "scale_step",
+    "dry_week_loss_percent",
+    "printer_offset",
+)
 _TABLES = ("gtins", "markets", "workshop", "moulds", "costs")
 _KNOWN = (*_LINES, *_WHOLE, *_CHOICES, *_OTHERS, *_TABLES)
 _WEB = re.compile(r"(https?://)?[A-Za-z0-9.-]+(/\S*)?")
@@ -187,6 +196,8 @@ def load_shop(folder: Path) -> Shop:
     values |= {key: top.choice(key, _CHOICES[key]) for key in _CHOICES if top.has(key)}
     if top.has("market"):
         values["market"] = top.choice("market", markets())
+    if top.has("get_ready"):
+        values["get_ready"] = top.lines("get_ready", 24)
     if top.has("address"):
         values["address"] = top.texts("address")
     if top.has("scale_step"):
@@ -328,6 +339,7 @@ def shop_text(shop: Shop) -> str:
     """shop.toml for a new shop, with every setting explained in a comment."""
     quoted = _quoted
     address = ", ".join(quoted(line) for line in shop.address)
+    ready = ", ".join(quoted(line) for line in shop.get_ready)
     right, down = shop.printer_offset_mm
     return f"""\
 # A soapstock shop. Text after # is a comment. Lines you delete fall back to their default.
@@ -348,6 +360,7 @@ face = {quoted(shop.face)}            # label face used unless another is asked 
 sheet = {quoted(shop.sheet)}      # label sheet used unless another is asked for
 printer_offset = [{right:g}, {down:g}]   # mm right, mm down, as read off a calibration page
 paper = {quoted(shop.paper)}          # a4 or letter, for batch sheets and rack cards
+get_ready = [{ready}]          # what you want at hand before a pour, for the batch sheet
 by = {quoted(shop.by)}                 # who enters facts, unless another is named
 database = {quoted(shop.database)}   # a file beside this one, or a PostgreSQL URL
 

@@ -36,6 +36,7 @@ def test_what_is_written_is_read_back(tmp_path: Path) -> None:
         folder=tmp_path,
         maker='A "B" \\ C',
         address=("1 Lane", "Town"),
+        get_ready=("goggles", 'a "clean" pot'),
         contact="x@y.example",
         market="eu",
         web="https://soap.example",

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,7 +17,9 @@ from soapstock.recipes.notes import liquid_cautions
 from soapstock.recipes.scaled import cautions_of, figures_of
 from soapstock.units import format_g
 from soapstock.views.fill import fill
+from soapstock.views.pot import usable_lots
 from soapstock.views.recipes import next_lot_code
+from soapstock.views.trace import pot_memory
 
 if TYPE_CHECKING:
     from soapstock.recipes.recipe import Recipe
@@ -41,6 +45,7 @@ def print_batch_sheet(
     lot = next_lot_code(desk, recipe.code, day)
     step = -int(desk.shop.scale_step_g.normalize().as_tuple().exponent)
     decimals = max(step, 0)
+    lots = _lots_of(desk)
     lines = [
         SheetLine(
             group="fats",
@@ -48,24 +53,30 @@ def print_batch_sheet(
             mass_text=format_g(f.mass_g, decimals),
             stage="",
             note=f"{f.share_percent:.1f} % of fats",
+            lots=lots(f.ingredient, f.mass_g),
         )
         for f in scaled.fats
     ]
-    for name, mass in (
-        ("Sodium hydroxide (NaOH)", scaled.naoh_g),
-        ("Potassium hydroxide (KOH)", scaled.koh_g),
-        ("Water", scaled.water_g),
+    for name, key, mass in (
+        ("Sodium hydroxide (NaOH)", "naoh", scaled.naoh_g),
+        ("Potassium hydroxide (KOH)", "koh", scaled.koh_g),
+        ("Water", "", scaled.water_g),
     ):
         if mass:
-            lines.append(
-                SheetLine(
-                    group="lye", name=name, mass_text=format_g(mass, decimals), stage="", note=""
-                )
-            )
+            taken = lots(key, mass) if key else ""
+            text = format_g(mass, decimals)
+            lines.append(SheetLine(group="lye", name=name, mass_text=text, lots=taken))
     for a in scaled.additions:
         text = format_g(a.mass_g) if a.mass_g is not None else "to shade"
         lines.append(
-            SheetLine(group="additions", name=a.name, mass_text=text, stage=a.stage, note=a.note)
+            SheetLine(
+                group="additions",
+                name=a.name,
+                mass_text=text,
+                stage=a.stage,
+                note=a.note,
+                lots=lots(a.ingredient, a.mass_g or Decimal(0)),
+            )
         )
     write_batch_sheet(
         path,
@@ -83,10 +94,46 @@ def print_batch_sheet(
             reasons=scaled.verdict.reasons,
             cautions=(*cautions_of(scaled), *liquid_cautions(recipe)),
             notes=recipe.notes,
+            method=recipe.method,
+            get_ready=desk.shop.get_ready,
+            wanted=_wanted(desk, recipe),
             paper=desk.shop.paper,
         ),
     )
     return lot
+
+
+def _lots_of(desk: Desk) -> Callable[[str, Decimal], str]:
+    """What says of an ingredient and a mass which lots it would come from."""
+    with desk.ledger.read() as reader:
+        store = reader.ingredient_lots()
+
+    def lots(key: str, mass_g: Decimal) -> str:
+        taken: list[str] = []
+        rest = mass_g
+        for lot in usable_lots(desk, key, store):
+            if rest > 0 or not taken:
+                taken.append(lot.lot_code.shown)
+                rest -= lot.left_g
+        short = f"{format_g(rest)} short" if rest > 0 else ""
+        return ", ".join([*taken, *([short] if short else [])])
+
+    return lots
+
+
+def _wanted(desk: Desk, recipe: Recipe) -> dict[str, str]:
+    """What is wanted or expected, beside the boxes for what was."""
+    memory = pot_memory(desk, recipe.code)
+    found = {}
+    if recipe.lye_at_c is not None:
+        found["Lye at mixing, °C"] = f"want {recipe.lye_at_c:.0f}"
+    if recipe.fats_at_c is not None:
+        found["Fats at mixing, °C"] = f"want {recipe.fats_at_c:.0f}"
+    elif memory.setting is not None:
+        found["Fats at mixing, °C"] = f"may set from {memory.setting.high_c:.0f}"
+    if (usual := memory.trace_minutes) is not None:
+        found["Trace after, min"] = f"{usual.low:.0f} to {usual.high:.0f}"
+    return found
 
 
 def _fill(desk: Desk, recipe: Recipe, scaled: ScaledBatch) -> tuple[tuple[str, str], ...]:

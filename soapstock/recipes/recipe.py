@@ -24,7 +24,7 @@ from soapstock.recipes.solution import parse_ready_lye
 from soapstock.recipes.water import WATER_HINT, WaterRule, parse_water
 from soapstock.tables import read_toml
 from soapstock.tables.fields import Fields, Source
-from soapstock.units import parse_length_mm, parse_mass_g
+from soapstock.units import parse_length_mm, parse_mass_g, parse_temperature_c
 
 Stage = Literal["lye", "fats", "trace", "top"]
 Basis = Literal["percent_of_fats", "percent_of_batch", "mass", "unmeasured"]
@@ -39,6 +39,9 @@ TOP_KEYS = (
     "declared_weight",
     "best_before_months",
     "notes",
+    "method",
+    "lye_at",
+    "fats_at",
     "precautions",
     "fats",
     "lye",
@@ -51,6 +54,7 @@ TOP_KEYS = (
 SHARE_SLACK_PERCENT = 0.05
 LIMIT_KEYS = ("limit_percent", "limit_source")
 ALL_PERCENT = 100.0
+_MOST_STEPS, _BOILING_C = 20, 100.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,7 +135,12 @@ class AsWritten:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Recipe:
-    """A recipe as its file says; see the module for the two ways."""
+    """A recipe as its file says; see the module for the two ways.
+
+    Attributes:
+        method: its steps in order, for the batch sheet.
+        lye_at_c, fats_at_c: temperatures wanted when lye and fats meet, C.
+    """
 
     code: str
     name: str
@@ -146,6 +155,9 @@ class Recipe:
     declared_weight_g: Decimal | None = None
     best_before_months: int | None = None
     notes: str = ""
+    method: tuple[str, ...] = ()
+    lye_at_c: float | None = None
+    fats_at_c: float | None = None
     precautions: tuple[Precaution, ...] = ()
     as_written: AsWritten | None = None
 
@@ -189,9 +201,24 @@ def parse_recipe(text: str, where: str) -> Recipe:
             top.whole("best_before_months", 1, 120) if top.has("best_before_months") else None
         ),
         notes=top.text("notes", ""),
+        method=top.lines("method", _MOST_STEPS),
+        lye_at_c=_temperature_c(top, "lye_at"),
+        fats_at_c=_temperature_c(top, "fats_at"),
         precautions=read_precautions(top),
         as_written=as_written,
     )
+
+
+def _temperature_c(top: Fields, key: str) -> float | None:
+    if not top.has(key):
+        return None
+    try:
+        wanted = parse_temperature_c(top.text(key), key)
+    except BadInput as err:
+        raise top.fail(key, err.message, err.hint) from err
+    if not 0 < wanted < _BOILING_C:
+        raise top.fail(key, f"{wanted:g} C is no temperature to mix at")
+    return wanted
 
 
 def _code(top: Fields) -> str:

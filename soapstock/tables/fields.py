@@ -21,6 +21,7 @@ from soapstock.tables.toml_text import toml_of
 Word = TypeVar("Word", bound=str)
 # Unicode categories: control, format (zero width, soft hyphen), surrogate, private, unassigned,
 # line and paragraph ends.
+_LONGEST_LINE = 160  # of a list that is printed
 _UNPRINTED = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 _HEADER = re.compile(r"^\s*(\[\[?)\s*([A-Za-z0-9_.-]+)\s*\]\]?")
 
@@ -162,6 +163,16 @@ class Fields:
         if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
             raise self.fail(key, "is not a list of texts", f'write {key} = ["...", "..."]')
         return tuple(value)
+
+    def lines(self, key: str, most: int) -> tuple[str, ...]:
+        """A list of so many printable lines at most, none of them empty; none when not there."""
+        found = tuple(line.strip() for line in self.texts(key))
+        wrong = next((line for line in found if not line or not line.isprintable()), None)
+        if wrong is not None:
+            raise self.fail(key, f"'{wrong[:40]}' is no line of text")
+        if len(found) > most or any(len(line) > _LONGEST_LINE for line in found):
+            raise self.fail(key, "is too long", f"{most} lines of {_LONGEST_LINE} letters at most")
+        return found
 
     def text_map(self, key: str) -> dict[str, str]:
         """A table whose names are the file's own and whose values are texts."""

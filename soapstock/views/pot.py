@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -97,6 +97,12 @@ def _order(recipe: Recipe, masses: Mapping[str, Decimal]) -> list[str]:
 
 
 def _line(desk: Desk, key: str, planned_g: Decimal, lots: list[IngredientLot]) -> Line:
+    mine = tuple(usable_lots(desk, key, lots))
+    return Line(key=key, planned_g=planned_g, is_lye=key in ALKALIS, lots=mine)
+
+
+def usable_lots(desk: Desk, key: str, lots: Sequence[IngredientLot]) -> list[IngredientLot]:
+    """Lots of an ingredient that may be taken, the first to use first."""
     mine = [
         lot
         for lot in lots
@@ -105,5 +111,6 @@ def _line(desk: Desk, key: str, planned_g: Decimal, lots: list[IngredientLot]) -
         and not lot.hold_reason
         and (lot.best_before is None or lot.best_before >= desk.today)
     ]
-    mine.sort(key=lambda lot: (lot.best_before or date.max, lot.received_on, lot.lot_code))
-    return Line(key=key, planned_g=planned_g, is_lye=key in ALKALIS, lots=tuple(mine))
+    return sorted(
+        mine, key=lambda lot: (lot.best_before or date.max, lot.received_on, lot.lot_code)
+    )

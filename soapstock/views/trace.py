@@ -15,6 +15,7 @@ from soapstock.recipes.scaling import Target, scale
 from soapstock.units import several
 from soapstock.views.poured import actual_masses
 from soapstock.views.recipes import lot_saponification
+from soapstock.views.words import NOT_KNOWN
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -142,7 +143,7 @@ def _beside(pot: Pot, usual: Interval | None) -> str:
     else:
         what = f"Trace after {pot.minutes:.0f} min"
     if usual is None:
-        return f"{what}; what is usual is not known yet."
+        return f"{what}; what is usual is {NOT_KNOWN}."
     span = f"{usual.low:.0f} to {usual.high:.0f} min by your pots"
     if pot.seized or (pot.minutes or 0.0) < usual.low:
         return f"{what}: faster than usual ({span})."
@@ -169,7 +170,7 @@ def memory_words(found: PotMemory) -> list[str]:
     seized = f", {found.seized} of them seized" if found.seized else ""
     if (usual := found.trace_minutes) is None:
         said = several(found.timed, "pot")
-        words.append(f"Minutes to trace{at}: not known yet ({said} timed{seized}).")
+        words.append(f"Minutes to trace{at}: {NOT_KNOWN} ({said} timed{seized}).")
     else:
         words.append(
             f"Trace{at} after about {usual.nominal:.0f} min, {usual.low:.0f} to {usual.high:.0f} "

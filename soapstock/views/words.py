@@ -11,6 +11,7 @@ from datetime import date
 from soapstock.units import day_words
 from soapstock.views.batch import BatchView
 
+NOT_KNOWN = "not known yet"
 NO_TAX_ADVICE = "This is the shop's own reckoning; nothing here is tax advice."
 _STILL = {"dry": "drying", "tested": "test", "weight": "weight", "released": "release"}
 _NO_DAY = {
@@ -61,7 +62,7 @@ def ready_by_words(item: BatchView, *, year: bool = False) -> str:
         return _NO_DAY[item.readiness.state]
     ready = item.ready_by
     if ready is None:
-        return "not known yet"
+        return NOT_KNOWN
     if ready.late <= item.today:
         return "days are up"
     early, middle, late = (

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pypdfium2
 
+from soapstock.desk.desk import Desk
+from soapstock.views.pot import usable_lots
 from tests.conftest import CHECKOUT
 
 
@@ -27,3 +31,39 @@ def test_the_cautions_of_the_recipes_own_additions_stand_on_the_sheet(
     assert told.code == 0, told.err
     printed = " ".join(pypdfium2.PdfDocument(sheet)[0].get_textpage().get_text_range().split())
     assert "goat milk: its sugars and lye can give off carbon monoxide" in printed
+
+
+def test_the_sheet_says_what_is_wanted_and_what_it_would_take(
+    demo_shop: Path, run: Callable[..., Any], tmp_path: Path
+) -> None:
+    """Temperatures and method of the recipe, the shop's list, lots by first expired, what lacks."""
+    words = ["--shop", demo_shop, "--today", "2026-11-20"]
+    sheet = tmp_path / "sheet.pdf"
+    told = run(*words, "recipe", "scale", "DRF", "--fat", "20kg", "--sheet", sheet)
+    assert told.code == 0, told.err
+    pdf = pypdfium2.PdfDocument(sheet)
+    assert len(pdf) == 1
+    printed = " ".join(pdf[0].get_textpage().get_text_range().split())
+    for wanted in (
+        "Lye at mixing, °C (want 40)",
+        "Fats at mixing, °C (want 43)",
+        "1. Melt tallow",
+        "4. Charcoal into one third",
+        "Get ready",
+        "stick blender",
+        "COC-26233-AI",
+    ):
+        assert wanted in printed, wanted
+    assert " short" in printed
+    assert printed.count("LYE BURNS") == 1
+
+
+def test_lots_on_hold_or_expired_are_not_taken(desk: Desk) -> None:
+    """The first to expire comes first, as the pour itself takes them."""
+    with desk.ledger.read() as reader:
+        lots = reader.ingredient_lots()
+    tallow = usable_lots(desk, "beef-tallow", lots)
+    assert [lot.best_before for lot in tallow] == sorted(lot.best_before for lot in tallow)
+    held = [replace(lot, hold_reason="rancid") for lot in lots]
+    old = [replace(lot, best_before=date(2026, 11, 19)) for lot in lots]
+    assert usable_lots(desk, "beef-tallow", held) == usable_lots(desk, "beef-tallow", old) == []

@@ -177,3 +177,32 @@ def test_other_letters_are_names(rule_text: str, name: str) -> None:
     """Accents, composed or not, Greek and Cyrillic, and signs."""
     lines = [one for one in rule_text.splitlines() if not one.startswith("name =")]
     assert parse_recipe("\n".join([f'name = "{name}"', *lines]), "r").name == name
+
+
+def test_a_recipe_may_say_its_method_and_temperatures(rule_text: str) -> None:
+    """In Celsius or Fahrenheit; steps as lines; neither is required."""
+    said = 'lye_at = "104 F"\nfats_at = "43 C"\nmethod = ["Melt.", "Blend."]\n'
+    recipe = parse_recipe(said + rule_text, "r")
+    assert recipe.lye_at_c == pytest.approx(40.0)
+    assert (recipe.fats_at_c, recipe.method) == (43.0, ("Melt.", "Blend."))
+    assert parse_recipe(rule_text, "r").method == ()
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        'lye_at = "40"',
+        'fats_at = "140 C"',
+        'lye_at = "-5 C"',
+        'method = "Melt."',
+        'method = ["two\\nlines"]',
+        'method = [""]',
+        f'method = ["{"x" * 161}"]',
+        f"method = {['step'] * 21}",
+    ],
+)
+def test_a_wrong_method_or_temperature_is_refused_by_name(rule_text: str, line: str) -> None:
+    """With file and field, in one line."""
+    with pytest.raises(BadInput, match=line.partition(" ")[0]) as caught:
+        parse_recipe(f"{line}\n{rule_text}", "r.toml")
+    assert "\n" not in caught.value.message

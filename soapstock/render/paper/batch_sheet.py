@@ -5,8 +5,8 @@ One page of A4 or Letter; only a recipe with very many lines runs on to a second
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import Any, Literal
@@ -28,7 +28,8 @@ _RECORDS = (
     ("Highest lye, °C", "Room, °C", "Room humidity, %", "Trace after, min"),
     ("Batter in mould, g", "Mould", "Unmoulded on", "Bars, and rejects"),
 )
-_CAUTION_PT = 10.5
+_CAUTION_PT = _NOTES_PT = 10.5
+_TICKS, _TICK_ROW = 4, 5.2
 _FIGURES_PER_ROW = 6
 _WEIGH_COLUMN = 2
 _RECORD_HEIGHT, _SIGN_HEIGHT, _NOTES_LEAST = 10.5, 12.0, 9.0
@@ -48,6 +49,7 @@ class SheetLine:
         mass_text: such as `1320 g`, or what to do when it is not weighed (`to pale green`).
         stage: when it goes in, or empty.
         note: anything else, or empty.
+        lots: the lots it would come from, first expired first, or what lacks.
     """
 
     group: Group
@@ -55,6 +57,7 @@ class SheetLine:
     mass_text: str
     stage: str = ""
     note: str = ""
+    lots: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,7 +70,9 @@ class BatchSheet:
         verdict: safe, check or refuse.
         reasons: of the verdict.
         cautions: printed prominently on top; a sheet that weighs lye without any is refused.
-        notes: the recipe's.
+        notes: the recipe's, and its `method`, step by step.
+        get_ready: what is to be at hand, each with a box to tick.
+        wanted: what is wanted or expected, by the label of the box where it is written.
         paper: `a4` or `letter`.
     """
 
@@ -84,6 +89,9 @@ class BatchSheet:
     reasons: tuple[str, ...]
     cautions: tuple[str, ...]
     notes: str = ""
+    method: tuple[str, ...] = ()
+    get_ready: tuple[str, ...] = ()
+    wanted: Mapping[str, str] = field(default_factory=dict)
     paper: str = "a4"
 
 
@@ -265,6 +273,8 @@ def _weigh_line(page: Page, line: SheetLine, top: float, height: float) -> None:
     )
     page.frame(cells[3], line_mm=0.5)
     page.frame(cells[4])
+    if line.lots:
+        page.text(line.lots, cells[4].grown(-0.8, -0.3), size_pt=11, least_pt=6.5, leading=1.05)
     page.line(lefts[0], top + height, lefts[3], line_mm=0.15)
 
 
@@ -275,7 +285,7 @@ def _table(page: Page, lines: Sequence[SheetLine], top: float, row: float) -> fl
     for line in lines:
         if line.group != group:
             page.frame(_box(y, page, _HEAD), line_mm=0, shade=0.88)
-            words = (_HEADS[line.group], "weigh out", "weighed, g", "from lot")
+            words = (_HEADS[line.group], "weigh out", "weighed, g", "take from lot")
             for index, word in zip((0, 2, 3, 4), words, strict=True):
                 first = y == top or index == 0
                 width = lefts[2] - lefts[0] - 2 if index == 0 else _COLUMNS[index] - 3
@@ -293,7 +303,33 @@ def _table(page: Page, lines: Sequence[SheetLine], top: float, row: float) -> fl
     return y
 
 
-def _records(page: Page, top: float, notes: str) -> None:
+def _get_ready(page: Page, things: Sequence[str], top: float) -> float:
+    """What is to be at hand, each with its box, row by row; the y below."""
+    if not things:
+        return top
+    area = _box(top, page, _TICK_ROW)
+    width = area.width / _TICKS
+    page.text(
+        "Get ready",
+        Rect(left=area.left, top=top, width=width, height=5),
+        size_pt=10.5,
+        weight=SEMIBOLD,
+    )
+    for number, thing in enumerate(things, 1):
+        y = top + number // _TICKS * _TICK_ROW
+        left = area.left + number % _TICKS * width
+        page.frame(Rect(left=left, top=y + 0.7, width=3.6, height=3.6), line_mm=0.35)
+        box = Rect(left=left + 4.6, top=y, width=width - 5.6, height=_TICK_ROW)
+        page.text(thing, box, size_pt=10.5, least_pt=6, middle=True, leading=1.0)
+    return top + (len(things) // _TICKS + 1) * _TICK_ROW + 1.0
+
+
+def _notes(sheet: BatchSheet) -> str:
+    steps = [f"{n}. {step}" for n, step in enumerate(sheet.method, 1)]
+    return "\n".join([*steps, f"Notes: {sheet.notes}".rstrip()])
+
+
+def _records(page: Page, top: float, sheet: BatchSheet) -> None:
     """Boxes for what was done, signatures, and lines for notes down to the foot of the page."""
     y = top + 2.5
     for labels in _RECORDS:
@@ -301,7 +337,9 @@ def _records(page: Page, top: float, notes: str) -> None:
         width = area.width / len(labels)
         for number, label in enumerate(labels):
             left = area.left + number * width
-            page.field(label, Rect(left=left, top=y, width=width, height=_RECORD_HEIGHT))
+            wanted = f" ({sheet.wanted[label]})" if label in sheet.wanted else ""
+            box = Rect(left=left, top=y, width=width, height=_RECORD_HEIGHT)
+            page.field(label + wanted, box)
         y += _RECORD_HEIGHT
     area = _box(y, page, _SIGN_HEIGHT)
     for number, label in enumerate(
@@ -313,7 +351,7 @@ def _records(page: Page, top: float, notes: str) -> None:
     y += _SIGN_HEIGHT + 1.2
     foot = page.height_mm - 15.5
     head = _box(y, page, foot - y)
-    used = page.text(f"Notes: {notes}".rstrip(), head, size_pt=10.5, least_pt=7.5).height_mm
+    used = page.text(_notes(sheet), head, size_pt=_NOTES_PT, least_pt=7.5).height_mm
     y += max(used, 4.0) + 6.5
     while y < foot:
         page.line(_MARGIN, y, page.width_mm - _MARGIN, line_mm=0.1)
@@ -331,20 +369,27 @@ def _table_height(lines: Sequence[SheetLine], row: float) -> float:
     return heads * _HEAD + len(lines) * row
 
 
-def _records_height() -> float:
-    return 2.5 + len(_RECORDS) * _RECORD_HEIGHT + _SIGN_HEIGHT + 1.2 + _NOTES_LEAST + 15.5
+def _records_height(page: Page, sheet: BatchSheet) -> float:
+    width = page.width_mm - 2 * _MARGIN
+    notes = sum(
+        set_lines(line, get_font(REGULAR), _NOTES_PT, width).height_mm
+        for line in _notes(sheet).split("\n")
+    )
+    boxes = len(_RECORDS) * _RECORD_HEIGHT + _SIGN_HEIGHT
+    return 2.5 + boxes + 1.2 + max(_NOTES_LEAST, notes) + 15.5
 
 
 def _draw(canvas: Any, sheet: BatchSheet, width: float, height: float) -> None:
     page = Page(canvas=canvas, width_mm=width, height_mm=height)
     y = _cautions(page, sheet.cautions, _header(page, sheet))
     y = _figures(page, sheet.figures, _verdict(page, sheet, y))
-    room = height - y - _records_height()
+    y = _get_ready(page, sheet.get_ready, y)
+    room = height - y - _records_height(page, sheet)
     row = _ROW_MOST
     while row > _ROW_LEAST and _table_height(sheet.lines, row) > room:
         row -= 0.25
     if _table_height(sheet.lines, row) <= room:
-        _records(page, _table(page, sheet.lines, y, row), sheet.notes)
+        _records(page, _table(page, sheet.lines, y, row), sheet)
         _small_print(page, 1, 1)
         canvas.showPage()
         return
@@ -356,7 +401,7 @@ def _draw(canvas: Any, sheet: BatchSheet, width: float, height: float) -> None:
     _small_print(page, 1, 2)
     canvas.showPage()
     y = _header(page, sheet)
-    _records(page, _table(page, sheet.lines[keep:], y, row), sheet.notes)
+    _records(page, _table(page, sheet.lines[keep:], y, row), sheet)
     _small_print(page, 2, 2)
     canvas.showPage()
 

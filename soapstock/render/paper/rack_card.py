@@ -97,7 +97,7 @@ def _head(page: Page, card: RackCard, area: Rect) -> None:
 
 
 def _facts(page: Page, card: RackCard, left: float, width: float, top: float) -> float:
-    """Rows of printed facts, and of boxes for what is not known yet; the y below them."""
+    """Rows of printed facts, and of boxes for what is still to come; the y below them."""
     fresh = card.bars is None
     out: tuple[tuple[str, str, float], ...] = (
         ("Bars", str(card.bars), 0.15),
