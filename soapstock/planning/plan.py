@@ -73,12 +73,14 @@ def _evened(laid: Laid, best: Solution, seconds: float) -> Solution:
     program.row({k: g for k, g in enumerate(program.gain) if g}, low=best.objective - _SLACK)
     program.gain = [0.0] * len(program.gain)
     worst = program.column(_MOST_BARS, 1.0)
+    stand, now = _bars_of(laid, best), _MOST_BARS
     for v in laid.task.varieties:
         if v.weight > 0:
+            now = min(now, (v.there + stand[v.code]) / v.weight)
             parts = {k: -bars / v.weight for k, bars in laid.bars(v.code).items()}
             program.row({worst: 1.0, **parts}, high=v.there / v.weight)
     try:
-        return program.solve(seconds=seconds) or best
+        return program.solve(seconds=seconds, start=(*best.values, now)) or best
     except RuleBroken:  # a tie is then left as it fell
         return best
 

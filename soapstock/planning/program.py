@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -48,7 +48,12 @@ class Program:
         self.rows.append((low, high, dict(parts)))
 
     def solve(
-        self, *, gap: float = 0.0, nodes: int | None = None, seconds: float = SECONDS
+        self,
+        *,
+        gap: float = 0.0,
+        nodes: int | None = None,
+        seconds: float = SECONDS,
+        start: Sequence[float] = (),
     ) -> Solution | None:
         """The best values, or None when no values keep all rows.
 
@@ -59,6 +64,7 @@ class Program:
             gap: share of the objective by which the answer may fall short.
             nodes: give up proving after so many nodes of the search, with the best found so far.
             seconds: give up after so long, with the best found so far.
+            start: values that keep all rows, to begin from.
 
         Raises:
             RuleBroken: no solution was found in the time.
@@ -73,6 +79,10 @@ class Program:
         if nodes is not None:
             solver.setOptionValue("mip_max_nodes", nodes)
         solver.passModel(self._as_lp(highspy))
+        if start:
+            known = highspy.HighsSolution()
+            known.col_value = list(start)
+            solver.setSolution(known)
         solver.run()
         status = solver.getModelStatus()
         kinds = highspy.HighsModelStatus

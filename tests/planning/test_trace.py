@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+import lifelines
 import numpy as np
+import pandas
 import pytest
 
 from soapstock.planning.trace import Pot, fit, minutes_to_trace
@@ -17,8 +19,6 @@ def test_the_censored_fit_is_that_of_another_program() -> None:
 
     lifelines.LogNormalAFTFitter.fit_left_censoring (maximum likelihood, no penalty).
     """
-    pandas: Any = pytest.importorskip("pandas")
-    lifelines: Any = pytest.importorskip("lifelines")
     warm = RNG.normal(0.0, 1.0, 200)
     minutes = np.exp(2.0 - 0.4 * warm + RNG.normal(0.0, 0.35, 200))
     seized = minutes < np.quantile(minutes, 0.3)
