@@ -142,6 +142,11 @@ def grams(milligrams: float) -> float:
     return milligrams / 1000
 
 
+def kilograms(grams: Decimal) -> Decimal:
+    """Kilograms, exact, of a mass in grams."""
+    return grams / 1000
+
+
 def format_kg(mass_g: float) -> str:
     """A mass in grams for people in kilograms, such as `1.3 kg`."""
     return f"{mass_g / 1000:.1f} kg"

@@ -14,7 +14,7 @@ from soapstock.cli.frame.app import app
 from soapstock.errors import BadInput
 from soapstock.outfile import LEFT_S, MARK, check_writable, replacing, work_folder
 
-WRITES = {"--out", "--pdf", "--png", "--sheet", "--pick", "--slip", "--customers"}
+WRITES = {"--out", "--pdf", "--png", "--sheet", "--pick", "--slip", "--customers", "--calendar"}
 NO_FILE = {("label", "--sheet"), ("label-run", "--sheet"), ("recipe swap", "--out")}
 LOT = "DRF-26241-AZ"
 # a command line for each option that names a file to be written
@@ -26,6 +26,11 @@ LINES = {
     ("cure", "--pdf"): ["cure", LOT],
     ("cure", "--png"): ["cure", LOT],
     ("rack", "--pdf"): ["rack"],
+    ("plan", "--pdf"): ["plan"],
+    ("plan", "--calendar"): ["plan"],
+    ("season", "--pdf"): ["season"],
+    ("invoice give", "--out"): ["invoice", "give", "HS-36"],
+    ("invoice credit", "--out"): ["invoice", "credit", "1", "--why", "wrong"],
     ("design calibrate", "--out"): ["design", "calibrate", "letter-2x3"],
     ("recipe scale", "--sheet"): ["recipe", "scale", "EBB", "--fat", "1kg"],
     ("order pack", "--pick"): ["order", "pack", "HS-41"],

@@ -72,7 +72,7 @@ def weigh(
 
     More bars on the scale, surer answers.
     """
-    from soapstock.cli.weighing import weigh_all
+    from soapstock.cli.rounds.weighing import weigh_all
     from soapstock.enter import batch
 
     given = words or []

@@ -9,7 +9,7 @@ from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Literal
 
 from soapstock.money.share import apportion
-from soapstock.units import g_from_mg
+from soapstock.units import g_from_mg, kilograms
 
 OwnFat = Literal["unsaid", "nothing", "bought", "sold", "animal"]
 OWN_ORIGINS = ("own animal", "own rendering")  # who supplied a lot that came from the farm itself
@@ -92,7 +92,7 @@ def _by_kg(costs: Costs, lot: OwnLot) -> int | None:
     a_kg = costs.fat_kg.get(lot.ingredient)
     if costs.own_fat == "unsaid" or a_kg is None:
         return None
-    return in_cents(a_kg * g_from_mg(lot.mass_mg) / 1000)
+    return in_cents(a_kg * kilograms(g_from_mg(lot.mass_mg)))
 
 
 def _by_animal(costs: Costs, lots: list[OwnLot]) -> dict[int, int | None]:

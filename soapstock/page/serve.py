@@ -70,22 +70,23 @@ def serve(wish: Wish, tell: Callable[[str, str], None]) -> None:
         https=https,
         address=address,
     )
-    listening = _listen("0.0.0.0" if wish.lan else "127.0.0.1", wish.port)  # noqa: S104 (asked for)
-    code = phones.new_code(wish.folder, wish.person, datetime.now(UTC))
-    tell(address, f"{address}/pair?code={code}")
-    config = uvicorn.Config(
-        make_app(site),
-        log_level="error",
-        access_log=False,
-        server_header=False,
-        proxy_headers=False,
-        ssl_certfile=wish.certificate,
-        ssl_keyfile=wish.private_key,
-        h11_max_incomplete_event_size=16_384,
-        limit_concurrency=64,
-        timeout_keep_alive=10,
-    )
-    uvicorn.Server(config).run(sockets=[listening])
+    on = "0.0.0.0" if wish.lan else "127.0.0.1"  # noqa: S104 (asked for)
+    with _listen(on, wish.port) as listening:
+        code = phones.new_code(wish.folder, wish.person, datetime.now(UTC))
+        tell(address, f"{address}/pair?code={code}")
+        config = uvicorn.Config(
+            make_app(site),
+            log_level="error",
+            access_log=False,
+            server_header=False,
+            proxy_headers=False,
+            ssl_certfile=wish.certificate,
+            ssl_keyfile=wish.private_key,
+            h11_max_incomplete_event_size=16_384,
+            limit_concurrency=64,
+            timeout_keep_alive=10,
+        )
+        uvicorn.Server(config).run(sockets=[listening])
 
 
 def own_address() -> str:

@@ -14,7 +14,7 @@ from soapstock.desk.finding import read_lot
 from soapstock.ledger.read.reader import Reader
 from soapstock.money.book import Book, Rows, keep_book
 from soapstock.money.share import amount
-from soapstock.units import g_from_mg, several
+from soapstock.units import g_from_mg, kilograms, several
 
 OWN_WORDS = {
     "bought": "as bought",
@@ -68,7 +68,7 @@ class CostSheet:
         """Cost of a bar, or of a kilogram, half a cent to even; None without any."""
         if not self.pieces:
             return None
-        of = self.pieces if self.kind == "batch" else self.pieces / 1000
+        of = self.pieces if self.kind == "batch" else kilograms(self.pieces)
         return (amount(self.cents) / of).quantize(Decimal("0.01"), rounding=ROUND_HALF_EVEN)
 
 

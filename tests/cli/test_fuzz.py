@@ -115,6 +115,7 @@ def shop(demo_once, tmp_path_factory):
 def test_no_words_crash_a_command(run, shop, monkeypatch, tmp_path, command, words):
     """Exit codes only of the list, postings always balanced, ids without gaps."""
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("uvicorn.Server.run", lambda *_, **__: None)  # it would serve for ever
     told = run("--shop", shop, "--today", "2026-11-20", "--by", "fuzz", *command, *words)
     assert told.code in {int(code) for code in ExitCode} - {int(ExitCode.CRASH)}, told.err
     assert "Traceback" not in told.err + told.out

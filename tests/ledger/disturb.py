@@ -19,6 +19,7 @@ import os
 import random
 import re
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
@@ -134,11 +135,17 @@ def command(shop: Shop, line: str, how: Sequence[str] = ()) -> subprocess.Comple
     """Run a command in a process of its own, in the shop's folder, perhaps under strace."""
     words = [sys.executable, "-m", "soapstock", "--shop", str(shop.folder), *TODAY]
     env = os.environ | {"PYTHONPATH": str(Path(__file__).parents[2]), "NO_COLOR": "1"}
-    return subprocess.run(
-        [*how, *words, *words_of(line, shop.out)],
-        cwd=shop.out, env=env, capture_output=True, text=True, errors="replace", check=False,
-        stdin=subprocess.DEVNULL, timeout=120,
-    )  # fmt: skip
+    whole = [*how, *words, *words_of(line, shop.out)]
+    with subprocess.Popen(
+        whole, cwd=shop.out, env=env, text=True, errors="replace", stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True,
+    ) as running:  # fmt: skip
+        try:
+            out, err = running.communicate(timeout=60)
+        except subprocess.TimeoutExpired:
+            os.killpg(running.pid, signal.SIGKILL)  # what strace follows holds the pipes too
+            raise
+    return subprocess.CompletedProcess(whole, running.returncode, out, err)
 
 
 def at_call(mode: str, number: int, chance: random.Random, postgres: bool) -> list[str]:

@@ -21,10 +21,14 @@ pytestmark = pytest.mark.postgres
 
 TODAY = ("--today", "2026-11-20", "--by", "tester")
 SAMPLES = shipped_dir("sample_data")
-ELSEWHERE = {  # they make or replace a database; tests/ledger/keep runs them on both
-    "start",
+ELSEWHERE = {
+    "start",  # they make or replace a database; tests/ledger/keep runs them on both
     "demo",
     "restore",
+    "page",  # it serves until it is stopped; tests/page asks it
+    "phone pair",  # phones are kept beside the ledger, under codes drawn by chance; tests/page
+    "phone list",
+    "phone dismiss",
 }
 # In this order; `!` marks what the demo shop refuses, `{out}` is a folder to write to.
 SAID = """

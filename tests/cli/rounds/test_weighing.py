@@ -38,7 +38,7 @@ def person(monkeypatch: pytest.MonkeyPatch) -> Callable[..., None]:
             raise line
 
         monkeypatch.setattr(asking, "somebody_answers", lambda: True)
-        monkeypatch.setattr("soapstock.cli.weighing.somebody_answers", lambda: True)
+        monkeypatch.setattr("soapstock.cli.rounds.weighing.somebody_answers", lambda: True)
         monkeypatch.setattr("typer.prompt", typed)
 
     return answers

@@ -1,0 +1,1 @@
+"""What is asked question by question, with the commands' own work behind each answer."""
