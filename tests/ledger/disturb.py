@@ -137,9 +137,16 @@ def command(shop: Shop, line: str, how: Sequence[str] = ()) -> subprocess.Comple
     env = os.environ | {"PYTHONPATH": str(Path(__file__).parents[2]), "NO_COLOR": "1"}
     whole = [*how, *words, *words_of(line, shop.out)]
     with subprocess.Popen(
-        whole, cwd=shop.out, env=env, text=True, errors="replace", stdin=subprocess.DEVNULL,
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True,
-    ) as running:  # fmt: skip
+        whole,
+        cwd=shop.out,
+        env=env,
+        text=True,
+        errors="replace",
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        start_new_session=True,
+    ) as running:
         try:
             out, err = running.communicate(timeout=60)
         except subprocess.TimeoutExpired:
