@@ -80,6 +80,7 @@ MendKey = Literal[
     "see_history",
     "set_price",
     "share",
+    "set_web",
     "ship_short",
     "start_or_restore",
     "start_shop",

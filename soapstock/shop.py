@@ -17,6 +17,7 @@ from soapstock.codes.gs1 import validate_gtin
 from soapstock.errors import BadInput, Mend, NotFound
 from soapstock.exchange.text_file import MEGABYTE, read_text_file
 from soapstock.labelling.law import markets
+from soapstock.labelling.words import languages
 from soapstock.money.costs import Costs
 from soapstock.money.settings import costs_text, read_costs
 from soapstock.tables.fields import Fields, Source
@@ -76,6 +77,23 @@ class Workshop:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Pages:
+    """What the public pages tell beside what is on the label.
+
+    Attributes:
+        languages: of the pages; empty takes those of the market's labels.
+        farm_fat: name the fats that the farm rendered itself.
+        stock: also write how many bars of each variety are free, for a web shop.
+        use: how to keep and use a bar, in the maker's own words; empty takes ours.
+    """
+
+    languages: tuple[str, ...] = ()
+    farm_fat: bool = False
+    stock: bool = False
+    use: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Shop:
     """A shop's settings.
 
@@ -118,6 +136,7 @@ class Shop:
     by: str = ""
     workshop: Workshop = Workshop()
     costs: Costs = field(default_factory=Costs)
+    pages: Pages = Pages()
 
     @property
     def database_url(self) -> str:
@@ -170,7 +189,7 @@ _OTHERS = (
     "dry_week_loss_percent",
     "printer_offset",
 )
-_TABLES = ("gtins", "markets", "workshop", "moulds", "costs")
+_TABLES = ("gtins", "markets", "workshop", "moulds", "costs", "pages")
 _KNOWN = (*_LINES, *_WHOLE, *_CHOICES, *_OTHERS, *_TABLES)
 _WEB = re.compile(r"(https?://)?[A-Za-z0-9.-]+(/\S*)?")
 _MOST_OFFSET_MM = 20  # more is a slip of unit
@@ -213,6 +232,7 @@ def load_shop(folder: Path) -> Shop:
         markets=_selling(top),
         workshop=_workshop(top),
         costs=read_costs(top),
+        pages=_pages(top),
         **values,
     )
 
@@ -253,6 +273,31 @@ def _selling(top: Fields) -> dict[str, Selling]:
             raise row.fail("", "is not plain lines of text")
         found[key] = Selling(responsible=who, origin=origin)
     return found
+
+
+def _pages(top: Fields) -> Pages:
+    table = top.table("pages", ("languages", "farm_fat", "stock", "use"))
+    values: dict[str, Any] = {key: table.flag(key) for key in ("farm_fat", "stock")}
+    values |= {key: table.texts(key) for key in ("languages", "use")}
+    known = [one for one in languages() if "-" not in one]
+    for one in values["languages"]:
+        if one not in known:
+            raise table.fail("languages", f"'{one}' is unknown", f"one of {', '.join(known)}")
+    if not all(line.isprintable() for line in values["use"]):
+        raise table.fail("use", "is not plain lines of text")
+    return Pages(**values)
+
+
+def _pages_text(pages: Pages) -> str:
+    """The table [pages]; in remarks when nothing is set."""
+    lines = [
+        "[pages]               # the public pages behind the codes",
+        f"languages = [{', '.join(map(_quoted, pages.languages))}]",
+        f"farm_fat = {str(pages.farm_fat).lower()}      # name the fats you rendered yourself",
+        f"stock = {str(pages.stock).lower()}         # also write stock.json for a web shop",
+        f"use = [{', '.join(map(_quoted, pages.use))}]              # how to keep and use a bar",
+    ]
+    return "\n".join(lines if pages != Pages() else [f"# {line}" for line in lines])
 
 
 def _workshop(top: Fields) -> Workshop:
@@ -369,6 +414,8 @@ database = {quoted(shop.database)}   # a file beside this one, or a PostgreSQL U
 {_workshop_text(shop.workshop)}
 
 {costs_text(shop.costs)}
+
+{_pages_text(shop.pages)}
 
 # [gtins]              # if you have bought GTINs, one line a recipe code
 # DRF = "..."

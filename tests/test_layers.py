@@ -35,7 +35,7 @@ HOME = {
     "fastapi": "page",
     "starlette": "page",
     "uvicorn": "page",
-    "jinja2": "page",
+    "jinja2": "exchange page",  # pages of the public and of the shop
 }
 PURE = {"units", "chemistry", "recipes", "cure", "labelling", "codes", "planning", "money"}
 IMPURE = {"os", "pathlib", "sqlite3", "io", "time", "sys", "subprocess", "socket", "tempfile"}
@@ -78,7 +78,7 @@ def test_imports_point_inward(path: Path) -> None:
             assert ORDER.index(target) <= ORDER.index(room), f"{path} imports {name}"
             assert {room, target} not in STRANGERS, f"{path} imports {name}"
         else:
-            assert HOME.get(top, room) == room, f"{path} imports {name}"
+            assert room in HOME.get(top, room).split(), f"{path} imports {name}"
 
 
 @pytest.mark.parametrize(

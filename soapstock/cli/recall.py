@@ -23,6 +23,12 @@ def recall(
         bool, typer.Option("--hold", help="For real: put every affected lot on hold.")
     ] = False,
     why: Annotated[str, typer.Option(help="The reason, with --hold.")] = "",
+    hazard: Annotated[
+        str, typer.Option(help="With --hold: what is wrong, as customers will read it.")
+    ] = "",
+    remedy: Annotated[
+        str, typer.Option(help="With --hold: what buyers get, as they will read it.")
+    ] = "",
     customers: Annotated[
         Path | None, typer.Option("--customers", metavar="FILE.csv", help="Whom to tell, as CSV.")
     ] = None,
@@ -38,7 +44,14 @@ def recall(
         check_writable(customers, ".csv")
     with desk(ctx) as opened:
         done = enter_recall.recall(
-            opened, lot, clock=time.perf_counter, practice=practice, hold=hold, why=why
+            opened,
+            lot,
+            clock=time.perf_counter,
+            practice=practice,
+            hold=hold,
+            why=why,
+            hazard=hazard,
+            remedy=remedy,
         )
         if customers is not None:
             recall_papers.write_customers(customers, done.customers)

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import read_lot
-from soapstock.errors import BadInput, Mend
+from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.exchange.tabular import json_text
+from soapstock.labelling.recall_notice import played_down
 from soapstock.views.follow import RecallDone, customers_to_tell, recall_row
 
 if TYPE_CHECKING:
@@ -28,6 +29,8 @@ def recall(
     practice: bool = False,
     hold: bool = False,
     why: str = "",
+    hazard: str = "",
+    remedy: str = "",
 ) -> RecallDone:
     """Find what a recall reaches; record it when it is a practice or puts lots on hold.
 
@@ -35,11 +38,15 @@ def recall(
         clock: seconds of a steady clock, to say how long it took.
         practice: record it as a practice; nothing is put on hold.
         hold: put every affected lot that still has bars here on hold, and record the recall.
-        why: the reason, needed with hold.
+        why: the reason, needed with hold; it stays in the ledger.
+        hazard: what is wrong with the bars, and remedy: what their buyers get, as customers are
+            to read it.
 
     Raises:
         BadInput: practice and hold together, or hold without a reason.
+        RuleBroken: the hazard is played down, or told though nothing is recalled.
     """
+    _judge_notice(hazard, remedy, in_earnest=hold)
     if practice and hold:
         raise BadInput("a practice holds nothing", hint="practise, or hold the bars, but not both")
     if hold and not why.strip():
@@ -54,9 +61,29 @@ def recall(
         held = _hold(reader, writer, stamp, found, why.strip()) if hold else ()
         report = json_text(recall_row(found, done.customers))
         entry = writer.record_recall(
-            stamp, found.lot_code, practice, report, done.seconds, found.accounted_percent
+            stamp,
+            found.lot_code,
+            practice,
+            report,
+            done.seconds,
+            found.accounted_percent,
+            hazard=hazard,
+            remedy=remedy,
         )
     return replace(done, held=held, entry_id=entry)
+
+
+def _judge_notice(hazard: str, remedy: str, *, in_earnest: bool) -> None:
+    """Refuse words for customers that play a hazard down, or that nobody would ever read."""
+    if (hazard.strip() or remedy.strip()) and not in_earnest:
+        raise BadInput("a notice to customers belongs to a recall in earnest", hint="hold the bars")
+    for text in (hazard, remedy):
+        found = played_down(text)
+        if found is not None:
+            raise RuleBroken(
+                f"'{found.phrase}' plays the hazard down ({found.citation})",
+                hint="say plainly what is wrong and what can happen",
+            )
 
 
 def _found(desk: Desk, reader: Reader, lot: str, clock: Callable[[], float]) -> RecallDone:

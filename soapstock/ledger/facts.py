@@ -439,6 +439,17 @@ class Invoice(InvoiceHead):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RecallNotice:
+    """A recall in earnest as customers are told of it: of what lot, when, why, what they get."""
+
+    lot_code: LotCode
+    on: date
+    hazard: str
+    remedy: str
+    entry_id: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RecipeVersion:
     """One frozen text of a recipe; versions of a code count from 1.
 

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from soapstock.labelling.netweight import NetWeight
     from soapstock.labelling.wording import LabelWording
     from soapstock.recipes.precautions import Precaution
+    from soapstock.views.poured import Poured
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,18 +88,8 @@ def label_text(
         raise RuleBroken(f"{code.shown} gets no label: {gates['tested'].reason}")
     weight = declared_weight(item, declared_g)
     weight_notes = _weight_notes(item, weight, find_rule(chosen, "average", desk.today))
-    declaration = declare(
-        item.actual,
-        item.composition,
-        item.recipe,
-        market=chosen,
-        convention=names,
-        style=style,
-        on=desk.today,
-        scent=scent,
-        certificates=load_certificates(desk.shop.folder),
-        language=language,
-        poured_on=item.facts.poured_on,
+    declaration = declaration_of(
+        desk, item, market=chosen, names=names, style=style, language=language, scent=scent
     )
     net = net_weight(weight, chosen, desk.today)
     there = desk.shop.selling_in(chosen)
@@ -140,6 +131,32 @@ def label_text(
         wording=wording,
         claims=claims,
         notes=(*claims, *unready, *weight_notes, *ph_notes, *declaration.notes, *why),
+    )
+
+
+def declaration_of(
+    desk: Desk,
+    batch: BatchView | Poured,
+    *,
+    market: str | None = None,
+    names: str | None = None,
+    style: str | None = None,
+    language: str = "en",
+    scent: str | None = None,
+) -> Declaration:
+    """A lot's ingredient list as its label prints it today; arguments as for `label_text`."""
+    return declare(
+        batch.actual,
+        batch.composition,
+        batch.recipe,
+        market=market or desk.shop.market,
+        convention=names,
+        style=style,
+        on=desk.today,
+        scent=scent,
+        certificates=load_certificates(desk.shop.folder),
+        language=language,
+        poured_on=batch.facts.poured_on,
     )
 
 

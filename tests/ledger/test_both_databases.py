@@ -103,6 +103,7 @@ cure DRF-26241-AZ
 rack --pdf {out}/rack.pdf --all
 calendar {out}/cure.ics
 design proofs DRF-26241-AZ {out}/proofs
+publish {out}/site
 record DRF-26241-AZ --out {out}/record.pdf
 scan DRF-26241-AZ
 scan DRF-26241-AZ --json

@@ -50,6 +50,7 @@ WORDS: dict[MendKey, str] = {
     "see_history": "see soapstock scan {lot}",
     "set_price": "give --price 7.50, or soapstock price set {recipe} 7.50",
     "share": "add --shares fair, or --shares first",
+    "set_web": "set web in shop.toml, such as https://soap.example; the codes then carry it",
     "ship_short": 'to send it: --short --why "..."',
     "start_or_restore": (
         "make a shop with: soapstock start DIR, or restore a backup: soapstock restore"

@@ -192,6 +192,8 @@ class RecallRun(SQLModel, table=True):
     report_json: str = Field(sa_type=Text)
     seconds: float
     accounted_percent: float
+    hazard: str = Field(default="", sa_type=Text)
+    remedy: str = Field(default="", sa_type=Text)
 
 
 def table_of(model: type[SQLModel]) -> Table:

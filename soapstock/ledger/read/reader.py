@@ -39,6 +39,13 @@ OF_LOT = """
     WHERE e.lot_id IN (SELECT x.id FROM lot x WHERE x.code = :lot)
         OR e.id IN (SELECT y.entry_id FROM use_line y WHERE y.lot_id IN (
             SELECT x.id FROM lot x WHERE x.code = :lot))"""
+TOUCHED = """
+    SELECT DISTINCT l.code FROM lot l WHERE l.id IN (
+        SELECT e.lot_id FROM entry e WHERE e.id > :entry
+        UNION SELECT p.lot_id FROM posting p WHERE p.entry_id > :entry
+        UNION SELECT x.lot_id FROM entry e JOIN entry x ON x.id = e.undoes WHERE e.id > :entry
+        UNION SELECT p.lot_id FROM entry e JOIN posting p ON p.entry_id = e.undoes
+            WHERE e.id > :entry)"""
 STOCK = """
     SELECT l.code, l.kind, l.item, p.place, k.kind AS place_kind, p.unit, p.held FROM (
         SELECT q.lot_id, q.unit, q.place, sum(q.quantity) AS held FROM posting q
@@ -176,6 +183,12 @@ class Reader(BatchReader, TradeReader, MoneyReader, FollowReader, PastReader):
     def codes_ever_used(self) -> list[LotCode]:
         """Every lot code that ever stood in the ledger, undone ones too: none is given twice."""
         return list(map(LotCode, self.db.execute(query("SELECT l.code FROM lot l")).scalars()))
+
+    def touched_since(self, entry_id: int) -> set[LotCode]:
+        """The lots that entries after that one are about, moved, or undid something of."""
+        return {
+            LotCode(code) for code in self.db.execute(query(TOUCHED), {"entry": entry_id}).scalars()
+        }
 
     def hash_of(self, entry_id: int) -> str | None:
         """The hash of an entry, or None; what a maker compares with a note on paper."""

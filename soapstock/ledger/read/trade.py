@@ -13,7 +13,7 @@ from sqlalchemy import Connection
 from soapstock.codes.lot import LotCode
 from soapstock.errors import NotFound
 from soapstock.ledger.base.sql import query
-from soapstock.ledger.facts import OrderLineFacts, Want
+from soapstock.ledger.facts import OrderLineFacts, RecallNotice, Want
 from soapstock.ledger.read.snapshot import Snapshot
 
 ORDERS = """
@@ -42,6 +42,10 @@ LABELS = """
 WANTS = """
     SELECT w.customer, w.recipe_code, w.bars, w.contact FROM want w
     WHERE LIVE(w.entry_id) ORDER BY w.entry_id"""
+RECALLS = """
+    SELECT l.code, e.happened_on, r.hazard, r.remedy, r.entry_id
+    FROM recall_run r JOIN lot l ON l.id = r.lot_id JOIN entry e ON e.id = r.entry_id
+    WHERE r.practice = :practice AND LIVE(r.entry_id) ORDER BY r.entry_id"""
 LEVELS = """
     SELECT r.item, r.unit, r.level FROM reorder_level r
     WHERE LIVE(r.entry_id) ORDER BY r.entry_id"""
@@ -155,6 +159,20 @@ class TradeReader(Snapshot):
             else:
                 found[key] = Want(**row._mapping)
         return list(found.values())
+
+    def recalls(self) -> list[RecallNotice]:
+        """The recalls in earnest, oldest first."""
+        found = self.db.execute(query(RECALLS), {"practice": False})
+        return [
+            RecallNotice(
+                lot_code=LotCode(row.code),
+                on=row.happened_on,
+                hazard=row.hazard,
+                remedy=row.remedy,
+                entry_id=row.entry_id,
+            )
+            for row in found
+        ]
 
     def reorder_levels(self) -> dict[tuple[str, str], int]:
         """The level under which more is called for, by item and unit; the newest word stands."""

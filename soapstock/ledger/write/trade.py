@@ -203,8 +203,14 @@ class TradeWriter(StockWriter):
         report_json: str,
         seconds: float,
         accounted_percent: float,
+        hazard: str = "",
+        remedy: str = "",
     ) -> int:
-        """Record that a recall, or a practice of one, was run, and what it found."""
+        """Record that a recall, or a practice of one, was run, and what it found.
+
+        Args:
+            hazard: what is wrong, and remedy: what buyers get, both as customers will read them.
+        """
         found = self.lot(lot)
         row = {
             "entry_id": self.next_id,
@@ -213,6 +219,8 @@ class TradeWriter(StockWriter):
             "report_json": guards.text("report", report_json, limit=5_000_000),
             "seconds": guards.figure("seconds", seconds, low=0, high=1e9),
             "accounted_percent": guards.figure("share", accounted_percent, low=0, high=100),
+            "hazard": guards.text("hazard", hazard),
+            "remedy": guards.text("remedy", remedy),
         }
         word = "practice recall" if practice else "recall"
         return self.enter(

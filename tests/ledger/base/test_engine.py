@@ -60,7 +60,7 @@ def _one_row_everywhere(writer, maker):
         f"INSERT INTO label_run VALUES ({last}, 3, 1, 0, 1, 'band')",
         f"INSERT INTO reorder_level VALUES ({last}, 'lard', 'mg', 1)",
         f"INSERT INTO want VALUES ({last}, 'c', 'DRF', 1, '')",
-        f"INSERT INTO recall_run VALUES ({last}, 3, true, '', 0, 0)",
+        f"INSERT INTO recall_run VALUES ({last}, 3, true, '', 0, 0, '', '')",
         f"INSERT INTO spent VALUES ({last}, 3, 'work', 30, NULL, '')",
         f"INSERT INTO retirement VALUES ({last}, 'DRF', true, 'r')",
         f"INSERT INTO price VALUES ({last}, 'DRF', 'direct', 1, '')",

@@ -83,7 +83,7 @@ INSERT INTO "entry" VALUES(25,'labels','2026-10-04','2026-10-04 08:00:00.000000'
 INSERT INTO "entry" VALUES(26,'level','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','warn when beef-tallow falls under 1000 g',NULL,NULL,NULL,NULL,'3c9b270f4fc8c99e25be92bec28f6c6cb54ccefead18ff66e8e10c7f094c6fdc','d0a0462e08425bd4ca446a31b34ce4b0a5dbde4162b455063eb97c3d3d01cdaf');
 INSERT INTO "entry" VALUES(27,'want','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','Invented Waiter waits for 4 bars of DRF',NULL,NULL,NULL,NULL,'d0a0462e08425bd4ca446a31b34ce4b0a5dbde4162b455063eb97c3d3d01cdaf','5a46d5d9b79bfae16153dae85818e191de50b83495e87ec7062c157bbf600a1a');
 INSERT INTO "entry" VALUES(28,'retire','2026-10-05','2026-10-05 08:00:00.000000','Invented Maker','','recipe DRF retired: invented reason',NULL,NULL,NULL,NULL,'5a46d5d9b79bfae16153dae85818e191de50b83495e87ec7062c157bbf600a1a','11e52e38279a867011dacbe5107ba8a4a92f152f60e5848003c45cbd30842e23');
-INSERT INTO "entry" VALUES(29,'recall','2026-10-05','2026-10-05 08:00:00.000000','Invented Maker','','practice recall of TAL1: 92.3 % accounted for',NULL,NULL,NULL,3,'11e52e38279a867011dacbe5107ba8a4a92f152f60e5848003c45cbd30842e23','4ac56505a6b43fb1b2d3bb1b06d3c8aa0577895ff4fa2075319a597e608b4df5');
+INSERT INTO "entry" VALUES(29,'recall','2026-10-05','2026-10-05 08:00:00.000000','Invented Maker','','practice recall of TAL1: 92.3 % accounted for',NULL,NULL,NULL,3,'11e52e38279a867011dacbe5107ba8a4a92f152f60e5848003c45cbd30842e23','eb2ddd4ff743c07906303887546aa322dd5204ad1033ae519b5970de65d9590d');
 CREATE TABLE invoice (
 	entry_id INTEGER NOT NULL, 
 	series VARCHAR NOT NULL, 
@@ -283,11 +283,13 @@ CREATE TABLE recall_run (
 	report_json TEXT NOT NULL, 
 	seconds FLOAT NOT NULL, 
 	accounted_percent FLOAT NOT NULL, 
+	hazard TEXT NOT NULL, 
+	remedy TEXT NOT NULL, 
 	PRIMARY KEY (entry_id), 
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
-INSERT INTO "recall_run" VALUES(29,3,1,'{}',0.25,92.3);
+INSERT INTO "recall_run" VALUES(29,3,1,'{}',0.25,92.3,'','');
 CREATE TABLE receipt (
 	entry_id INTEGER NOT NULL, 
 	ingredient VARCHAR NOT NULL, 

@@ -303,6 +303,8 @@ def _trade_tables() -> None:
         _text("report_json", long=True),
         _float("seconds", null=False),
         _float("accounted_percent", null=False),
+        _text("hazard", long=True),
+        _text("remedy", long=True),
     )
 
 
