@@ -105,9 +105,9 @@ def print_ready(lines: list[ReadyLine], today: date, until: date | None) -> None
         title += f", or expected by {until.isoformat()}"
     table(
         title,
-        ["Lot", "Bar", "Bars", "Place", "Best before", "Ready"],
+        ["Lot", "Bar", "Bars", "Kept", "Free", "Place", "Best before", "Ready"],
         [_ready_row(line) for line in lines],
-        right=["Bars"],
+        right=["Bars", "Kept", "Free"],
         whole=["Lot", "Best before"],
         empty="no bars",
     )
@@ -126,4 +126,5 @@ def _ready_row(line: ReadyLine) -> list[str]:
         needs = ", ".join(still_needs(item))
         when = f"{ready_by_words(item)}; needs {needs}"
     until = item.best_before.isoformat() if item.best_before else ""
-    return [item.facts.lot_code.shown, item.recipe.name, str(item.bars), places, until, when]
+    bars = [str(item.bars), str(line.kept or ""), str(line.free)]
+    return [item.facts.lot_code.shown, item.recipe.name, *bars, places, until, when]

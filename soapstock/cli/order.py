@@ -13,6 +13,7 @@ from soapstock.cli.frame.output import (
     emit,
     emit_record,
     say,
+    say_notes,
     table,
     tell_entered,
 )
@@ -21,7 +22,7 @@ from soapstock.cli.frame.terms import Buyer, Discount, Postage, PriceEach, Tax, 
 from soapstock.units import parse_mass_g, several
 
 if TYPE_CHECKING:
-    from soapstock.views.orders import Plan
+    from soapstock.views.orders import OrderRow, Plan
 
 Ref = Annotated[str, typer.Argument(metavar="ORDER", help="The order's reference.")]
 OneLot = Annotated[
@@ -82,31 +83,55 @@ def order_list(
 ) -> None:
     from soapstock.views import orders
 
-    with desk(ctx) as opened:
-        rows = orders.listed(opened, everything=everything)
-    if emit(rows, as_json=as_json, as_csv=as_csv):
-        return
-    shown = [
-        [
-            r.order,
-            r.customer,
-            str(r.wanted_by or ""),
-            ", ".join(f"{n} {code}" for code, n in r.lines.items()),
-            str(sum(r.reserved.values())),
-            str(sum(r.shipped.values())),
-            r.outcome,
-        ]
-        for r in rows
-    ]
-    heads = ["Order", "Customer", "Wanted by", "Wants", "Kept", "Sent", "State"]
+    with desk(ctx) as opened, opened.reading() as (here, _):
+        rows = orders.listed(here, everything=everything)
+        if emit(rows, as_json=as_json, as_csv=as_csv):
+            return
+        bars = orders.kept_and_free(here)
+    taken = [row for row in rows if row.outcome != orders.SOLD_DIRECT]
+    heads = ["Order", "Customer", "Wanted by", "Wants", "Kept", "Sent", "Owed"]
     table(
         "Orders",
-        heads,
-        shown,
-        right=["Kept", "Sent"],
+        [*heads, "State"] if everything else heads,
+        [_order_cells(row, everything) for row in taken],
+        right=["Kept", "Sent", "Owed"],
         whole=["Order", "Wanted by"],
         empty="none open",
     )
+    say_notes(f"{row.order}: {row.note}" for row in taken if row.note)
+    _print_direct([row for row in rows if row.outcome == orders.SOLD_DIRECT])
+    for code in sorted({code for row in taken if row.owed for code in row.lines}):
+        kept, free = bars.get(code, (0, 0))
+        say(f"{code}: {kept} ready bars are kept for orders, {free} for none")
+
+
+def _order_cells(row: OrderRow, everything: bool) -> list[str]:
+    return [
+        row.order,
+        row.customer,
+        str(row.wanted_by or ""),
+        _wants(row),
+        str(sum(row.reserved.values()) or ""),
+        str(sum(row.shipped.values()) or ""),
+        str(row.owed or ""),
+        *([row.outcome] if everything else []),
+    ]
+
+
+def _wants(row: OrderRow) -> str:
+    return ", ".join(f"{bars} {code}" for code, bars in row.lines.items())
+
+
+def _print_direct(rows: list[OrderRow]) -> None:
+    """Print what was sold at a market or from the door."""
+    if rows:
+        table(
+            "Sold without an order",
+            ["On", "To", "Sold", "Bars"],
+            [[row.taken_on.isoformat(), row.customer, _wants(row), str(row.bars)] for row in rows],
+            right=["Bars"],
+            whole=["On"],
+        )
 
 
 def print_plan(plan: Plan) -> None:
@@ -239,12 +264,12 @@ def promise(
         rows = orders.promise(opened, optimistic=optimistic)
     if emit(rows, as_json=as_json, as_csv=as_csv):
         return
-    names = ["recipe", "from", "supply", "wanted", "free", "short"]
+    names = ["recipe", "from", "supply", "wanted", "kept", "free", "short"]
     table(
         "May be promised",
         [n.capitalize() for n in names],
         [cells(r, names) for r in rows],
-        right=["Supply", "Wanted", "Free", "Short"],
+        right=["Supply", "Wanted", "Kept", "Free", "Short"],
         whole=["From"],
         empty="nothing is coming and nothing is wanted",
     )

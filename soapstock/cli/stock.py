@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from soapstock.cli.frame.output import caution_line, emit, say, table, table_of, tell_entered
 from soapstock.cli.frame.session import AsCsv, AsJson, desk, session
+
+if TYPE_CHECKING:
+    from soapstock.views.stock import StockRow
 
 
 def stock(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
@@ -19,15 +22,30 @@ def stock(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) ->
         rows = stock_views.stock(opened)
     if emit(rows, as_json=as_json, as_csv=as_csv):
         return
+    first = {row.lot: n for n, row in reversed(list(enumerate(rows)))}
     table(
         "Stock",
-        ["Lot", "Item", "Place", "Quantity", ""],
-        [[r.lot.shown, r.item, r.place, f"{r.quantity:,}", r.unit] for r in rows],
-        right=["Quantity"],
+        ["Lot", "Item", "Place", "Quantity", "", "Kept", "Free"],
+        [
+            [*_stock_cells(row), *_kept_cells(row, first[row.lot] == n)]
+            for n, row in enumerate(rows)
+        ],
+        right=["Quantity", "Kept", "Free"],
         whole=["Lot"],
         empty="nothing in stock; receive an ingredient first",
     )
     _caution(row.item for row in rows)
+
+
+def _stock_cells(row: StockRow) -> list[str]:
+    return [row.lot.shown, row.item, row.place, f"{row.quantity:,}", row.unit]
+
+
+def _kept_cells(row: StockRow, first: bool) -> list[str]:
+    """Bars kept and free of the whole lot, beside its first place."""
+    if not first or row.lot_free is None:
+        return ["", ""]
+    return [str(row.lot_kept or ""), str(row.lot_free)]
 
 
 def lots(

@@ -105,19 +105,30 @@ class ReadyLine:
 
     item: BatchView
     now: bool
+    kept: int = 0
+
+    @property
+    def free(self) -> int:
+        """Bars that are kept for no order."""
+        return max(self.item.bars - self.kept, 0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadyRow:
-    """The record of a lot in the ready list: the batch, and whether it is ready now."""
+    """The record of a lot in the ready list: the batch, and whether it is ready now.
+
+    `kept` bars are reserved for orders, `free` ones for none.
+    """
 
     batch: BatchRow = field(metadata=SPREAD)
     now: bool
+    kept: int
+    free: int
 
 
 def ready_row(line: ReadyLine) -> ReadyRow:
     """The record of a lot in the ready list."""
-    return ReadyRow(batch=row(line.item), now=line.now)
+    return ReadyRow(batch=row(line.item), now=line.now, kept=line.kept, free=line.free)
 
 
 def ready(desk: Desk, by: date | None = None) -> list[ReadyLine]:
@@ -127,15 +138,19 @@ def ready(desk: Desk, by: date | None = None) -> list[ReadyLine]:
     middle estimate; the tests and the release it still needs are named in its record.
     """
     lines = []
-    for item in views(desk, in_stock=True):
+    with desk.reading() as (here, reader):
+        items = views(here, in_stock=True)
+        reserved = reader.reserved_by_lot()
+    for item in items:
         if item.bars <= 0 or item.expired:
             continue
+        kept = reserved.get(item.facts.lot_code, 0)
         state, coming = item.readiness.state, item.ready_by
         if state == "ready":
-            lines.append(ReadyLine(item=item, now=True))
+            lines.append(ReadyLine(item=item, now=True, kept=kept))
         elif by is not None and state in WAITING and coming is not None:
             if coming.expected <= by:
-                lines.append(ReadyLine(item=item, now=False))
+                lines.append(ReadyLine(item=item, now=False, kept=kept))
 
     def order(line: ReadyLine) -> tuple[bool, date, str]:
         return (not line.now, line.item.best_before or date.max, line.item.facts.lot_code)

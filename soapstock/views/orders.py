@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from soapstock.ledger.read.trade import OrderRecord
 
 
+SOLD_DIRECT = "sold direct"  # what an order's list says of bars sold without an order
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Take:
     """Bars of one lot to take from one place for an order."""
@@ -40,7 +43,11 @@ class Plan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderRow:
-    """An order: `lines` is bars by recipe, `reserved` and `shipped` bars by lot."""
+    """An order: `lines` is bars by recipe, `reserved` and `shipped` bars by lot.
+
+    `owed` is bars ordered less those sent, none once it is closed. Bars sold without an order
+    have a row whose `order` is empty and whose `outcome` says so.
+    """
 
     order: str
     customer: str
@@ -50,6 +57,7 @@ class OrderRow:
     bars: int
     reserved: Mapping[LotCode, int]
     shipped: Mapping[LotCode, int]
+    owed: int
     outcome: str
     reason: str
     destination: str
@@ -65,6 +73,7 @@ class PromiseRow:
     from_: date
     supply: int
     wanted: int
+    kept: int
     undecided: int
     free: int
     short: int
@@ -87,9 +96,44 @@ def lacking_words(lacking: Mapping[str, int]) -> str:
 
 
 def listed(desk: Desk, *, everything: bool) -> list[OrderRow]:
-    """Orders as rows, the one wanted soonest first."""
-    with desk.ledger.read() as reader:
-        return [_row(o) for o in reader.orders(open_only=not everything)]
+    """Orders as rows, the one wanted soonest first; with everything also what was sold direct."""
+    with desk.reading() as (_, reader):
+        found = reader.orders(open_only=not everything)
+        rows = [_row(order) for order in found]
+        return rows + _sold_direct(reader, found) if everything else rows
+
+
+def _sold_direct(reader: Reader, orders: Sequence[OrderRecord]) -> list[OrderRow]:
+    """Bars sold without an order, one row for each buyer and day."""
+    known = {order.order_ref for order in orders}
+    lots: dict[tuple[date, str, str], Counter[LotCode]] = defaultdict(Counter)
+    recipes: dict[tuple[date, str, str], Counter[str]] = defaultdict(Counter)
+    for batch in reader.batches():
+        for sent in batch.shipments:
+            if sent.order_ref in known:
+                continue
+            key = (sent.on, sent.customer, sent.destination)
+            lots[key][batch.lot_code] += sent.bars
+            recipes[key][batch.recipe_code] += sent.bars
+    return [
+        OrderRow(
+            order="",
+            customer=customer,
+            taken_on=day,
+            wanted_by=None,
+            lines=dict(recipes[day, customer, where]),
+            bars=sum(sold.values()),
+            reserved={},
+            shipped=dict(sold),
+            owed=0,
+            outcome=SOLD_DIRECT,
+            reason="",
+            destination=where,
+            contact="",
+            note="",
+        )
+        for (day, customer, where), sold in sorted(lots.items())
+    ]
 
 
 def _row(order: OrderRecord) -> OrderRow:
@@ -106,6 +150,7 @@ def _row(order: OrderRecord) -> OrderRow:
         bars=order.bars,
         reserved=order.reserved,
         shipped=order.shipped,
+        owed=0 if order.outcome else max(order.bars - sum(order.shipped.values()), 0),
         outcome=order.outcome or "open",
         reason=order.outcome_reason,
         destination=order.destination,
@@ -128,6 +173,7 @@ def promise(desk: Desk, *, optimistic: bool = False) -> list[PromiseRow]:
     what they declare, supply nothing. Demand goes on
     the day an open order is wanted, at once when it names none. What is free on a day is the least
     that supply exceeds demand on that day or any later one, so no promise breaks an older one.
+    `kept` bars are reserved for orders, whatever their day, and stand in `wanted`.
     `undecided` bars are in the supply because their days are up, but wait for a test or a release.
     """
     with desk.reading() as (here, reader):
@@ -148,6 +194,8 @@ def promise_of(
     """The same of batches and orders already read; `lot_recipe` names the lots sent for them."""
     moves: dict[str, dict[date, list[int]]] = defaultdict(lambda: defaultdict(lambda: [0, 0]))
     undecided: dict[str, int] = defaultdict(int)
+    kept: dict[str, int] = defaultdict(int)
+    recipe_of = lot_recipe | {item.facts.lot_code: item.facts.recipe_code for item in stock}
     for item in stock:
         day = supply_day(item, optimistic=optimistic)
         if day is None or item.bars <= 0:
@@ -159,8 +207,12 @@ def promise_of(
     for order in waiting:
         for code, bars in still_wanted(order, lot_recipe).items():
             moves[code][max(order.wanted_on or desk.today, desk.today)][1] += bars
+        for lot, bars in order.reserved.items():
+            kept[recipe_of.get(lot, "")] += bars
     return [
-        row for code in sorted(moves) for row in _promise_rows(code, moves[code], undecided[code])
+        row
+        for code in sorted(moves)
+        for row in _promise_rows(code, moves[code], undecided[code], kept[code])
     ]
 
 
@@ -192,7 +244,9 @@ def still_wanted(order: OrderRecord, lot_recipe: dict[LotCode, str]) -> dict[str
     return {code: bars for code, bars in wanted.items() if bars > 0}
 
 
-def _promise_rows(code: str, days: dict[date, list[int]], undecided: int) -> list[PromiseRow]:
+def _promise_rows(
+    code: str, days: dict[date, list[int]], undecided: int, kept: int
+) -> list[PromiseRow]:
     order = sorted(days)
     supply = list(accumulate(days[day][0] for day in order))
     wanted = list(accumulate(days[day][1] for day in order))
@@ -203,6 +257,7 @@ def _promise_rows(code: str, days: dict[date, list[int]], undecided: int) -> lis
             from_=day,
             supply=supply[n],
             wanted=wanted[n],
+            kept=kept,
             undecided=undecided,
             free=max(min(over[n:]), 0),
             short=max(-over[n], 0),
@@ -282,6 +337,20 @@ def parcel_g(takes: Sequence[Take], packaging_g: float = 0.0) -> float | None:
     if any(take.bar_g is None for take in takes):
         return None
     return packaging_g + sum(take.bars * (take.bar_g or 0.0) for take in takes)
+
+
+@one_snapshot
+def kept_and_free(desk: Desk) -> dict[str, tuple[int, int]]:
+    """Ready bars by recipe: those kept for orders, and those kept for none."""
+    with desk.ledger.read() as reader:
+        reserved = reader.reserved_by_lot()
+    found: dict[str, tuple[int, int]] = {}
+    for item in views(desk, in_stock=True):
+        if item.readiness.state == "ready" and not item.expired:
+            held = min(reserved.get(item.facts.lot_code, 0), item.bars)
+            kept, free = found.get(item.facts.recipe_code, (0, 0))
+            found[item.facts.recipe_code] = (kept + held, free + item.bars - held)
+    return found
 
 
 @one_snapshot

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING, Literal
@@ -12,7 +12,9 @@ from soapstock.desk.desk import Desk
 from soapstock.errors import NotFound
 from soapstock.ledger.places import KINDS
 from soapstock.units import g_from_mg, several
+from soapstock.views.batch import views
 from soapstock.views.on_a_day import is_now
+from soapstock.views.orders import supply_day
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -26,13 +28,21 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockRow:
-    """How much of one lot lies at one place; the unit is bars or g."""
+    """How much of one lot lies at one place; the unit is bars or g.
+
+    Attributes:
+        lot_kept: bars of the whole lot kept for orders, wherever they lie; None of an ingredient.
+        lot_free: bars of the whole lot that may still be promised: kept for no order, and of no
+            batch that is stopped, out of date, or too light for what it declares.
+    """
 
     lot: LotCode
     item: str
     place: str
     quantity: int | Decimal
     unit: Literal["bars", "g"]
+    lot_kept: int | None = None
+    lot_free: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,12 +100,21 @@ class SampleRow:
 
 def stock(desk: Desk) -> list[StockRow]:
     """What lies where on the desk's day: one row a lot and place, real places only."""
-    with desk.ledger.read() as reader:
-        found = reader.stock() if is_now(desk, reader) else reader.stock_on(desk.today)
-    return [_stock_row(line) for line in found if KINDS[line.place_kind].holds]
+    with desk.reading() as (here, reader):
+        found = reader.stock() if is_now(here, reader) else reader.stock_on(desk.today)
+        kept = reader.reserved_by_lot()
+        items = views(here, in_stock=True)
+    free = {
+        item.facts.lot_code: max(item.bars - kept.get(item.facts.lot_code, 0), 0)
+        for item in items
+        if supply_day(item, optimistic=False) is not None and not item.expired
+    }
+    return [_stock_row(line, kept, free) for line in found if KINDS[line.place_kind].holds]
 
 
-def _stock_row(line: StockLine) -> StockRow:
+def _stock_row(
+    line: StockLine, kept: Mapping[LotCode, int], free: Mapping[LotCode, int]
+) -> StockRow:
     bars = line.unit == "bars"
     return StockRow(
         lot=line.lot_code,
@@ -103,6 +122,8 @@ def _stock_row(line: StockLine) -> StockRow:
         place=line.place,
         quantity=line.quantity if bars else g_from_mg(line.quantity),
         unit="bars" if bars else "g",
+        lot_kept=kept.get(line.lot_code, 0) if bars else None,
+        lot_free=free.get(line.lot_code, 0) if bars else None,
     )
 
 
