@@ -19,6 +19,7 @@ from soapstock.exchange.text_file import MEGABYTE, read_text_file
 from soapstock.labelling.law import markets
 from soapstock.labelling.words import languages
 from soapstock.money.costs import Costs
+from soapstock.money.journal import chart
 from soapstock.money.settings import costs_text, read_costs
 from soapstock.tables.fields import Fields, Source
 from soapstock.units import parse_mass_g
@@ -109,6 +110,7 @@ class Shop:
         gtins: GTIN by recipe code, as text.
         markets: what is set for one market alone, by its key.
         get_ready: what the maker wants at hand before a pour, for the batch sheet.
+        accounts: the accountant's own number and name of some accounts of the journal, by key.
     """
 
     folder: Path
@@ -137,6 +139,7 @@ class Shop:
     workshop: Workshop = Workshop()
     costs: Costs = field(default_factory=Costs)
     pages: Pages = Pages()
+    accounts: dict[str, str] = field(default_factory=dict)
 
     @property
     def database_url(self) -> str:
@@ -189,7 +192,7 @@ _OTHERS = (
     "dry_week_loss_percent",
     "printer_offset",
 )
-_TABLES = ("gtins", "markets", "workshop", "moulds", "costs", "pages")
+_TABLES = ("gtins", "markets", "workshop", "moulds", "costs", "pages", "accounts")
 _KNOWN = (*_LINES, *_WHOLE, *_CHOICES, *_OTHERS, *_TABLES)
 _WEB = re.compile(r"(https?://)?[A-Za-z0-9.-]+(/\S*)?")
 _MOST_OFFSET_MM = 20  # more is a slip of unit
@@ -233,6 +236,7 @@ def load_shop(folder: Path) -> Shop:
         workshop=_workshop(top),
         costs=read_costs(top),
         pages=_pages(top),
+        accounts=_accounts(top),
         **values,
     )
 
@@ -273,6 +277,20 @@ def _selling(top: Fields) -> dict[str, Selling]:
             raise row.fail("", "is not plain lines of text")
         found[key] = Selling(responsible=who, origin=origin)
     return found
+
+
+def _accounts(top: Fields) -> dict[str, str]:
+    table = top.table("accounts", [one.key for one in chart({})])
+    return {key: table.printed(key) for key in table.data}
+
+
+def _accounts_text(accounts: Mapping[str, str]) -> str:
+    """The table [accounts], or one in remarks that shows how."""
+    lines = ["[accounts]            # the journal's accounts as your accountant calls them"]
+    lines += [f"{key} = {_quoted(name)}" for key, name in accounts.items()]
+    if accounts:
+        return "\n".join(lines)
+    return f'# {lines[0]}\n# sales = "{next(a.name for a in chart({}) if a.key == "sales")}"'
 
 
 def _pages(top: Fields) -> Pages:
@@ -416,6 +434,8 @@ database = {quoted(shop.database)}   # a file beside this one, or a PostgreSQL U
 {costs_text(shop.costs)}
 
 {_pages_text(shop.pages)}
+
+{_accounts_text(shop.accounts)}
 
 # [gtins]              # if you have bought GTINs, one line a recipe code
 # DRF = "..."

@@ -14,7 +14,17 @@ from soapstock.cli.frame.app import app
 from soapstock.errors import BadInput
 from soapstock.outfile import LEFT_S, MARK, check_writable, replacing, work_folder
 
-WRITES = {"--out", "--pdf", "--png", "--sheet", "--pick", "--slip", "--customers", "--calendar"}
+WRITES = {
+    "--out",
+    "--pdf",
+    "--png",
+    "--sheet",
+    "--pick",
+    "--slip",
+    "--customers",
+    "--calendar",
+    "--chart",
+}
 NO_FILE = {("label", "--sheet"), ("label-run", "--sheet"), ("recipe swap", "--out")}
 LOT = "DRF-26241-AZ"
 # a command line for each option that names a file to be written
@@ -29,6 +39,7 @@ LINES = {
     ("plan", "--pdf"): ["plan"],
     ("plan", "--calendar"): ["plan"],
     ("season", "--pdf"): ["season"],
+    ("journal", "--chart"): ["journal"],
     ("invoice give", "--out"): ["invoice", "give", "HS-36"],
     ("invoice credit", "--out"): ["invoice", "credit", "1", "--why", "wrong"],
     ("design calibrate", "--out"): ["design", "calibrate", "letter-2x3"],

@@ -127,6 +127,14 @@ class Season:
     gap_cents: int
 
 
+def check_span(desk: Desk, first: date, last: date) -> None:
+    """Refuse a span that ends before it begins, or in the future, by BadInput."""
+    if last < first:
+        raise BadInput(f"the span ends on {last}, before it begins on {first}")
+    if last > desk.today:
+        raise BadInput(f"{last} is in the future (today is {desk.today})")
+
+
 @one_snapshot
 def season(desk: Desk, first: date, last: date) -> Season:
     """What a span of days was, both ends counted; costs are as they are known at its end.
@@ -134,10 +142,7 @@ def season(desk: Desk, first: date, last: date) -> Season:
     Raises:
         BadInput: it ends before it begins, or in the future.
     """
-    if last < first:
-        raise BadInput(f"the span ends on {last}, before it begins on {first}")
-    if last > desk.today:
-        raise BadInput(f"{last} is in the future (today is {desk.today})")
+    check_span(desk, first, last)
     with desk.ledger.read() as reader:
         rows = reader.cost_rows(last)
         book = book_of(desk, reader, last, rows)

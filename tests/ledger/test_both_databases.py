@@ -172,6 +172,8 @@ worth --by batch
 worth --by buyer
 season --from 2026-08-01 --json
 season --pdf {out}/season.pdf
+journal {out}/journal.csv --chart {out}/chart.csv
+journal --from 2026-10-01 --json
 audit
 backup --to {out}/backups
 move-to sqlite:///{out}/copy.db

@@ -20,9 +20,10 @@ from soapstock.ledger.keep.migrate import create
 from soapstock.ledger.read.reader import Reader
 from soapstock.ledger.store import Ledger, open_ledger
 from soapstock.ledger.write.writer import Writer
-from soapstock.money.book import Book, keep_book
+from soapstock.money.book import Book, Rows, keep_book
 from soapstock.money.costs import Costs
-from soapstock.money.flow import Lot, Step, balance, flow
+from soapstock.money.flow import Balance, Lot, Step, balance, flow
+from soapstock.money.journal import stock_lines, sums
 
 DAY = date(2026, 9, 1)
 STAMP = Stamp(
@@ -207,13 +208,27 @@ def vars_of(costs: Costs) -> dict[str, Any]:
 
 
 def _check(reader: Reader, costs: Costs) -> None:
-    book = keep_book(reader.cost_rows(DAY), costs, "USD")
-    sums = balance(book.flowed, book.money)
+    rows = reader.cost_rows(DAY)
+    book = keep_book(rows, costs, "USD")
+    whole = balance(book.flowed, book.money)
     bought = sum(sum(own.values()) for own in book.own.values())
-    assert sums.came_in == bought
-    assert sums.gap == 0
+    assert whole.came_in == bought
+    assert whole.gap == 0
     _check_stock(reader, book, costs)
     _check_exact(book)
+    _check_journal(book, rows, whole)
+
+
+def _check_journal(book: Book, rows: Rows, whole: Balance) -> None:
+    """The journal's accounts stand where the flow says: stock, and each way the cost went."""
+    stands = {
+        account: took - gave
+        for (account, _), (took, gave) in sums(stock_lines(book, rows, "USD")).items()
+    }
+    stock = stands.get("materials", 0) + stands.get("soap", 0)
+    assert stock == whole.on_hand
+    for way in ("sold", "given", "wasted", "kept"):
+        assert stands.get(way, 0) == getattr(whole, way)
 
 
 def _check_stock(reader: Reader, book: Book, costs: Costs) -> None:
