@@ -129,7 +129,8 @@ def sales_of(
     if terms.asks_price and None in each:
         code = parcel[each.index(None)][0]
         raise BadInput(
-            f"{code} has no price for a {terms.kind} buyer", mend=Mend("set_price", recipe=code)
+            f"{code} had no price for a {terms.kind} buyer on {day}",
+            mend=Mend("set_price", recipe=code, buyer=terms.kind, day=day),
         )
     discount, tax = (
         apportion(cents(text) or 0, goods) if any(goods) else [0] * len(goods)
@@ -178,9 +179,10 @@ def charge(desk: Desk, sold: int, terms: Terms, *, on: date | None = None) -> En
         code = found.recipe_code if found is not None else ""
         (sale,) = sales_of(here, reader, [(code, bars)], terms, found.on if found else here.today)
         if sale is None:
+            day = found.on if found is not None else here.today
             raise BadInput(
-                f"{code or 'it'} has no price for a {terms.kind} buyer",
-                mend=Mend("set_price", recipe=code or "RECIPE"),
+                f"{code or 'it'} had no price for a {terms.kind} buyer on {day}",
+                mend=Mend("set_price", recipe=code or "RECIPE", buyer=terms.kind, day=day),
             )
         entry = writer.charge(stamp, sold, sale)
     said = f"Entry {sold}: {told(desk, [sale], [bars])}."

@@ -16,8 +16,8 @@ def write_price_sheet(desk: Desk, path: Path, buyer: str) -> int:
     columns = (
         Column(head="Soap", share=3),
         Column(head="Code"),
-        Column(head="A bar", right=True),
         Column(head="Since", share=1.2),
+        Column(head="A bar", right=True),
     )
     paper = Paper(
         title="Prices" if buyer == "direct" else f"{buyer.capitalize()} prices",
@@ -32,4 +32,4 @@ def write_price_sheet(desk: Desk, path: Path, buyer: str) -> int:
 
 
 def _cells(row: PriceRow) -> tuple[str, ...]:
-    return (row.name, row.recipe, str(row.price), row.since.isoformat())
+    return (row.name, row.recipe, row.since.isoformat(), str(row.price))

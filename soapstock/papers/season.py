@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Sequence
 from decimal import Decimal
 from pathlib import Path
@@ -16,6 +15,8 @@ from soapstock.views.words import NO_TAX_ADVICE
 if TYPE_CHECKING:
     from soapstock.render.paper.plain import Section
     from soapstock.views.season import BestRow, Season
+
+WORDS = ("To", "Stood")  # columns of words, not of figures
 
 
 def write_season(desk: Desk, told: Season, path: Path) -> int:
@@ -93,7 +94,10 @@ def _table(
 
     columns = tuple(
         Column(
-            head=head, share=2.0 if n == 0 or head == bars else 1.0, right=n > 0, bars=head == bars
+            head=head,
+            share=2.0 if n == 0 or head == bars else 1.0,
+            right=n > 0 and head not in WORDS,
+            bars=head == bars,
         )
         for n, head in enumerate(heads)
     )
@@ -112,17 +116,13 @@ def _bars(told: Season) -> Section:
 
 
 def _months(told: Season) -> Section:
-    """Goods sold month by month, each with its bar."""
-    sums: dict[str, list[Decimal]] = defaultdict(lambda: [Decimal(0), Decimal(0)])
-    for row in told.months:
-        sums[row.month][0] += row.bars
-        sums[row.month][1] += row.goods
-    most = max((goods for _, goods in sums.values()), default=amount(0)) or 1
+    """Goods sold by month and by the state or place they went to, each with its bar."""
+    most = max((row.goods for row in told.months), default=amount(0)) or 1
     rows = [
-        (month, f"{bars}", f"{goods}", f"{max(Decimal(0), goods) / most:.4f}")
-        for month, (bars, goods) in sorted(sums.items())
+        (r.month, r.place, str(r.bars), str(r.goods), f"{max(Decimal(0), r.goods) / most:.4f}")
+        for r in told.months
     ]
-    return _table("Sold by month", ("Month", "Bars", "Goods", " "), rows, bars=" ")
+    return _table("Sold by month and place", ("Month", "To", "Bars", "Goods", " "), rows, bars=" ")
 
 
 def _animals(told: Season) -> list[Section]:

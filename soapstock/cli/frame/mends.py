@@ -48,7 +48,9 @@ WORDS: dict[MendKey, str] = {
     "restore_over": "--force restores over it",
     "say_what_was_wrong": 'add --because "what was wrong"',
     "see_history": "see soapstock scan {lot}",
-    "set_price": "give --price 7.50, or soapstock price set {recipe} 7.50",
+    "set_price": (
+        "give --price 7.50, or soapstock price set {recipe} 7.50 --buyer {buyer} --on {day}"
+    ),
     "share": "add --shares fair, or --shares first",
     "set_web": "set web in shop.toml, such as https://soap.example; the codes then carry it",
     "ship_short": 'to send it: --short --why "..."',

@@ -1,7 +1,7 @@
 """Plain papers of any length: headed facts and tables. Pick lists, packing slips, batch records.
 
-Nothing is cut off: cells wrap, rows move to the next page whole, and each page repeats its title
-and says which of how many it is.
+Nothing is cut off: cells wrap, rows move to the next page whole, a short table moves there whole
+too, and each page repeats its title and says which of how many it is.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ BODY_PT, HEAD_PT, TITLE_PT = 10.0, 12.0, 20.0
 GAP_MM, CELL_GAP_MM = 1.2, 2.0
 QR_MM = 20.0
 BAR_MM = 3.0
+SHORT_ROWS = 12  # a table of no more rows stands on one page
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,7 +110,7 @@ def _lay_out(pen: _Pen, section: Section) -> None:
         pen.y += 2.0
         pen.put(
             [_cell(section.heading, MARGIN, pen.width, size_pt=HEAD_PT, weight=SEMIBOLD)],
-            keep=14.0,
+            keep=max(14.0, _whole_mm(pen, section)),
             rule=True,
         )
     if section.text:
@@ -131,6 +132,16 @@ def _lay_out(pen: _Pen, section: Section) -> None:
         )
         for row in section.rows:
             pen.put(_row(pen, section.columns, row, REGULAR))
+
+
+def _whole_mm(pen: _Pen, section: Section) -> float:
+    """Height of a short table with its head; 0 for a long one, which may be broken."""
+    if not 0 < len(section.rows) <= SHORT_ROWS:
+        return 0.0
+    heads = tuple(column.head for column in section.columns)
+    rows = (heads, *section.rows)
+    cells = [_row(pen, section.columns, row, REGULAR) for row in rows]
+    return sum(max(cell.height_mm for cell in row) + GAP_MM for row in cells)
 
 
 def _row(
