@@ -1,4 +1,4 @@
-"""`audit`, `backup`, `restore`, `move-to`, `migrate`: keeping the ledger."""
+"""`audit`, `backup`, `restore`, `move-to`, `hand-over`, `migrate`: keeping the ledger."""
 
 from __future__ import annotations
 
@@ -117,6 +117,22 @@ def move_to(
     line = ledger.setting_for(url)
     say("To use the copy, write in shop.toml" + (", with your password:" if "***" in line else ":"))
     typer.echo(f"  {line}")
+
+
+def hand_over(
+    ctx: typer.Context,
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="A new folder.")],
+) -> None:
+    """Tables as CSV, recipes and settings; take-in makes the same shop of them again."""
+    from soapstock.upkeep.hand_over import hand_over as write_out
+
+    with desk(ctx) as opened:
+        done = write_out(opened, folder)
+    say(
+        f"Wrote {several(done.entries, 'entry')} ({several(done.rows, 'row')}) and "
+        f"{several(done.recipes, 'recipe text')} to {folder}"
+    )
+    say(NAMES_CUSTOMERS)
 
 
 def migrate(ctx: typer.Context) -> None:

@@ -25,7 +25,7 @@ def start_shop(shop: Shop) -> Shop:
         BadInput: the folder cannot be made or written.
     """
     existed = shop.folder.is_dir()
-    with _alone_in(shop.folder):
+    with alone_in(shop.folder):
         return _start_alone(shop, existed=existed)
 
 
@@ -42,13 +42,13 @@ def _start_alone(shop: Shop, *, existed: bool) -> Shop:
         made = load_shop(folder)
         create(made.database_url)
     except SoapstockError:
-        _clear(folder, existed=existed)
+        clear(folder, existed=existed)
         raise
     return made
 
 
 @contextmanager
-def _alone_in(folder: Path) -> Iterator[None]:
+def alone_in(folder: Path) -> Iterator[None]:
     """Make a folder and hold it: of several starts at once, one at a time is inside.
 
     Raises:
@@ -80,7 +80,8 @@ def _cut_off(shop: Shop) -> bool:
     return same and others == {SHOP_FILE}
 
 
-def _clear(folder: Path, *, existed: bool) -> None:
+def clear(folder: Path, *, existed: bool) -> None:
+    """Take away what was begun of a shop; the folder too unless it was there before."""
     if not existed:
         shutil.rmtree(folder, ignore_errors=True)
         return

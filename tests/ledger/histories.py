@@ -211,7 +211,7 @@ class Enough(Exception):
     """Ends a history without saving it."""
 
 
-def one_history(ledger: Ledger, seed: int) -> int:
+def one_history(ledger: Ledger, seed: int, *, keep: bool = False) -> int:
     """Play a history and compare; how many actions the ledger took."""
     chance, model = random.Random(seed), Model()
     done = 0
@@ -226,7 +226,8 @@ def one_history(ledger: Ledger, seed: int) -> int:
                 step(w, model, chance)
         done = w.head_id
         _compare(w, model)
-        raise Enough
+        if not keep:
+            raise Enough
     return done
 
 
@@ -259,6 +260,13 @@ def _compare(w: Writer, model: Model) -> None:
     problems = [*check_balance(w.db), *check_chain(w.db)]
     if problems:
         raise AssertionError(problems)
+
+
+def make(url: str, seed: int) -> int:
+    """Make a ledger with one history in it; how many entries it has."""
+    create(url)
+    with open_ledger(url) as ledger:
+        return one_history(ledger, seed, keep=True)
 
 
 def play(times: int, seed: int) -> int:

@@ -25,6 +25,7 @@ ELSEWHERE = {
     "start",  # they make or replace a database; tests/ledger/keep runs them on both
     "demo",
     "restore",
+    "take-in",
     "page",  # it serves until it is stopped; tests/page asks it
     "phone pair",  # phones are kept beside the ledger, under codes drawn by chance; tests/page
     "phone list",
@@ -176,6 +177,7 @@ journal {out}/journal.csv --chart {out}/chart.csv
 journal --from 2026-10-01 --json
 audit
 backup --to {out}/backups
+hand-over {out}/whole
 move-to sqlite:///{out}/copy.db
 migrate
 """

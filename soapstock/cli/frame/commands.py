@@ -119,6 +119,8 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "backup": ("upkeep", "Back the ledger up while it is in use, and read it back."),
     "restore": ("upkeep", "Put a backup in place of the shop's ledger."),
     "move-to": ("upkeep", "Copy the ledger to another database and prove it equal."),
+    "hand-over": ("upkeep", "Write the whole shop as files any program reads."),
+    "take-in": ("take_in", "Take in what was handed over, or a maker's notes."),
     "migrate": ("upkeep", "Bring an older ledger to this program's schema."),
 }
 # a group's name: the sentence of its help
@@ -145,7 +147,7 @@ HEADINGS: Mapping[str, str] = {
     "Money": "cost spend price charge worth season journal invoice",
     "What is where": "scan stock move count waste samples",
     "When something is wrong": "undo entries follow recall record",
-    "The ledger itself": "audit backup restore move-to migrate",
+    "The ledger itself": "audit backup restore move-to hand-over take-in migrate",
 }
 
 

@@ -95,16 +95,16 @@ def fingerprint(db: Connection) -> dict[str, str]:
 
 def _hash_of(db: Connection, table: Table) -> str:
     digest = hashlib.sha256()
-    keys = list(table.primary_key.columns)
-    for row in _rows(db, table, keys):
+    for row in rows_of(db, table):
         hashes = (row["prev_hash"], row["hash"]) if table is ENTRY else ()
         line = json.dumps([plain_row(table, row), *hashes], ensure_ascii=False, sort_keys=True)
         digest.update(line.encode())
     return digest.hexdigest()
 
 
-def _rows(db: Connection, table: Table, keys: list[Any]) -> Iterator[dict[str, Any]]:
-    query = select(table).order_by(*keys)
+def rows_of(db: Connection, table: Table) -> Iterator[dict[str, Any]]:
+    """The rows of a table in key order; of places only those that an entry made."""
+    query = select(table).order_by(*table.primary_key.columns)
     if table.name == "place":  # the built-in ones come with the schema; names sort by locale
         query = select(table).where(table.c.entry_id.is_not(None)).order_by(table.c.entry_id)
     for row in db.execute(query, execution_options={"yield_per": AT_ONCE}).mappings():
@@ -112,6 +112,6 @@ def _rows(db: Connection, table: Table, keys: list[Any]) -> Iterator[dict[str, A
 
 
 def _chunks(db: Connection, table: Table) -> Iterator[list[dict[str, Any]]]:
-    rows = _rows(db, table, list(table.primary_key.columns))
+    rows = rows_of(db, table)
     while chunk := list(islice(rows, AT_ONCE)):
         yield chunk

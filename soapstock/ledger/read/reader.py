@@ -64,6 +64,13 @@ class Reader(BatchReader, TradeReader, MoneyReader, FollowReader, PastReader):
         why = self._retired()
         return [_recipe(row, why) for row in found]
 
+    def recipe_versions(self) -> list[RecipeVersion]:
+        """Every version of every recipe, as they were added."""
+        why = self._retired()
+        return [
+            _recipe(row, why) for row in self.db.execute(query(f"{RECIPES} ORDER BY r.entry_id"))
+        ]
+
     def _retired(self) -> dict[str, str]:
         """Why a recipe is retired, by code; the newest word of each stands."""
         said = {row.recipe_code: row for row in self.db.execute(query(RETIRED))}
