@@ -70,15 +70,26 @@ def count_of(given: Given, name: str, missing: int | None = None) -> int:
     return int(text)
 
 
+def pointed(text: str) -> str:
+    """A typed figure with a point for its comma: many phones offer only one of the two.
+
+    Raises:
+        BadInput: the comma may part thousands, so that the figure has two meanings.
+    """
+    if re.search(r"[0-9],[0-9]{3}(?![0-9])", text):
+        raise BadInput(say("error.comma", text=text[:40]))
+    return text.replace(",", ".")
+
+
 def mass_of(given: Given, name: str) -> str:
-    """The mass in a field; a number alone is grams, as the field says."""
-    text = given.text(name).replace(",", ".") if "," in given.text(name) else given.text(name)
+    """The mass in a field; a number alone is grams, as the field says. Raises BadInput."""
+    text = pointed(given.text(name))
     return f"{text}g" if re.fullmatch(r"[0-9]+(\.[0-9]*)?", text) else text
 
 
 def warmth_of(given: Given, name: str) -> float | None:
     """The temperature in a field, C; a number alone is Celsius, as the field says."""
-    text = given.text(name).replace(",", ".")
+    text = pointed(given.text(name))
     if not text:
         return None
     plain = re.fullmatch(r"-?[0-9]+(\.[0-9]*)?", text)
@@ -87,7 +98,7 @@ def warmth_of(given: Given, name: str) -> float | None:
 
 def figure_of(given: Given, name: str) -> float | None:
     """The number in a field, or None."""
-    text = given.text(name).replace(",", ".")
+    text = pointed(given.text(name))
     if not text:
         return None
     if not re.fullmatch(r"[0-9]{1,6}(\.[0-9]{1,6})?", text):

@@ -13,6 +13,8 @@ from http.cookies import CookieError, SimpleCookie
 from typing import Any
 from urllib.parse import urlsplit
 
+from starlette.requests import ClientDisconnect
+
 from soapstock.desk.phones import may_read, phone_of
 from soapstock.page.site import COOKIE, Site
 from soapstock.page.words import say
@@ -78,6 +80,8 @@ class Guard:
         except TooLarge:
             if not begun:
                 await _answer(guarded, 413, say("error.too_large"))
+        except ClientDisconnect:
+            return  # the phone went out of reach; it sends again
         except Exception as error:
             _log(error)
             if not begun:

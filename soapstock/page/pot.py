@@ -17,9 +17,9 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 
 from soapstock.desk.desk import Desk
 from soapstock.errors import BadInput, NotFound
-from soapstock.page.forms import day_of, figure_of, warmth_of
+from soapstock.page.forms import day_of, figure_of, pointed, warmth_of
 from soapstock.page.lots import entered
-from soapstock.page.site import Given, Visit, given, visit
+from soapstock.page.site import Given, Visit, given, is_key, new_key, visit
 from soapstock.page.words import say
 from soapstock.recipes.scaling import Target
 from soapstock.units import parse_mass_g
@@ -29,7 +29,7 @@ router = APIRouter()
 Seen = Annotated[Visit, Depends(visit)]
 Sent = Annotated[Given, Depends(given)]
 MASS, LOT = "m.", "l."  # how the names of the fields of an ingredient begin
-HELD = ("bars", "fat", "have", "ready")  # what else the address carries from page to page
+HELD = ("bars", "fat", "have", "ready", "pot")  # what else the address carries from page to page
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +61,11 @@ class SoFar:
         return Target(bars=int(bars))
 
     @property
+    def pot(self) -> str:
+        """The pot's own key: it is poured once, however often its last page is sent."""
+        return self.texts.get("pot", "")
+
+    @property
     def ready(self) -> bool:
         """The person said that the lye is prepared for as the cautions ask."""
         return self.texts.get("ready") == "yes"
@@ -79,7 +84,7 @@ class SoFar:
 
 
 def _grams(text: str) -> str:
-    text = text.strip().replace(",", ".")
+    text = pointed(text.strip())
     return f"{text}g" if text.replace(".", "", 1).isdigit() else text
 
 
@@ -89,6 +94,8 @@ def _so_far(texts: Mapping[str, str]) -> SoFar:
         for name, value in texts.items()
         if name in HELD or name.startswith((MASS, LOT))
     }
+    if not is_key(kept.get("pot", "")):
+        kept["pot"] = new_key()
     return SoFar(texts=kept)
 
 
@@ -132,7 +139,7 @@ def weigh(seen: Seen, request: Request, code: str, step: str) -> Response:
     if step == "lye":
         return seen.page("pot_lye.html", **values)
     if step == "end":
-        return seen.page("pot_end.html", clock=clock, **values)
+        return seen.page("pot_end.html", clock=clock, typed=request.query_params, **values)
     return seen.page("pot_weigh.html", line=found.lines[at], **values)
 
 
@@ -154,6 +161,8 @@ def pour(seen: Seen, request: Request, sent: Sent, code: str) -> Response:
     from soapstock.enter.pour import pour as enter_pour
 
     far = _so_far(sent.texts)
+    if sent.key != far.pot:
+        raise BadInput(say("error.no_key"))
     if not far.ready:
         raise BadInput(say("pot.not_ready"))
     conditions = Conditions(

@@ -85,6 +85,7 @@ def serve(wish: Wish, tell: Callable[[str, str], None]) -> None:
             h11_max_incomplete_event_size=16_384,
             limit_concurrency=64,
             timeout_keep_alive=10,
+            timeout_graceful_shutdown=5,
         )
         uvicorn.Server(config).run(sockets=[listening])
 

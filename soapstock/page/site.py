@@ -61,6 +61,11 @@ def new_key() -> str:
     return secrets.token_hex(16)
 
 
+def is_key(text: str) -> bool:
+    """Whether a text may name an entry."""
+    return re.fullmatch(r"[0-9A-Za-z]{8,64}", text) is not None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Site:
     """One served shop.
@@ -198,9 +203,10 @@ async def given(request: Request) -> Given:
     if by != phone.person:
         raise RuleBroken(say("error.other_person", by=by, person=phone.person))
     key = texts.get(FIELD_KEY, "").strip()
-    if not re.fullmatch(r"[0-9A-Za-z]{8,64}", key):
+    if not is_key(key):
         raise BadInput(say("error.no_key"))
-    words = repr((request.url.path, phone.person, sorted(texts.items())))
+    meant = sorted((name, text) for name, text in texts.items() if name != FIELD_AT)
+    words = repr((request.url.path, phone.person, meant))
     return Given(
         texts=texts,
         key=key,

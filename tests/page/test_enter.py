@@ -109,6 +109,7 @@ def test_a_hold_stops_and_a_release_needs_a_test(served: Served, phone: httpx.Cl
         ("weigh", {"bars": "9" * 30, "mass": "400"}),
         ("weigh", {"bars": "4", "mass": "400", "on": "yesterday"}),
         ("weigh", {"bars": "4", "mass": "400", "rh": "wet"}),
+        ("weigh", {"bars": "4", "mass": "1,250"}),
         ("weigh", {"bars": "4", "mass": "400", "at": "noon"}),
         ("weigh", {"bars": "4", "mass": "400", "at": "1999-01-01T00:00:00Z"}),
         ("test", {"method": "guess", "outcome": "passed"}),

@@ -133,6 +133,28 @@ def test_sent_twice_it_is_poured_once(served: Served, phone: httpx.Client) -> No
     assert len(entries(served)) == count
 
 
+def test_a_pot_is_poured_once_however_its_last_page_comes_back(
+    served: Served, phone: httpx.Client
+) -> None:
+    """Its key stands in the address: loaded anew, and with another mass, it is one pour."""
+    before, start = len(entries(served)), phone.get(f"/pot/{CODE}?bars={BARS}").text
+    (pot_key,) = set(re.findall(r"pot=([0-9a-f]{32})", start))
+    query = {"bars": BARS, "ready": "yes", "pot": pot_key}
+    query |= {f"m.{k}": str(v) for k, v in plan(served).items()}
+    for change, status in (({}, 200), ({}, 200), ({"m.water": "150"}, 409)):
+        page = phone.get(f"/pot/{CODE}/end", params={**query, **change}).text
+        answer = phone.post(f"/pot/{CODE}/pour", data=form(page, f"/pot/{CODE}/pour"))
+        assert answer.status_code == status, answer.text
+    assert len(entries(served)) == before + 1
+
+
+def test_a_comma_that_may_part_thousands_is_no_mass(phone: httpx.Client) -> None:
+    """1,234 is 1234 to one and 1.234 to another; lye is not weighed by it."""
+    for text, status in (("1,234", 400), ("12,5", 200)):
+        query = {"bars": BARS, "m.beef-tallow": text}
+        assert phone.get(f"/pot/{CODE}/coconut", params=query).status_code == status
+
+
 @pytest.mark.parametrize(
     "query",
     ["", "bars=0", "bars=x", "fat=-3g", "have=nonsense:3g", "bars=6&m.naoh=lots", "bars=99999"],
