@@ -36,6 +36,7 @@ def shell(script: str, folder: Path, tools: Path) -> subprocess.CompletedProcess
         capture_output=True,
         text=True,
         check=False,
+        timeout=200,
     )
 
 

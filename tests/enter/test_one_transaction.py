@@ -118,7 +118,7 @@ def test_moving_bars_runs_no_forecast(demo_shop: Path) -> None:
     """To move, retain, waste, count or hold bars nobody loads the drying model, nor numpy."""
     script = MOVING.replace("{lot}", READY).replace("{shop}", str(demo_shop))
     done = subprocess.run(
-        [sys.executable, "-c", script], capture_output=True, text=True, check=False
+        [sys.executable, "-c", script], capture_output=True, text=True, check=False, timeout=60
     )
     assert done.stdout.splitlines()[-1:] == ["[]"], done.stdout + done.stderr
 

@@ -66,7 +66,9 @@ def each_with_atheris(names: Sequence[str], seconds: int) -> bool:
     well = True
     for name in names:
         command = [sys.executable, "-m", "tests.fuzz.run", "--atheris", str(seconds), "--one", name]
-        done = subprocess.run(command, capture_output=True, text=True, check=False)
+        done = subprocess.run(
+            command, capture_output=True, text=True, check=False, timeout=2 * seconds + 300
+        )
         stats = [x for x in done.stderr.splitlines() if "number_of_executed_units" in x]
         number = stats[-1].split()[-1] if stats else "?"
         sys.stdout.write(f"{name}: {number} inputs in {seconds} s, exit {done.returncode}\n")

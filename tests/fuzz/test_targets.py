@@ -114,10 +114,10 @@ def test_a_pipe_is_read_like_a_file(tmp_path: Path) -> None:
     """As a shell's process substitution gives it."""
     pipe = tmp_path / "pipe"
     os.mkfifo(pipe)
-    writer = threading.Thread(target=pipe.write_text, args=("lot,copies\n",))
+    writer = threading.Thread(target=pipe.write_text, args=("lot,copies\n",), daemon=True)
     writer.start()
     assert read_text_file(pipe, "list") == "lot,copies\n"
-    writer.join()
+    writer.join(30)
 
 
 def test_a_name_no_system_takes_is_refused() -> None:

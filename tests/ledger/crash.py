@@ -255,10 +255,11 @@ def killed(shop: Path, words: Command, delay: float) -> bytes:
     read_end, write_end = os.pipe()
     child = os.fork()
     if child == 0:
-        os.close(read_end)
-        code = run(shop, words)
-        os.write(write_end, bytes([code]))
-        os._exit(0)
+        try:
+            os.close(read_end)
+            os.write(write_end, bytes([run(shop, words)]))
+        finally:
+            os._exit(0)  # whatever came up: two of us must not go on
     os.close(write_end)
     time.sleep(delay)
     os.kill(child, signal.SIGKILL)
@@ -289,7 +290,11 @@ def usual_seconds(shop: Path, trial: Trial) -> float:
     begun = time.perf_counter()
     child = os.fork()
     if child == 0:
-        os._exit(run(shop, trial.words))
+        try:
+            signal.alarm(60)
+            os._exit(run(shop, trial.words))
+        finally:
+            os._exit(1)
     _, status = os.waitpid(child, 0)
     assert status == 0, f"{trial.words} fails even when nobody kills it"
     seconds = time.perf_counter() - begun

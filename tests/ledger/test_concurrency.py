@@ -53,7 +53,8 @@ def test_eight_processes_never_oversell_a_lot(url, maker):
         maker.released(w, bars=20)
     with multiprocessing.get_context("fork").Pool(WRITERS) as pool:
         names = [f"shop-{n}" for n in range(WRITERS)]
-        sold = dict(zip(names, pool.starmap(_ship_five, [(url, n) for n in names], 1), strict=True))
+        shipping = pool.starmap_async(_ship_five, [(url, name) for name in names], 1)
+        sold = dict(zip(names, shipping.get(timeout=120), strict=True))
     with open_ledger(url) as ledger, ledger.read() as r:
         shipped = Counter(s.customer for s in r.shipments())
         assert audit(r).problems == ()
@@ -119,11 +120,11 @@ def test_a_second_writer_waits_and_then_sees_what_the_first_did(url, maker):
 
     with open_ledger(url) as ledger:
         with ledger.write() as w:
-            other = threading.Thread(target=second)
+            other = threading.Thread(target=second, daemon=True)
             other.start()
             assert started.wait(10)
             w.ship(maker.stamp(40), "DRF1", 1, "rack", "First Shop")
-        other.join()
+        other.join(60)
     assert outcome == ["DRF1 has 0 bars at rack; cannot take 1 bar"]
 
 

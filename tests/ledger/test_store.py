@@ -72,4 +72,4 @@ def test_opening_an_up_to_date_ledger_needs_no_alembic(sqlite_url):
         f"open_ledger({sqlite_url!r}); "
         "sys.exit(any(m.split('.')[0] in ('alembic', 'numpy', 'psycopg') for m in sys.modules))"
     )
-    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+    assert subprocess.run([sys.executable, "-c", code], check=False, timeout=60).returncode == 0

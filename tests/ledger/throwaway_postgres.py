@@ -42,6 +42,7 @@ def _run(*command: str | Path) -> None:
         capture_output=True,
         text=True,
         check=False,
+        timeout=120,
     )
     if done.returncode:
         raise SystemExit(f"{command[0]} failed:\n{done.stdout}{done.stderr}")

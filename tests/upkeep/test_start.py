@@ -82,7 +82,7 @@ def test_several_starts_at_once_make_one_shop(tmp_path: Path, *, there: bool) ->
         together = Barrier(4)
 
         def one(maker: str, folder: Path = folder, together: Barrier = together) -> str:
-            together.wait()
+            together.wait(30)
             try:
                 start_shop(Shop(folder=folder, maker=maker))
             except SoapstockError:

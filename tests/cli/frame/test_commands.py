@@ -85,7 +85,9 @@ def test_help_imports_no_commands_file() -> None:
         "try:\n    main()\nexcept SystemExit:\n    pass\n"
         "print(*sorted(sys.modules))\n"
     )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
+    )
     there = done.stdout.splitlines()[-1].split()
     files = {f"soapstock.cli.{path.stem}" for path in FILES}
     heavy = {"numpy", "sqlalchemy", "rich", "pydantic", *files}

@@ -105,9 +105,9 @@ def test_bash_takes_the_script() -> None:
         capture_output=True,
         text=True,
         check=False,
+        timeout=60,
         env={"_TYPER_COMPLETE_TEST_DISABLE_SHELL_DETECTION": "1", "PYTHONPATH": sys.path[0]},
     )
     assert "complete -o default" in shown.stdout
-    assert (
-        subprocess.run(["bash", "-n"], input=shown.stdout, text=True, check=False).returncode == 0
-    )
+    read = subprocess.run(["bash", "-n"], input=shown.stdout, text=True, check=False, timeout=60)
+    assert read.returncode == 0

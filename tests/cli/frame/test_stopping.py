@@ -48,7 +48,7 @@ def start(
     env = os.environ | {"PYTHONIOENCODING": "utf-8"} | dict(how.pop("env", {}))  # type: ignore[call-overload]
     line = [*at, *([words[0]] if code else []), "--shop", str(shop), "--today", "2026-11-20"]
     rest = words[1:] if code else words
-    given: dict[str, object] = {"stdout": subprocess.PIPE, **how}
+    given: dict[str, object] = {"stdout": subprocess.PIPE, "timeout": 60, **how}
     return subprocess.run(  # type: ignore[call-overload, no-any-return]
         [*line, *rest], stderr=subprocess.PIPE, text=True, env=env, check=False, **given
     )
