@@ -105,11 +105,14 @@ class Shop:
 
 
 @contextmanager
-def shop_on(postgres: bool) -> Iterator[Shop]:
+def shop_on(postgres: bool, demo: Path | None = None) -> Iterator[Shop]:
     """A demo shop in a temporary folder, on a file or on a server of its own."""
     with tempfile.TemporaryDirectory(prefix="soapstock-disturb-") as work:
         folder = Path(work) / "shop"
-        build_demo(folder)
+        if demo:
+            shutil.copytree(demo, folder)
+        else:
+            build_demo(folder)
         (folder / "out" / "proofs").mkdir(parents=True)
         (folder / "out" / "bars.csv").write_text("net_g\n114\n113.5\n115\n", encoding="utf-8")
         (folder / "out" / "run.csv").write_text("lot,copies\nDRF-26241-AZ,2\n", encoding="utf-8")
@@ -155,19 +158,22 @@ def command(shop: Shop, line: str, how: Sequence[str] = ()) -> subprocess.Comple
     return subprocess.CompletedProcess(whole, running.returncode, out, err)
 
 
-def at_call(mode: str, number: int, chance: random.Random, postgres: bool) -> list[str]:
-    """The strace that kills, interrupts or fails at the Nth of the calls that write."""
-    calls = NET_CALLS if postgres else FILE_CALLS
-    what = {"kill": "signal=KILL", "interrupt": "signal=INT"}.get(mode)
-    if what is None:
-        calls = chance.choice(calls.split(",")) if chance.random() < 0.7 else FILE_CALLS
-        on = "" if "write" in calls.split(",") else chance.choice(["", "+"])
-        error = "ECONNRESET" if calls in {"sendto", "recvfrom"} else chance.choice(ERRORS)
-        what, when = f"error={error}", f"{1 + number % 12}{on}"
+def at_call(mode: str, made: Counter[str], chance: random.Random) -> list[str]:
+    """The strace that kills, interrupts or fails at one of the calls that write.
+
+    Args:
+        made: the calls that the command makes when nothing disturbs it, by name.
+    """
+    if mode == "fault":
+        call = chance.choice(sorted(made))
+        on = "" if call == "write" else chance.choice(["", "+"])
+        error = "ECONNRESET" if call in {"sendto", "recvfrom"} else chance.choice(ERRORS)
+        what, calls, number = f"error={error}", call, chance.randint(1, made[call])
     else:
-        when = str(number)
+        calls, on, number = ",".join(made), "", chance.randint(1, made.total())
+        what = "signal=KILL" if mode == "kill" else "signal=INT"
     strace = ["strace", "-f", "-qq", "-o", "/dev/null"]
-    return [*strace, "-e", f"trace={calls}", "-e", f"inject={calls}:{what}:when={when}"]
+    return [*strace, "-e", f"trace={calls}", "-e", f"inject={calls}:{what}:when={number}{on}"]
 
 
 def look(
@@ -194,41 +200,59 @@ def look(
     return made
 
 
-def writing(shop: Shop, lines: Sequence[str]) -> list[tuple[str, int]]:
-    """The lines that write, and how many entries each adds, as they do undisturbed."""
+@dataclass(frozen=True)
+class Undisturbed:
+    """What a line of a command does when nothing disturbs it: entries, calls that write."""
+
+    line: str
+    adds: int
+    calls: Counter[str]
+
+
+def writing(shop: Shop, lines: Sequence[str]) -> list[Undisturbed]:
+    """The lines that write, each run once, in their order."""
     shop.keep()
+    calls = NET_CALLS if shop.url.startswith("postgresql") else FILE_CALLS
+    noted = shop.folder.with_name("calls")
+    strace = ["strace", "-f", "-qq", "-e", f"trace={calls}", "-e", "signal=none", "-o", str(noted)]
     found = []
     for line in lines:
         before, papers = shop.entries(), set(shop.out.iterdir())
-        done = command(shop, line)
+        done = command(shop, line, strace)
         adds = shop.entries() - before
         if done.returncode == 0 and (
             adds or set(shop.out.iterdir()) - papers or name_of(line) in CLOCK_WRITES
         ):
-            found.append((line, adds))
+            made = re.findall(r"(?m)^\d+ +(\w+)\(", noted.read_text(errors="replace"))
+            found.append(Undisturbed(line, adds, Counter(made)))
     shop.put_back()
     return found
 
 
-def disturb(mode: str, times: int, *, postgres: bool, seed: int, few: bool = False) -> Tally:
+def disturb(
+    mode: str, times: int, *, postgres: bool, seed: int, few: bool = False, demo: Path | None = None
+) -> Tally:
     """So many disturbed commands, spread evenly over all that write.
 
     Args:
         few: only a few of the commands.
+        demo: a demo shop that is there already, to be copied.
     """
     chance, tally = random.Random(seed), Tally()
-    with shop_on(postgres) as shop:
-        lines = writing(shop, FEW if few else LINES)
-        for place, (line, adds) in enumerate(lines):
+    with shop_on(postgres, demo) as shop:
+        known = writing(shop, FEW if few else LINES)
+        for place, each in enumerate(known):
             shop.keep()
             before = shop.entries()
-            due = times * (place + 1) // len(lines)
+            due = times * (place + 1) // len(known)
             while tally.disturbed < due and tally.rounds < 4 * times:
-                one_round(shop, line, before, adds, mode, chance, tally)
+                told = command(shop, each.line, at_call(mode, each.calls, chance))
+                weigh_up(shop, each, before, mode, told, chance, tally)
                 shop.put_back()
-            command(shop, line)
+            if each is not known[-1]:
+                command(shop, each.line)
             if not few:
-                sys.stdout.write(f"{tally.disturbed} after {name_of(line)}\n")
+                sys.stdout.write(f"{tally.disturbed} after {name_of(each.line)}\n")
                 sys.stdout.flush()
     return tally
 
@@ -239,17 +263,21 @@ FEW = (
 )
 
 
-def one_round(
-    shop: Shop, line: str, before: int, adds: int, mode: str, chance: random.Random, tally: Tally
+def weigh_up(
+    shop: Shop,
+    each: Undisturbed,
+    before: int,
+    mode: str,
+    told: subprocess.CompletedProcess[str],
+    chance: random.Random,
+    tally: Tally,
 ) -> None:
-    """Disturb a command once, look, and now and then send it again."""
-    number = chance.randint(1, 60 if not shop.url.startswith("postgresql") else 150)
-    how = at_call(mode, number, chance, shop.url.startswith("postgresql"))
-    told = command(shop, line, how)
+    """Look at what a disturbed command left, and now and then send it again."""
+    line, adds = each.line, each.adds
     made = look(shop, line, mode, told, before, adds)
     tally.rounds += 1
     if told.returncode == 0:
-        return  # it was done before its Nth call, or did not mind
+        return  # it did not mind
     tally.disturbed += 1
     tally.made += made
     tally.by_command[name_of(line)] += 1
