@@ -70,6 +70,7 @@ MendKey = Literal[
     "name_place",
     "name_raw_lots",
     "name_source",
+    "opening_masses",
     "receive",
     "record_refused_pour",
     "record_titration",

@@ -108,6 +108,11 @@ def _print_recall(done: RecallDone) -> None:
         f"{done.found.accounted_percent:.1f} % of the bars made are accounted for. "
         f"Found in {done.seconds:.2f} s."
     )
+    if done.may_hold:
+        say(
+            "Poured before the ledger with the same ingredient, of no known lot; think of these "
+            "too: " + ", ".join(code.shown for code in done.may_hold)
+        )
     if done.held:
         say("Put on hold: " + ", ".join(code.shown for code in done.held))
     if done.entry_id is not None:

@@ -31,6 +31,9 @@ def receive(
     sure: Annotated[
         bool, typer.Option("--sure", help="The SV is right though far from the table's.")
     ] = False,
+    from_before: Annotated[
+        bool, typer.Option("--from-before", help="It was there before the ledger began.")
+    ] = False,
     on: On = None,
     note: Note = "",
 ) -> None:
@@ -52,6 +55,7 @@ def receive(
             acid_value=acid_value,
             moisture_percent=moisture,
             sure=sure,
+            from_before=from_before,
             on=day_or_none(on),
             note=note,
         )

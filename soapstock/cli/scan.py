@@ -119,6 +119,7 @@ def _print_pot(found: BatchHistory) -> None:
     from soapstock.views.poured import all_uses
 
     item = found.item
+    unknown = "from before" if item.facts.pour.from_before else ""
     table(
         "What went in",
         ["Ingredient", "Mass", "Lot", "Supplier", "Their lot"],
@@ -126,7 +127,7 @@ def _print_pot(found: BatchHistory) -> None:
             [
                 use.ingredient,
                 format_g(g_from_mg(use.mass_mg)) if use.mass_mg else "to shade",
-                use.lot_shown,
+                use.lot_shown or unknown,
                 _supplier(item.facts.lot_of(use)),
                 _their(item.facts.lot_of(use)),
             ]
@@ -138,6 +139,8 @@ def _print_pot(found: BatchHistory) -> None:
     fat = item.judgement.get("superfat_percent")
     if fat:
         say(f"Superfat as weighed {span_text(Interval(**fat))}, judged {item.judged.upper()}")
+    if item.facts.pour.from_before:
+        say_notes(item.judgement.get("reasons", [])[:1])
     say(caution_line())
     conditions = _conditions(found)
     if conditions:

@@ -91,7 +91,9 @@ def _found(desk: Desk, reader: Reader, lot: str, clock: Callable[[], float]) -> 
     begun = clock()
     found = reader.recall(read_lot(desk, lot))
     customers = tuple(customers_to_tell(desk, found))
-    return RecallDone(found=found, customers=customers, seconds=max(clock() - begun, 0.0))
+    may_hold = tuple(reader.from_before_with(found.lot_code))
+    seconds = max(clock() - begun, 0.0)
+    return RecallDone(found=found, customers=customers, seconds=seconds, may_hold=may_hold)
 
 
 def _hold(

@@ -18,6 +18,8 @@ from soapstock.ledger.facts import ReceiveFacts, Use
 from soapstock.money.costs import OWN_ORIGINS
 from soapstock.units import format_g, mg_from_g, parse_mass_g
 
+FROM_BEFORE = "from before the ledger"
+
 
 def receive(
     desk: Desk,
@@ -35,6 +37,7 @@ def receive(
     acid_value: float | None = None,
     moisture_percent: float | None = None,
     sure: bool = False,
+    from_before: bool = False,
     on: date | None = None,
     note: str = "",
     made_from: tuple[Use, ...] = (),
@@ -45,12 +48,16 @@ def receive(
         certificate_sv: saponification value of the lot's certificate, mg KOH/g, as `196`,
             `196±1` or `194-198`; one figure alone is taken with the tolerance of the tables.
         sure: the certificate is right although it lies far outside the published range.
+        from_before: it was there before the ledger began; where it came from may be unknown.
         made_from: what it was rendered from, lot by lot.
 
     Raises:
         BadInput: unknown ingredient, bad mass, cost or certificate; neither supplier nor animal.
         RuleBroken: a certificate far outside the fat's published range, and nobody is `sure`.
     """
+    if from_before:
+        note = "; ".join(filter(None, (FROM_BEFORE, note)))
+        supplier = supplier or ("" if animal else FROM_BEFORE)
     with desk.writing() as (here, writer):
         key = known_ingredient(here, ingredient)
         mass_g = parse_mass_g(mass, f"mass of {key}")

@@ -247,6 +247,11 @@ class PourFacts(Pour):
     uses: tuple[Use, ...]
     unlotted: tuple[Use, ...] = ()
 
+    @property
+    def from_before(self) -> bool:
+        """It was poured before the ledger began: its very fats came from no lot on record."""
+        return not self.uses and any(use.role == "fat" for use in self.unlotted)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderLineFacts:

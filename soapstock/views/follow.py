@@ -40,11 +40,13 @@ class RecallDone:
         seconds: how long it took to find out.
         held: lots put on hold by it.
         entry_id: the entry that records it, None when only asked.
+        may_hold: batches from before the ledger with the ingredient, of no known lot.
     """
 
     found: Recall
     customers: tuple[CustomerRow, ...]
     seconds: float
+    may_hold: tuple[LotCode, ...] = ()
     held: tuple[LotCode, ...] = ()
     entry_id: int | None = None
 

@@ -31,7 +31,7 @@ def kind_of(facts: BatchFacts) -> Kind:
 def _finished(desk: Desk, facts: BatchFacts) -> Finished | None:
     from soapstock.cure.teachers import Finished, is_finished
 
-    if facts.unmould is None or len(facts.weigh_ins) == 0:
+    if facts.unmould is None or len(facts.weigh_ins) == 0 or facts.pour.from_before:
         return None
     start = as_poured(desk, facts).start
     weigh_ins = tuple(sorted(weigh_ins_of(facts), key=lambda w: w.day))

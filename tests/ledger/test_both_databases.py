@@ -177,6 +177,8 @@ journal {out}/journal.csv --chart {out}/chart.csv
 journal --from 2026-10-01 --json
 audit
 backup --to {out}/backups
+opening EBB --poured 2026-10-12 --bars 6 --made 10 --mass 700g --as-recipe
+receive olive --mass 2kg --from-before
 hand-over {out}/whole
 move-to sqlite:///{out}/copy.db
 migrate

@@ -42,6 +42,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "recipe fill": ("fill", "Say how much to fill into each cup, or what to declare."),
     "recipe pot": ("pot", "Say when its fats set, and how soon it traces."),
     "receive": ("receive", "Receive an ingredient lot, bought or rendered on the farm."),
+    "opening": ("opening", "Enter bars that were there before the ledger began."),
     "render": ("receive", "Render raw fat in the kettle into a lot of rendered fat."),
     "lots": ("stock", "List ingredient lots, first expired first."),
     "lye": ("lye", "Show a lye solution before it is mixed: strength, peak, volume."),
@@ -140,7 +141,7 @@ GROUPS: Mapping[str, str] = {
 # when one needs them: what stands under each heading of `soapstock --help`
 HEADINGS: Mapping[str, str] = {
     "To begin": "start demo fat place level design page phone",
-    "At the pot": "recipe receive render lots lye pour unmould",
+    "At the pot": "recipe receive opening render lots lye pour unmould",
     "While bars cure": "today curing cure weigh test rack card calendar",
     "Before they are sold": "ready check rules declare release hold reject label label-run labels",
     "Orders": "order promise want plan ship take-back give retain publish",

@@ -35,7 +35,8 @@ WORDS: dict[MendKey, str] = {
     "name_person": 'add --by NAME, or set by = "your name" in shop.toml',
     "name_place": "add --from {place}",
     "name_raw_lots": "soapstock receive {ingredient} ...; then give --from LOT=MASS",
-    "name_source": "give --supplier NAME, or --animal REFERENCE for fat you rendered",
+    "opening_masses": "give them like tallow=1320g, or --as-recipe if nobody noted them",
+    "name_source": "give --supplier NAME, --animal REFERENCE for your own, or --from-before",
     "receive": "soapstock receive {ingredient} --mass ...",
     "record_refused_pour": (
         "if it already stands in the mould: --record-anyway REASON records it on hold"

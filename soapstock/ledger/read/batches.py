@@ -123,6 +123,13 @@ class BatchReader(Snapshot):
         rows = self.db.execute(found, {"value": value} if by else {})
         return {row.entry_id: _ingredient_lot(row) for row in rows}
 
+    def from_before_with(self, lot: str) -> list[LotCode]:
+        """Batches from before the ledger that hold this lot's ingredient, of whatever lot."""
+        sql = """SELECT DISTINCT m.code FROM use_line u JOIN lot m ON m.id = u.entry_id
+            JOIN lot l ON l.item = u.ingredient AND l.kind = 'ingredient' AND l.code = :lot
+            WHERE u.lot_id IS NULL AND u.role <> 'liquid' AND LIVE(u.entry_id) ORDER BY m.code"""
+        return list(map(LotCode, self.db.execute(query(sql), {"lot": lot}).scalars()))
+
     def cooling_minutes(self) -> dict[int, float]:
         """Minutes from the lye's peak to its temperature at pour, by the pour's entry."""
         sql = "SELECT p.entry_id, p.cooled_minutes FROM pour p WHERE p.cooled_minutes IS NOT NULL"
