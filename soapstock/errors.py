@@ -66,6 +66,7 @@ MendKey = Literal[
     "migrate",
     "name_as_poured",
     "name_customer",
+    "name_market",
     "name_person",
     "name_place",
     "name_raw_lots",

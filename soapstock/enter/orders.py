@@ -53,13 +53,9 @@ def add(
     stamp = desk.stamp(on, note)
     with desk.writing() as (here, writer), here.ledger.read() as reader:
         for line in lines:
-            code, _, bars = line.partition("=")
-            if not (bars.isascii() and bars.strip().isdigit() and len(bars) < 8):
-                raise BadInput(
-                    f"'{line[:40]}' is no line of an order", hint="write RECIPE=BARS: DRF=6"
-                )
+            code, bars = order_line(line)
             recipe, _ = find_recipe(reader, code)
-            wanted.append(OrderLineFacts(recipe_code=recipe.code, bars=int(bars)))
+            wanted.append(OrderLineFacts(recipe_code=recipe.code, bars=bars))
         facts = OrderFacts(
             order_ref=order_ref.strip(),
             customer=customer,
@@ -72,6 +68,14 @@ def add(
     bars_in_all = sum(line.bars for line in wanted)
     said = f"Order {order_ref} from {customer}: {several(bars_in_all, 'bar')}."
     return Entered(entry_id=entry, lot_code=None, said=said)
+
+
+def order_line(line: str) -> tuple[str, int]:
+    """Recipe and bars of a line such as `DRF=6`. Raises BadInput."""
+    code, _, bars = line.partition("=")
+    if not (bars.isascii() and bars.strip().isdigit() and len(bars) < 8):
+        raise BadInput(f"'{line[:40]}' is not understood", hint="write RECIPE=BARS: DRF=6")
+    return code, int(bars)
 
 
 def take_in(desk: Desk, path: Path, mapping: Path | None) -> TakenIn:

@@ -266,11 +266,12 @@ def _promise_rows(
     ]
 
 
-def plan(desk: Desk, order: OrderRecord, *, one_lot: bool = False) -> Plan:
+def plan(desk: Desk, order: OrderRecord, *, one_lot: bool = False, place: str = "") -> Plan:
     """Which bars fill an order, first expired first; bars kept for other orders are left alone.
 
     Of lots that expire together, one that fills a line whole comes before several that share it;
-    `one_lot` prefers a lot that fills the line whole even when another expires sooner.
+    `one_lot` prefers a lot that fills the line whole even when another expires sooner; from one
+    `place` alone when it is named.
     """
     with desk.reading() as (here, reader):
         kept = reader.reserved_by_lot()
@@ -279,9 +280,10 @@ def plan(desk: Desk, order: OrderRecord, *, one_lot: bool = False) -> Plan:
     sound = [v for v in ready if not v.expired]
     recipe_of = {v.facts.lot_code: v.facts.recipe_code for v in sound}
     free = {
-        v.facts.lot_code: v.bars
-        - kept.get(v.facts.lot_code, 0)
-        + order.reserved.get(v.facts.lot_code, 0)
+        v.facts.lot_code: min(
+            v.bars - kept.get(v.facts.lot_code, 0) + order.reserved.get(v.facts.lot_code, 0),
+            v.facts.for_sale().get(place, 0) if place else v.bars,
+        )
         for v in sound
     }
     wanted = still_wanted(order, recipe_of | sent)
@@ -292,7 +294,7 @@ def plan(desk: Desk, order: OrderRecord, *, one_lot: bool = False) -> Plan:
         rest = bars
         for item in _in_turn(chosen, free, bars, one_lot=one_lot):
             part = min(rest, free[item.facts.lot_code])
-            takes += _from_places(item, code, part)
+            takes += _from_places(item, code, part, place)
             rest -= part
         if rest:
             lacking[code] = rest
@@ -311,12 +313,12 @@ def _in_turn(
     return sorted(items, key=turn)
 
 
-def _from_places(item: BatchView, recipe_code: str, bars: int) -> list[Take]:
+def _from_places(item: BatchView, recipe_code: str, bars: int, only: str) -> list[Take]:
     takes = []
     shelf = item.facts.on_shelf()
     places = sorted(item.facts.for_sale().items(), key=lambda x: (x[0] not in shelf, -x[1]))
     for place, there in places:
-        part = min(bars, there)
+        part = min(bars, there) if only in ("", place) else 0
         if part > 0:
             takes.append(
                 Take(

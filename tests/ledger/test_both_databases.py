@@ -149,6 +149,8 @@ invoice credit 2026-0001 --why "wrong price" --out {out}/note.pdf
 invoice print 2026-0001 {out}/invoice.pdf
 invoice list
 invoice list --json
+sell EBB=2 --at "A Market" --price 7 --tax 0.5
+sell --at "A Market" --json
 retain DRF-26241-AZ 1 --from rack
 waste DRF-26241-AZ 1 --from rack --why dropped
 count DRF-26241-AZ rack 1 --note "two are gone"

@@ -32,6 +32,7 @@ WORDS: dict[MendKey, str] = {
     "migrate": "bring it up to date (a backup is made first): soapstock migrate",
     "name_as_poured": "add --names poured",
     "name_customer": "add --to NAME",
+    "name_market": 'name the market, or who buys: --at "Saturday market"',
     "name_person": 'add --by NAME, or set by = "your name" in shop.toml',
     "name_place": "add --from {place}",
     "name_raw_lots": "soapstock receive {ingredient} ...; then give --from LOT=MASS",
