@@ -27,6 +27,7 @@ from soapstock.units import parse_mass_g
 SHOP_FILE = "shop.toml"
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _POTS = ("smallest_pot", "largest_pot", "pots_a_day", "cost_percent")
+MOODS = ("quiet", "tinted", "ringed")
 KEEPING_RULES = ("earliest-ingredient", "policy-only")
 
 
@@ -108,6 +109,8 @@ class Shop:
             `policy-only` does not, and then keeping_reason says why.
         printer_offset_mm: how far the label printer must shift everything right and down.
         gtins: GTIN by recipe code, as text.
+        mood: how labels look: quiet, tinted or ringed.
+        mark: file of the maker's own drawing (SVG) in the shop's labels folder, or empty.
         markets: what is set for one market alone, by its key.
         get_ready: what the maker wants at hand before a pour, for the batch sheet.
         accounts: the accountant's own number and name of some accounts of the journal, by key.
@@ -132,6 +135,8 @@ class Shop:
     currency: str = "USD"
     face: str = "panel"
     sheet: str = "letter-2x3"
+    mood: str = "quiet"
+    mark: str = ""
     printer_offset_mm: tuple[float, float] = (0.0, 0.0)
     paper: str = "letter"
     database: str = "ledger.db"
@@ -181,9 +186,10 @@ _LINES = (
     "by",
     "keeping_reason",
     "web",
+    "mark",
 )
 _WHOLE = {"default_cure_days": (1, 730), "best_before_months": (1, 120), "drying_faces": (5, 6)}
-_CHOICES = {"keeping_rule": KEEPING_RULES, "paper": ("a4", "letter")}
+_CHOICES = {"keeping_rule": KEEPING_RULES, "paper": ("a4", "letter"), "mood": MOODS}
 _OTHERS = (
     "market",
     "address",
@@ -421,6 +427,8 @@ keeping_reason = {quoted(shop.keeping_reason)}
 currency = {quoted(shop.currency)}
 face = {quoted(shop.face)}            # label face used unless another is asked for
 sheet = {quoted(shop.sheet)}      # label sheet used unless another is asked for
+mood = {quoted(shop.mood)}           # how labels look: {", ".join(MOODS)}
+mark = {quoted(shop.mark)}                # your own drawing, an SVG file in the folder labels/
 printer_offset = [{right:g}, {down:g}]   # mm right, mm down, as read off a calibration page
 paper = {quoted(shop.paper)}          # a4 or letter, for batch sheets and rack cards
 get_ready = [{ready}]          # what you want at hand before a pour, for the batch sheet

@@ -31,8 +31,16 @@ Kind = Literal[
     "made",
     "best_before",
     "opened",
+    "maker_name",
+    "scent",
+    "story",
+    "poured",
+    "batch",
+    "price",
+    "pair",
+    "thanks",
+    "contact",
 ]
-
 
 _TAGS = {"en-fr": "en-CA"}  # BCP 47: one language for the file, though the words are in two
 _OWN_WORDS = ("name", "identity", "scent", "story")  # the maker's own, which may claim anything
@@ -62,6 +70,10 @@ class LabelFacts:
         on: day of the label, against which rules are dated; None takes made_on.
         opened_months: months of use after opening, where no date is due (EU, UK).
         precautions: the recipe's own; what the law ties to the bar's scents is added here.
+        scent_line, story: the maker's own words of the scent and of the bar; either may be empty.
+        cure_days: days the bars cure at least; bars: how many the pour gave, or 0.
+        price: as it is to be printed, or empty.
+        pair_weight: net weight of two bars in one package.
     """
 
     market: str
@@ -82,6 +94,12 @@ class LabelFacts:
     precautions: tuple[Precaution, ...] = ()
     responsible: tuple[str, ...] = ()
     origin: str = ""
+    scent_line: str = ""
+    story: str = ""
+    cure_days: int = 0
+    bars: int = 0
+    price: str = ""
+    pair_weight: NetWeight | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,6 +125,8 @@ class LabelWording:
     """All statements of a label in the order of weight to a reader, and what to tell the maker.
 
     `claims` are those of the maker's own words: the name, the identity, a scent line, a story.
+    `extras` no rule asks for: they are said where a face has a place for them, else nobody misses
+    them.
     """
 
     statements: tuple[Statement, ...]
@@ -118,6 +138,7 @@ class LabelWording:
     language: str = "en"
     on: date | None = None
     nominal_g: float | None = None
+    extras: tuple[Statement, ...] = ()
 
     def text(self, kind: str) -> str:
         """Text of the statement of that kind. Raises NotFound when the label has none."""
@@ -298,6 +319,28 @@ def _precautions(
         )
 
 
+def _extras(facts: LabelFacts, market: Market, words: Mapping[str, Any]) -> Iterator[Statement]:
+    """What the maker would like to say, and what the ledger knows of the pour."""
+    language = label_language(market.languages, facts.language)
+    said: dict[Kind, str] = {
+        "maker_name": facts.maker_name.strip(),
+        "scent": facts.scent_line,
+        "story": facts.story,
+        "price": facts.price,
+        "thanks": words["thanks"],
+        "contact": facts.maker_contact.strip(),
+    }
+    if facts.cure_days:
+        day = date_text(facts.made_on, language)
+        said["poured"] = words["poured"].format(date=day, days=facts.cure_days)
+    if facts.bars > 1:
+        said["batch"] = words["one_of"].format(bars=facts.bars)
+    if facts.pair_weight is not None:
+        each, total = facts.net_weight.text, facts.pair_weight.text
+        said["pair"] = words["pair"].format(each=each, total=total)
+    yield from (_statement(kind, text, None) for kind, text in said.items() if text)
+
+
 def _signed(statement: Statement, key: str, text: str, market: Market, day: date) -> Statement:
     """The statement with its sign, where the market knows the sign."""
     known = any(one.key == key for one in symbols_for(market.key, day))
@@ -359,7 +402,8 @@ def word_label(facts: LabelFacts) -> LabelWording:
         _statement("lot", words["lot"].format(code=facts.lot_code), find_rule(key, "lot", day)),
         *_dates(facts, market, day, words),
     ]
-    own = "\n".join(one.text for one in statements if one.kind in _OWN_WORDS)
+    extras = tuple(_extras(facts, market, words))
+    own = "\n".join(one.text for one in (*statements, *extras) if one.kind in _OWN_WORDS)
     return LabelWording(
         statements=tuple(statements),
         lot_code=facts.lot_code,
@@ -370,4 +414,5 @@ def word_label(facts: LabelFacts) -> LabelWording:
         language=_TAGS.get(label_language(market.languages, facts.language), facts.language),
         on=day,
         nominal_g=float(facts.net_weight.g),
+        extras=extras,
     )

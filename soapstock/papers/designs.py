@@ -117,7 +117,8 @@ def name_note(desk: Desk, name: str) -> str | None:
 def _name_trouble(face: Face, name: str) -> str | None:
     """Why a face cannot hold a name, whatever else stands on it; None when it can."""
     from soapstock.labelling.wording import LabelWording, Statement
-    from soapstock.render.label.layout import Printed, lay_out
+    from soapstock.render.label.layout import lay_out
+    from soapstock.render.label.pieces import Printed
 
     said = Statement(kind="name", text=name, rule="", required=False)
     wording = LabelWording(statements=(said,), lot_code="", qr_text="LOT", cautions=())

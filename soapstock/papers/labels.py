@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from soapstock.desk.desk import Desk
-from soapstock.errors import BadInput, RuleBroken, SoapstockError
+from soapstock.errors import BadInput, NotFound, RuleBroken, SoapstockError
 from soapstock.exchange.text_file import read_text_file
 from soapstock.labelling.claims import quoted, stopping
 from soapstock.labelling.front import front_of
@@ -19,6 +19,7 @@ from soapstock.views.label import label_text
 if TYPE_CHECKING:
     from soapstock.desk.desk import Desk
     from soapstock.render.label.designs import Face, Sheet
+    from soapstock.render.label.look import Look
     from soapstock.render.label.run import LabelJob, PrintResult
     from soapstock.shop import Shop
     from soapstock.views.label import LabelText
@@ -74,7 +75,9 @@ def read_list(path: Path) -> list[Wanted]:
     return wanted
 
 
-def label_job(label: LabelText, shop: Shop, copies: int | None) -> LabelJob:
+def label_job(
+    label: LabelText, shop: Shop, copies: int | None, mood: str | None = None
+) -> LabelJob:
     """The print job of a lot: its wording, barcodes if it has a GTIN, and the bar's own front."""
     from soapstock.render.label.run import LabelJob
     from soapstock.render.pdf.barcode import codes_for
@@ -91,6 +94,35 @@ def label_job(label: LabelText, shop: Shop, copies: int | None) -> LabelJob:
         codes=codes,
         panel_cm2=front,
         surface_cm2=surface,
+        look=look_of(label, shop, mood),
+    )
+
+
+def look_of(label: LabelText, shop: Shop, mood: str | None = None) -> Look:
+    """How a lot's labels look: its variety's ink, the shop's mark, and what the ledger says of it.
+
+    Raises:
+        NotFound: the shop names a mark that is not in its labels folder.
+        BadInput: no such mood.
+    """
+    from soapstock.render.label.designs import MOODS
+    from soapstock.render.label.look import Look
+
+    chosen = mood or shop.mood
+    if chosen not in MOODS:
+        raise BadInput(f"there is no mood '{chosen}'", hint=f"one of: {', '.join(MOODS)}")
+    mark = shop.folder / "labels" / shop.mark if shop.mark else None
+    if mark is not None and not mark.is_file():
+        raise NotFound(f"there is no mark {mark}", hint="put it there, or mend mark in shop.toml")
+    masses = sorted((float(fat.mass_g) for fat in label.item.actual.fats), reverse=True)
+    poured = label.item.facts.poured_on
+    weighed = {(w.on - poured).days: float(w.bar_g) for w in label.item.facts.weigh_ins}
+    return Look(
+        ink=label.item.recipe.ink,
+        mood=chosen,
+        mark=mark,
+        fats=tuple(masses),
+        weighed=tuple(sorted(weighed.items())),
     )
 
 

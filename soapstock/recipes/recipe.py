@@ -19,6 +19,7 @@ from soapstock.chemistry.lye import default_assay
 from soapstock.chemistry.takers import takes_lye
 from soapstock.errors import BadInput, NotFound
 from soapstock.recipes.bars import BarShape, Brick, Cup, Cylinder
+from soapstock.recipes.ink import Ink, parse_ink
 from soapstock.recipes.precautions import Precaution, read_precautions
 from soapstock.recipes.solution import parse_ready_lye
 from soapstock.recipes.water import WATER_HINT, WaterRule, parse_water
@@ -42,6 +43,9 @@ TOP_KEYS = (
     "method",
     "lye_at",
     "fats_at",
+    "scent_line",
+    "story",
+    "ink",
     "precautions",
     "fats",
     "lye",
@@ -55,6 +59,8 @@ SHARE_SLACK_PERCENT = 0.05
 LIMIT_KEYS = ("limit_percent", "limit_source")
 ALL_PERCENT = 100.0
 _MOST_STEPS, _BOILING_C = 20, 100.0
+MOST_SCENT = 60  # letters that a front has room for
+MOST_STORY = 120
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,6 +164,9 @@ class Recipe:
     method: tuple[str, ...] = ()
     lye_at_c: float | None = None
     fats_at_c: float | None = None
+    scent_line: str = ""
+    story: str = ""
+    ink: Ink | None = None
     precautions: tuple[Precaution, ...] = ()
     as_written: AsWritten | None = None
 
@@ -204,6 +213,9 @@ def parse_recipe(text: str, where: str) -> Recipe:
         method=top.lines("method", _MOST_STEPS),
         lye_at_c=_temperature_c(top, "lye_at"),
         fats_at_c=_temperature_c(top, "fats_at"),
+        scent_line=_words(top, "scent_line", MOST_SCENT),
+        story=_words(top, "story", MOST_STORY),
+        ink=_ink(top) if top.has("ink") else None,
         precautions=read_precautions(top),
         as_written=as_written,
     )
@@ -226,6 +238,21 @@ def _code(top: Fields) -> str:
     if not re.fullmatch(r"[A-Z]{2,4}", code):
         raise top.fail("code", f"'{code}' is not 2 to 4 capital letters", 'such as code = "DRF"')
     return code
+
+
+def _words(top: Fields, key: str, most: int) -> str:
+    """A line of the maker's own for the label."""
+    text = top.printed(key, "")
+    if len(text) > most:
+        raise top.fail(key, f"has {len(text)} letters", f"say it in at most {most}")
+    return text
+
+
+def _ink(top: Fields) -> Ink:
+    try:
+        return parse_ink(top.text("ink"))
+    except BadInput as err:
+        raise top.fail("ink", err.message, err.hint) from err
 
 
 def _superfat(top: Fields, *, required: bool) -> float | None:

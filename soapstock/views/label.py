@@ -59,6 +59,7 @@ def label_text(
     language: str = "en",
     scent: str | None = None,
     opened_months: int | None = None,
+    price: str = "",
 ) -> LabelText:
     """The wording of the label of a lot.
 
@@ -70,6 +71,7 @@ def label_text(
         language: of the statement words.
         scent: `named` lists each essential oil, `grouped` prints Parfum or Fragrance.
         opened_months: months of use after opening, where no date is due.
+        price: as it is to stand on a shelf card.
 
     Raises:
         RuleBroken: the batch is rejected, its bars are not expected to keep the declared weight, or
@@ -113,6 +115,12 @@ def label_text(
             on=desk.today,
             opened_months=opened_months,
             precautions=_precautions(desk, item),
+            scent_line=item.recipe.scent_line,
+            story=item.recipe.story,
+            cure_days=item.cure_days,
+            bars=item.facts.unmould.bars if item.facts.unmould else 0,
+            price=price,
+            pair_weight=net_weight(2 * weight, chosen, desk.today),
         )
     )
     state = item.readiness.state

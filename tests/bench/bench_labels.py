@@ -29,8 +29,9 @@ from reportlab.pdfgen.canvas import Canvas
 from soapstock.labelling.wording import LabelWording, Statement
 from soapstock.render.label.designs import load_face, load_sheet
 from soapstock.render.label.items import Layout, QrItem, TextItem
-from soapstock.render.label.layout import Printed, lay_out
+from soapstock.render.label.layout import lay_out
 from soapstock.render.label.legal import law_of
+from soapstock.render.label.pieces import Printed
 from soapstock.render.label.run import LabelJob, write_labels
 
 FOLDERS = [Path(__file__).parents[2] / "labels"]

@@ -15,11 +15,31 @@ from typing import Any, Literal, TypeVar, get_args, get_origin, get_type_hints
 
 from soapstock.errors import BadTable, NotFound
 from soapstock.render.pdf.geometry import EDGE_KEYS, Edges, Rect
+from soapstock.tables import read_toml
 from soapstock.tables.fields import Fields, Source
 
 T = TypeVar("T")
-Align = Literal["left", "centre", "right"]
+Align = Literal["left", "centre", "right", "axis"]
 VAlign = Literal["top", "middle", "bottom"]
+Stack = Literal["", "top", "middle", "bottom"]
+Weight = Literal["regular", "semibold", "serif", "italic", "condensed"]
+Mood = Literal["quiet", "tinted", "ringed"]
+MOODS: tuple[Mood, ...] = get_args(Mood)
+Draws = Literal[
+    "text",
+    "arc",
+    "qr",
+    "barcode",
+    "sign",
+    "rule",
+    "frame",
+    "ring",
+    "image",
+    "tile",
+    "stripe",
+    "shoreline",
+    "mark",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,38 +63,63 @@ class Panel:
 class Block:
     """One thing on a face.
 
+    It is tied down by its edges, or it stands in a `stack` of its panel: then only its sides may be
+    given, its text takes the height it needs, and the panel's slack goes to one place.
+
     Attributes:
-        draws: `text`, `qr`, `barcode`, `sign` (one that stands for a statement), `rule` (a filled
-            bar), `frame` (an outline), `ring` (an oval outline, such as a hole) or `image`.
+        draws: `text`, `arc` (text on a circle), `qr`, `barcode`, `sign` (one that stands for a
+            statement), `rule` (a filled bar), `frame` (an outline), `ring` (an oval outline, such
+            as a hole), `tile` (a ground in the tint of the variety's ink, under other things),
+            `image`; from the ledger `stripe` (the fats, wide as their share) and `shoreline` (the
+            drying curve); `mark` is the maker's own drawing.
         holds: statement kinds the text is made of, top to bottom; a kind not on the label is left
             out. For a barcode `retail` or `gs1_128`.
         text: the face's own words, set before the statements.
         image: file of a picture (PNG, JPEG or SVG), beside the face or in the label folder.
         edges: where it stands in its panel.
         panel: name of a panel, or empty for the whole label.
+        stack: from the top of its panel, in the middle of what is left, or from the bottom.
+        gap: name of the space (tables/design/hand.toml) between it and the one before it; in a
+            stack from the bottom, the one below it.
         size_pt: type size wished for.
         min_height_mm: least height of the lower-case o; 0 = the face's own.
+        align: `axis` is the mood's: centred when ringed, else left.
+        kicker: what stands before the colon is set as a small heading above the rest.
         keep_lines: rather take smaller type (never below the least) than break an address's line.
         optional: may be dropped when it does not fit.
-        line_mm: thickness of a frame's outline.
+        line_mm: thickness of a frame's outline; of a tile's, where there is no tint.
+        inset_mm: of an arc: from the label's edge to the foot of the letters.
+        oval: a tile or frame is an oval.
+        white: a tile is white.
+        moods: those it is drawn in; empty is all.
     """
 
-    draws: Literal["text", "qr", "barcode", "sign", "rule", "frame", "ring", "image"]
+    draws: Draws
     edges: Edges
     holds: tuple[str, ...] = ()
     text: str = ""
     image: str = ""
     panel: str = ""
-    font: Literal["regular", "semibold"] = "regular"
-    size_pt: float = 8.0
+    stack: Stack = ""
+    gap: str = "tight"
+    font: Weight = "regular"
+    colour: Literal["black", "ink"] = "black"
+    case: Literal["as_written", "capitals"] = "as_written"
+    tracking_em: float = 0.0
+    size_pt: float = 8.6
     min_height_mm: float = 0.0
     leading: float = 1.2
     align: Align = "left"
     valign: VAlign = "top"
     joined_by: str = "\n"
+    kicker: bool = False
     optional: bool = False
     keep_lines: bool = False
     line_mm: float = 0.25
+    inset_mm: float = 0.0
+    oval: bool = False
+    white: bool = False
+    moods: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,7 +184,7 @@ class Face:
 
     def size_on(self, sheet: Sheet) -> tuple[float, float] | None:
         """Width and height in mm it takes on that sheet's labels; None when they are too small."""
-        room_x, room_y = sheet.label_width_mm, sheet.label_height_mm
+        room_x, room_y = sheet.printable_mm
         if room_x < self.width_mm - 1e-6 or room_y < self.height_mm - 1e-6:
             return None
         if (self.shape == "rectangle") != (sheet.shape == "rectangle"):
@@ -201,6 +246,19 @@ class Sheet:
         """Labels on one page."""
         return self.columns * self.rows
 
+    @property
+    def printable_mm(self) -> tuple[float, float]:
+        """Width and height in the middle of each label that no label has off the printer's reach.
+
+        An office printer leaves the rim of the paper white; a roll printer prints to its edges.
+        """
+        rim = 0.0 if self.dpi else float(read_toml(HAND)["rim"]["mm"])
+        first, last = self.cell(0), self.cell(self.per_page - 1)
+        across = min(first.left, self.paper_width_mm - last.right)
+        down = min(first.top, self.paper_height_mm - last.bottom)
+        lost_x, lost_y = 2 * max(rim - across, 0.0), 2 * max(rim - down, 0.0)
+        return self.label_width_mm - lost_x, self.label_height_mm - lost_y
+
     def cell(self, index: int) -> Rect:
         """Label number `index` (from 0, row by row) on the page."""
         row, column = divmod(index, self.columns)
@@ -212,6 +270,7 @@ class Sheet:
         )
 
 
+HAND = "design/hand.toml"
 _MOST_MM = 5000.0
 _SIZE_MM = (1.0, _MOST_MM)
 _OVER_EDGE_MM = (-_MOST_MM, _MOST_MM)  # negative is over the edge: bleed
@@ -223,6 +282,7 @@ _RANGES: Mapping[type, Mapping[str, tuple[float, float]]] = {
         "min_height_mm": (_LEAST_TYPE_MM, _MOST_MM),
         "leading": (0.9, 10.0),
         "size_pt": (4.0, 1000.0),
+        "tracking_em": (0.0, 1.0),
     },
     Face: {
         "width_mm": _SIZE_MM,
@@ -280,6 +340,8 @@ def _values(table: Fields, kind: type, *leave_out: str) -> dict[str, Any]:
 def _box(table: Fields, kind: type) -> dict[str, Any]:
     """The same for a record that has a place: a panel or a block."""
     edges = Edges(**_values(table, Edges))
+    if kind is Block and table.has("stack"):
+        edges = edges.in_stack()
     if fault := edges.fault():
         raise table.fail("", "the box is not tied down", fault)
     return {"edges": edges, **_values(table, kind, "name", "edges")}
@@ -288,6 +350,15 @@ def _box(table: Fields, kind: type) -> dict[str, Any]:
 def _top(text: str, where: str, kind: type, *more: str) -> Fields:
     source = Source(text=text, where=where, error=BadTable)
     return Fields(source, "", source.load(), [*_keys(kind, *_NOT_READ[kind]), *more])
+
+
+def _check_words(table: Fields, block: Block) -> None:
+    """Names that the tables know: spaces and moods."""
+    spaces = read_toml(HAND)["spaces"]
+    if block.gap not in spaces:
+        raise table.fail("gap", f"'{block.gap}' is no space", f"spaces: {', '.join(spaces)}")
+    if strange := [mood for mood in block.moods if mood not in MOODS]:
+        raise table.fail("moods", f"'{strange[0]}' is no mood", f"moods: {', '.join(MOODS)}")
 
 
 def parse_face(text: str, name: str, where: str) -> Face:
@@ -303,6 +374,7 @@ def parse_face(text: str, name: str, where: str) -> Face:
         if block.panel and block.panel not in panels:
             known = f"panels: {', '.join(panels)}" if panels else "the face has no panels"
             raise table.fail("panel", f"there is no panel '{block.panel}'", known)
+        _check_words(table, block)
         blocks.append(block)
     if not blocks:
         raise top.fail("", "there are no [[blocks]]", "add what the face shows")

@@ -7,21 +7,26 @@ in common with the one before them, so a thousand lots need not store the maker'
 from __future__ import annotations
 
 from collections.abc import Iterable
+from math import cos, radians, sin
 from pathlib import Path
 from typing import Any
 
+from reportlab.lib.colors import HexColor
 from reportlab.lib.units import mm
 from reportlab.lib.utils import ImageReader
 
 from soapstock.errors import BadTable
 from soapstock.render.label.items import (
+    ArcItem,
     BarcodeItem,
     Item,
     Layout,
+    OrnamentItem,
     QrItem,
     ShapeItem,
     SignItem,
     TextItem,
+    is_ground,
 )
 from soapstock.render.label.signs import draw_sign
 from soapstock.render.pdf.geometry import Rect
@@ -30,18 +35,66 @@ from soapstock.render.pdf.vector import draw_svg
 
 MAX_DOTS = 20_000_000  # a label of 102 x 152 mm at 600 dpi has 9 million
 _BLACK = 0
+_FILLED_AND_OUTLINED = 2  # PDF 32000-1 table 106, text rendering modes
+_HATCH_MM = 0.25  # two dots of 203 to the inch
+
+
+def _begin_text(canvas: Any, item: TextItem | ArcItem) -> Any:
+    """A text object in the item's face and colour; a thickened face has an outline as well."""
+    canvas.setFillColor(HexColor(item.colour))
+    text = canvas.beginText()
+    text.setFont(item.font.name, item.size_pt)
+    if item.font.thicker_em:
+        canvas.setStrokeColor(HexColor(item.colour))
+        canvas.setLineWidth(item.font.thicker_em * item.size_pt)
+        text.setTextRenderMode(_FILLED_AND_OUTLINED)
+    return text
 
 
 def _draw_text(canvas: Any, item: TextItem, height_mm: float) -> None:
-    text = canvas.beginText()
-    text.setFont(item.font.name, item.size_pt)
+    text = _begin_text(canvas, item)
+    if item.font.tracking_em:
+        text.setCharSpace(item.font.tracking_em * item.size_pt)
+    over = item.font.thicker_em * item.size_pt / 2
     for line, left, baseline in item.lines:
-        text.setTextOrigin(left * mm, (height_mm - baseline) * mm)
+        text.setTextOrigin(left * mm + over, (height_mm - baseline) * mm)
         text.textOut(line)
+    if item.font.tracking_em:
+        text.setCharSpace(0)
+    if item.font.thicker_em:
+        text.setTextRenderMode(0)
     canvas.drawText(text)
 
 
+def _draw_arc(canvas: Any, item: ArcItem, height_mm: float) -> None:
+    text = _begin_text(canvas, item)
+    for letter, x, y, degrees in item.letters:
+        half = item.font.width_mm(letter, item.size_pt) / 2
+        turned = radians(degrees)
+        across, up = cos(turned), sin(turned)
+        text.setTextTransform(
+            across, up, -up, across, (x - half * across) * mm, (height_mm - y - half * up) * mm
+        )
+        text.textOut(letter)
+    canvas.drawText(text)
+
+
+def _white(canvas: Any, rect: Rect, height_mm: float) -> None:
+    """White under a code, so that nothing a face lays there takes its quiet zone."""
+    canvas.setFillGray(1)
+    canvas.rect(
+        rect.left * mm,
+        (height_mm - rect.bottom) * mm,
+        rect.width * mm,
+        rect.height * mm,
+        stroke=0,
+        fill=1,
+    )
+    canvas.setFillGray(_BLACK)
+
+
 def _draw_code(canvas: Any, item: QrItem, height_mm: float) -> None:
+    _white(canvas, item.ink, height_mm)
     module = item.plan.module_mm
     quiet = QUIET_MODULES * module
     draw_qr(
@@ -54,6 +107,7 @@ def _draw_code(canvas: Any, item: QrItem, height_mm: float) -> None:
 
 
 def _draw_barcode(canvas: Any, item: BarcodeItem, height_mm: float) -> None:
+    _white(canvas, item.ink, height_mm)
     low = (height_mm - item.bars_top - item.bars_height) * mm
     path = canvas.beginPath()
     for left, width in item.bars:
@@ -106,35 +160,85 @@ def _draw_image(canvas: Any, file: Path, rect: Rect, height_mm: float) -> None:
 
 def _draw_shape(canvas: Any, item: ShapeItem, height_mm: float) -> None:
     rect = item.ink
-    low = (height_mm - rect.bottom) * mm
     if item.image is not None:
         _draw_image(canvas, item.image, rect, height_mm)
         return
     canvas.setLineWidth(item.line_mm * mm)
-    if item.draws == "ring":
-        canvas.ellipse(rect.left * mm, low, rect.right * mm, low + rect.height * mm)
+    canvas.setStrokeColor(HexColor(item.colour))
+    canvas.setFillColor(HexColor(item.colour))
+    fill, stroke = (1, 0) if item.draws in ("rule", "tile") else (0, 1)
+    box = (rect.left * mm, (height_mm - rect.bottom) * mm, rect.width * mm, rect.height * mm)
+    if item.oval or item.draws == "ring":
+        left, low, across, up = box
+        canvas.ellipse(left, low, left + across, low + up, stroke=stroke, fill=fill)
+    else:
+        canvas.rect(*box, stroke=stroke, fill=fill)
+
+
+def _hatch(
+    canvas: Any, left: float, width: float, number: int, box: Rect, height_mm: float
+) -> None:
+    """A piece where only black can be printed: solid, then lines, each time further apart."""
+    low, up = (height_mm - box.bottom) * mm, box.height * mm
+    if number == 0:
+        canvas.rect(left * mm, low, width * mm, up, stroke=0, fill=1)
         return
-    fill, stroke = (1, 0) if item.draws == "rule" else (0, 1)
-    canvas.rect(rect.left * mm, low, rect.width * mm, rect.height * mm, stroke=stroke, fill=fill)
+    canvas.setLineWidth(_HATCH_MM * mm)
+    apart = _HATCH_MM * (1 + number)
+    for step in range(int((width - _HATCH_MM) / apart) + 1):
+        x = (left + _HATCH_MM / 2 + step * apart) * mm
+        canvas.line(x, low, x, low + up)
+
+
+def _draw_ornament(canvas: Any, item: OrnamentItem, height_mm: float) -> None:
+    canvas.setFillGray(_BLACK)
+    canvas.setStrokeGray(_BLACK)
+    for number, (left, width, colour) in enumerate(item.pieces):
+        if not colour:
+            _hatch(canvas, left, width, number, item.ink, height_mm)
+            continue
+        canvas.setFillColor(HexColor(colour))
+        low = (height_mm - item.ink.bottom) * mm
+        canvas.rect(left * mm, low, width * mm, item.ink.height * mm, stroke=0, fill=1)
+    for stroke in item.strokes:
+        canvas.setStrokeColor(HexColor(stroke.colour))
+        canvas.setLineWidth(stroke.line_mm * mm)
+        path = canvas.beginPath()
+        for number, (x, y) in enumerate(stroke.points):
+            (path.lineTo if number else path.moveTo)(x * mm, (height_mm - y) * mm)
+        canvas.drawPath(path, stroke=1, fill=0)
+
+
+def _draw(canvas: Any, item: Item, height_mm: float) -> None:
+    if isinstance(item, TextItem):
+        _draw_text(canvas, item, height_mm)
+    elif isinstance(item, ArcItem):
+        _draw_arc(canvas, item, height_mm)
+    elif isinstance(item, QrItem):
+        _draw_code(canvas, item, height_mm)
+    elif isinstance(item, BarcodeItem):
+        _draw_barcode(canvas, item, height_mm)
+    elif isinstance(item, OrnamentItem):
+        _draw_ornament(canvas, item, height_mm)
+    elif isinstance(item, SignItem):
+        canvas.setFillGray(_BLACK)
+        canvas.setStrokeGray(_BLACK)
+        draw_sign(canvas, item.symbol, item.ink, height_mm)
+        if item.figures is not None:
+            _draw_text(canvas, item.figures, height_mm)
+    else:
+        _draw_shape(canvas, item, height_mm)
 
 
 def draw_items(canvas: Any, items: Iterable[Item], height_mm: float) -> None:
-    """Items of one label of that height, its lower left corner at the canvas origin."""
+    """Items of one label of that height, its lower left corner at the canvas origin.
+
+    Grounds come first, whatever the order: they lie under the rest.
+    """
     canvas.setFillGray(_BLACK)
     canvas.setStrokeGray(_BLACK)
-    for item in items:
-        if isinstance(item, TextItem):
-            _draw_text(canvas, item, height_mm)
-        elif isinstance(item, QrItem):
-            _draw_code(canvas, item, height_mm)
-        elif isinstance(item, BarcodeItem):
-            _draw_barcode(canvas, item, height_mm)
-        elif isinstance(item, SignItem):
-            draw_sign(canvas, item.symbol, item.ink, height_mm)
-            if item.figures is not None:
-                _draw_text(canvas, item.figures, height_mm)
-        else:
-            _draw_shape(canvas, item, height_mm)
+    for item in sorted(items, key=lambda one: not is_ground(one)):
+        _draw(canvas, item, height_mm)
 
 
 class LabelDrawer:
@@ -185,6 +289,8 @@ class LabelDrawer:
 
     def _draw_once(self, layout: Layout) -> None:
         common = tuple(item for item in layout.items if item in self._before)
+        if any(is_ground(item) and item not in self._before for item in layout.items):
+            common = ()  # a ground of its own would lie over what is shared
         if common and common != self._shared[0]:
             self._shared = (common, self._form(common, layout))
         if common:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import cos, radians, sin
 from pathlib import Path
 from typing import Literal
 
 from soapstock.labelling.symbols import Symbol
+from soapstock.render.label.look import BLACK, Stroke
 from soapstock.render.pdf.fonts import Font, Measured
 from soapstock.render.pdf.geometry import Rect
 from soapstock.render.pdf.qr import QrPlan
@@ -25,6 +27,15 @@ WORDS = {
     "best_before": "the best-before date",
     "opened": "the months of use after opening",
     "qr": "the QR code",
+    "scent": "the scent line",
+    "story": "the story",
+    "maker_name": "the maker's name",
+    "poured": "the day of the pour",
+    "batch": "the number of bars",
+    "price": "the price",
+    "pair": "the net weight of two bars",
+    "thanks": "the thanks",
+    "contact": "the contact",
 }
 
 
@@ -49,6 +60,56 @@ class TextItem:
     size_pt: float
     lines: tuple[tuple[str, float, float], ...]
     ink: Rect
+    colour: str = BLACK
+
+    def letter_mm(self, measured: Measured = "o") -> float:
+        """Height in mm of the letter that a rule measures."""
+        return self.size_pt * MM_PER_PT * self.font.height_em(measured)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ArcItem:
+    """Text on a circle.
+
+    Attributes:
+        holds: statement kinds it is made of.
+        text: the whole of it.
+        letters: each letter, the middle of its foot in mm, and its turn in degrees.
+    """
+
+    holds: tuple[str, ...]
+    text: str
+    font: Font
+    size_pt: float
+    letters: tuple[tuple[str, float, float, float], ...]
+    colour: str = BLACK
+
+    @property
+    def ink(self) -> Rect:
+        """What holds all letters."""
+        boxes = self.boxes()
+        left, top = min(b.left for b in boxes), min(b.top for b in boxes)
+        right, bottom = max(b.right for b in boxes), max(b.bottom for b in boxes)
+        return Rect(left=left, top=top, width=right - left, height=bottom - top)
+
+    def boxes(self) -> list[Rect]:
+        """An upright box round each letter."""
+        return [self._box(*letter) for letter in self.letters]
+
+    def _box(self, letter: str, x: float, y: float, degrees: float) -> Rect:
+        half = self.font.width_mm(letter, self.size_pt) / 2
+        top, low = (
+            em * self.size_pt * MM_PER_PT for em in (self.font.cap_height, -self.font.descent)
+        )
+        turned = radians(degrees)
+        spots = [
+            (x + a * cos(turned) - b * sin(turned), y - a * sin(turned) - b * cos(turned))
+            for a in (-half, half)
+            for b in (low, top)
+        ]
+        left, right = min(s[0] for s in spots), max(s[0] for s in spots)
+        high, deep = min(s[1] for s in spots), max(s[1] for s in spots)
+        return Rect(left=left, top=high, width=right - left, height=deep - high)
 
     def letter_mm(self, measured: Measured = "o") -> float:
         """Height in mm of the letter that a rule measures."""
@@ -83,14 +144,38 @@ class BarcodeItem:
     ink: Rect
 
 
+Shape = Literal["rule", "frame", "ring", "image", "tile", "mark"]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShapeItem:
-    """A filled bar, an outline, a ring or a picture."""
+    """A filled bar, an outline, a ring, a tile under other things, or a picture.
 
-    draws: Literal["rule", "frame", "ring", "image"]
+    `colour` is that of the bar, the outline or the tile.
+    """
+
+    draws: Shape
     line_mm: float
     ink: Rect
     image: Path | None = None
+    colour: str = BLACK
+    oval: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrnamentItem:
+    """A drawing from the ledger: the recipe's stripe or the drying curve.
+
+    Attributes:
+        pieces: of a stripe: left edge and width, mm, and colour; an empty colour is hatched, the
+            closer the nearer to the first.
+        strokes: of a shoreline.
+    """
+
+    draws: Literal["stripe", "shoreline"]
+    ink: Rect
+    pieces: tuple[tuple[float, float, str], ...] = ()
+    strokes: tuple[Stroke, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -103,20 +188,29 @@ class SignItem:
     ink: Rect
 
 
-Item = SignItem | TextItem | QrItem | BarcodeItem | ShapeItem
+Item = SignItem | TextItem | ArcItem | QrItem | BarcodeItem | ShapeItem | OrnamentItem
+
+
+def is_ground(item: Item) -> bool:
+    """Whether an item lies under others."""
+    return isinstance(item, ShapeItem) and item.draws == "tile"
 
 
 def name_of_item(item: Item) -> str:
     """An item in words, for messages."""
     if isinstance(item, TextItem):
         return words_for(item.holds) or f"the words '{item.lines[0][0]}'"
+    if isinstance(item, ArcItem):
+        return words_for(item.holds) or f"the words '{item.text}'"
     if isinstance(item, QrItem):
         return "the QR code"
+    if isinstance(item, OrnamentItem):
+        return f"the {item.draws}"
     if isinstance(item, SignItem):
         return f"the sign '{item.symbol.key}'"
     if isinstance(item, BarcodeItem):
         return "the barcode"
-    return "the picture" if item.draws == "image" else f"a {item.draws}"
+    return {"image": "the picture", "mark": "the maker's mark"}.get(item.draws, f"a {item.draws}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,63 +7,47 @@ below. Whatever does not fit, overlaps, or stands too near the net weight is ref
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import lru_cache
+from typing import cast
 
 from soapstock.errors import RuleBroken
 from soapstock.labelling.law import get_market
-from soapstock.labelling.wording import LabelWording, Statement
-from soapstock.render.label.designs import Block, Face
+from soapstock.labelling.wording import Statement
+from soapstock.recipes.ink import WHITE
+from soapstock.render.label.arc import lay_arc
+from soapstock.render.label.designs import Block
 from soapstock.render.label.items import (
+    ArcItem,
     BarcodeItem,
     Item,
     Layout,
+    OrnamentItem,
     QrItem,
+    Shape,
     ShapeItem,
     SignItem,
     SizeNote,
     TextItem,
     words_for,
 )
-from soapstock.render.label.legal import Law, TypeNeed
+from soapstock.render.label.look import BLACK, Look, shoreline, stripe_pieces
 from soapstock.render.label.mends import mends_for
+from soapstock.render.label.pieces import Piece, Printed, TextPiece, need_of, text_pieces
 from soapstock.render.label.places import check_places
 from soapstock.render.label.signs import LEAFLET, sign_for, text_room
+from soapstock.render.label.stack import NoRoomError, solve
 from soapstock.render.pdf.barcode import encode
-from soapstock.render.pdf.fonts import Font, clean, get_font
+from soapstock.render.pdf.fonts import Font, get_font
 from soapstock.render.pdf.geometry import Edges, Rect
 from soapstock.render.pdf.qr import plan_qr
 from soapstock.render.pdf.text import Fitted, TooWideError, fit, set_lines
 from soapstock.units import MM_PER_PT
 
+_PLAIN = Look()
+_MUCH_MM = 100.0
 _cached_fit = lru_cache(maxsize=256)(fit)  # lots of a run share most texts
 _FIGURES_PT = 8.0
 _FIGURES_ROOM_MM = 3.4
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Printed:
-    """What is to be printed and what with.
-
-    Attributes:
-        wording: the label's statements.
-        face: what stands where.
-        law: what binds it.
-        codes: barcodes by kind (`retail`, `gs1_128`).
-        dots_per_mm: of a roll printer.
-        corner_mm: radius of the label's corners.
-    """
-
-    wording: LabelWording
-    face: Face
-    law: Law = field(default_factory=Law)
-    codes: Mapping[str, str] = field(default_factory=dict)
-    dots_per_mm: float | None = None
-    corner_mm: float = 0.0
-
-    def texts(self) -> dict[str, str]:
-        """Text by statement kind."""
-        return {str(s.kind): s.text for s in self.wording.statements if s.text}
 
 
 def _where(printed: Printed, statement: Statement) -> str:
@@ -98,15 +82,6 @@ def _unplaced(printed: Printed) -> list[str]:
     return warnings
 
 
-def _need(kind: str, block: Block, face: Face, font: Font, law: Law) -> tuple[TypeNeed, float]:
-    """What bounds a statement's type from below, and the size it comes to, in points."""
-    own = TypeNeed(mm=block.min_height_mm or face.min_height_mm, rule=f"face '{face.name}'")
-    needs = [own, *([law.needs[kind]] if kind in law.needs else [])]
-    sizes = [(need, font.size_for_pt(need.mm, need.measured)) for need in needs]
-    # At equal size the law is named rather than our own choice.
-    return max(reversed(sizes), key=lambda pair: pair[1])
-
-
 def _refuse_text(
     printed: Printed, block: Block, font: Font, *, text: str, least_pt: float, box: Rect
 ) -> RuleBroken:
@@ -137,8 +112,26 @@ def _refuse_text(
     return RuleBroken(f"{what} {problem}", hint=hint)
 
 
+def _align(block: Block, look: Look) -> float:
+    """Share of the gap that stands left of a line."""
+    align = block.align
+    if align == "axis":
+        align = "centre" if look.mood == "ringed" else "left"
+    return {"left": 0.0, "centre": 0.5, "right": 1.0}[align]
+
+
+def _colour(block: Block, look: Look) -> str:
+    return look.ink.colour if look.ink and block.colour == "ink" else BLACK
+
+
 def _place_text(
-    block: Block, holds: tuple[str, ...], *, box: Rect, font: Font, set_text: Fitted
+    block: Block,
+    holds: tuple[str, ...],
+    *,
+    box: Rect,
+    font: Font,
+    set_text: Fitted,
+    look: Look = _PLAIN,
 ) -> TextItem:
     slack = box.height - set_text.height_mm
     top = box.top + {"top": 0.0, "middle": slack / 2, "bottom": slack}[block.valign]
@@ -146,40 +139,36 @@ def _place_text(
     lines, left_most, right_most = [], box.right, box.left
     for number, line in enumerate(set_text.lines):
         width = font.width_mm(line, set_text.size_pt)
-        gap = box.width - width
-        left = box.left + {"left": 0.0, "centre": gap / 2, "right": gap}[block.align]
+        left = box.left + _align(block, look) * (box.width - width)
         lines.append((line, left, top + font.ascent * em + number * set_text.leading_mm))
         left_most, right_most = min(left_most, left), max(right_most, left + width)
     ink = Rect(left=left_most, top=top, width=right_most - left_most, height=set_text.height_mm)
-    return TextItem(holds=holds, font=font, size_pt=set_text.size_pt, lines=tuple(lines), ink=ink)
+    return TextItem(
+        holds=holds,
+        font=font,
+        size_pt=set_text.size_pt,
+        lines=tuple(lines),
+        ink=ink,
+        colour=_colour(block, look),
+    )
 
 
-def _lay_text(
-    printed: Printed, texts: Mapping[str, str], block: Block, box: Rect
-) -> TextItem | None:
-    holds = tuple(kind for kind in block.holds if kind in texts)
-    if not holds and not block.text:
-        return None
-    # A face may choose heavier type than the law asks for, never lighter.
-    weight = "semibold" if any(kind in printed.law.bold for kind in holds) else block.font
-    font = get_font(weight, printed.face.font_file(weight))
-    raw = block.joined_by.join([*([block.text] if block.text else []), *(texts[k] for k in holds)])
-    text = clean(raw, font, words_for(holds) or f"block '{block.text[:20]}'")
-    kinds = holds or ("",)
-    least = max(_need(kind, block, printed.face, font, printed.law)[1] for kind in kinds)
+def _lay_text(printed: Printed, piece: TextPiece, box: Rect) -> TextItem:
+    block, font = piece.block, piece.font
     set_text = _cached_fit(
-        text,
+        piece.text,
         font,
         width_mm=box.width,
         height_mm=box.height,
         size_pt=block.size_pt,
-        min_size_pt=least,
+        min_size_pt=piece.least_pt,
         leading=block.leading,
         keep_lines=block.keep_lines,
     )
     if set_text is None:
-        raise _refuse_text(printed, block, font, text=text, least_pt=least, box=box)
-    return _place_text(block, holds, box=box, font=font, set_text=set_text)
+        raise _refuse_text(printed, block, font, text=piece.text, least_pt=piece.least_pt, box=box)
+    look = printed.seen()
+    return _place_text(block, piece.holds, box=box, font=font, set_text=set_text, look=look)
 
 
 def _snap(value: float, dots_per_mm: float | None) -> float:
@@ -187,8 +176,10 @@ def _snap(value: float, dots_per_mm: float | None) -> float:
     return round(value * dots_per_mm) / dots_per_mm if dots_per_mm else value
 
 
-def _offset(block: Block, box: Rect, width: float, height: float) -> tuple[float, float]:
-    across = {"left": 0.0, "centre": 0.5, "right": 1.0}[block.align] * (box.width - width)
+def _offset(
+    block: Block, box: Rect, width: float, height: float, look: Look = _PLAIN
+) -> tuple[float, float]:
+    across = _align(block, look) * (box.width - width)
     down = {"top": 0.0, "middle": 0.5, "bottom": 1.0}[block.valign] * (box.height - height)
     return box.left + across, box.top + down
 
@@ -197,7 +188,7 @@ def _lay_qr(printed: Printed, block: Block, box: Rect) -> QrItem:
     text, dots = printed.wording.qr_text, printed.dots_per_mm
     plan = plan_qr(text, min(box.width, box.height), dots_per_mm=dots)
     side = plan.side_mm
-    left, top = _offset(block, box, side, side)
+    left, top = _offset(block, box, side, side, printed.look)
     ink = Rect(left=_snap(left, dots), top=_snap(top, dots), width=side, height=side)
     return QrItem(text=text, plan=plan, ink=ink)
 
@@ -290,35 +281,179 @@ def _sign_figures(printed: Printed, text: str, room: Rect) -> TextItem:
     return _place_text(block, (), box=room, font=font, set_text=fitted)
 
 
-def _lay_block(printed: Printed, texts: Mapping[str, str], block: Block, box: Rect) -> Item | None:
+def _lay_shape(printed: Printed, block: Block, box: Rect) -> ShapeItem | None:
+    """A bar, an outline, a picture, or a ground in the tint; an outline where there is none."""
+    look, draws = printed.seen(), cast("Shape", block.draws)
+    image, colour = None, _colour(block, look)
+    if block.draws == "image":
+        image = printed.face.file(block.image)
+    elif block.draws == "tile" and look.ink is not None:
+        colour = WHITE if block.white else look.ink.tint
+    elif block.draws == "tile":
+        if not block.line_mm:
+            return None
+        draws = "frame"
+    return ShapeItem(
+        draws=draws, line_mm=block.line_mm, ink=box, image=image, colour=colour, oval=block.oval
+    )
+
+
+def _lay_mark(printed: Printed, block: Block, box: Rect) -> ShapeItem | None:
+    """The maker's own drawing in the largest square of its box."""
+    mark = printed.look.mark
+    if mark is None:
+        return None
+    side = min(box.width, box.height)
+    left = box.left + _align(block, printed.look) * (box.width - side)
+    square = Rect(left=left, top=box.top, width=side, height=side)
+    return ShapeItem(draws="mark", line_mm=0.0, ink=square, image=mark)
+
+
+def _lay_ornament(printed: Printed, block: Block, box: Rect) -> OrnamentItem | None:
+    """What the ledger says of the lot as a drawing; None where it says too little."""
+    look = printed.seen()
+    if block.draws == "stripe":
+        pieces = tuple(
+            (left, width, look.shade(number))
+            for number, (left, width) in enumerate(stripe_pieces(look.fats, box))
+        )
+        return OrnamentItem(draws="stripe", ink=box, pieces=pieces) if pieces else None
+    strokes = shoreline(look, box)
+    return OrnamentItem(draws="shoreline", ink=box, strokes=strokes) if strokes else None
+
+
+def _lay_other(printed: Printed, block: Block, box: Rect) -> Item | None:
+    """Anything but text."""
     if box.width <= 0 or box.height <= 0:
         raise RuleBroken(
             f"face '{printed.face.name}' has no room for {words_for(block.holds) or block.draws}",
             hint="take a bigger label",
         )
-    if block.draws == "qr":
-        return _lay_qr(printed, block, box)
-    if block.draws == "barcode":
-        return _lay_barcode(printed, block, box)
-    if block.draws == "sign":
-        return _lay_sign(printed, block, box)
-    if block.draws == "text":
-        return _lay_text(printed, texts, block, box)
-    image = printed.face.file(block.image) if block.draws == "image" else None
-    return ShapeItem(draws=block.draws, line_mm=block.line_mm, ink=box, image=image)
+    lay = {
+        "qr": _lay_qr,
+        "barcode": _lay_barcode,
+        "sign": _lay_sign,
+        "mark": _lay_mark,
+        "stripe": _lay_ornament,
+        "shoreline": _lay_ornament,
+    }.get(block.draws, _lay_shape)
+    return lay(printed, block, box)
+
+
+def _shown(printed: Printed, block: Block) -> bool:
+    """Whether a block that is no text has something to show, so that it takes room in a stack."""
+    box = block.edges.within(
+        Rect(left=0, top=0, width=100, height=max(block.edges.height_mm or 0, 1))
+    )
+    if block.draws in ("mark", "stripe", "shoreline", "barcode", "sign"):
+        return _lay_other(printed, block, box) is not None
+    return True
+
+
+def _pieces(printed: Printed, texts: Mapping[str, str], block: Block) -> list[Piece]:
+    if block.moods and printed.look.mood not in block.moods:
+        return []
+    if block.draws in ("text", "arc"):
+        return [*text_pieces(printed, texts, block)]
+    if block.stack and not _shown(printed, block):
+        return []
+    return [Piece(block=block, height_mm=block.edges.height_mm or 0.0)]
+
+
+def _lay_tied(printed: Printed, piece: Piece, label: Rect) -> Item | None:
+    """A piece that its own edges tie down."""
+    block = piece.block
+    box = block.edges.within(printed.face.panel_rect(block.panel, label))
+    if isinstance(piece, TextPiece) and block.draws == "arc":
+        return lay_arc(piece, label, _colour(block, printed.seen()))
+    if isinstance(piece, TextPiece):
+        return _lay_text(printed, piece, box)
+    return _lay_other(printed, block, box)
+
+
+def _lay_stack(
+    printed: Printed, panel: str, pieces: Sequence[Piece], label: Rect, warnings: list[str]
+) -> list[tuple[Piece, Item]]:
+    """All stacks of one panel."""
+    rect = printed.face.panel_rect(panel, label)
+    try:
+        placed, dropped = solve(pieces, rect, printed.law)
+    except NoRoomError as err:
+        raise _refuse_piece(printed, err.piece, err.box) from None
+    warnings += [f"left out: {words_for(piece.holds)}" for piece in dropped if piece.holds]
+    found: list[tuple[Piece, Item]] = []
+    for one in placed:
+        piece, item = one.piece, cast("Item | None", None)
+        if one.fitted is None or not isinstance(piece, TextPiece):
+            item = _lay_other(printed, piece.block, one.box)
+        else:
+            item = _place_text(
+                piece.block,
+                piece.holds,
+                box=one.box,
+                font=piece.font,
+                set_text=one.fitted,
+                look=printed.seen(),
+            )
+        if item is not None:
+            found.append((piece, item))
+    return found
+
+
+def _refuse_piece(printed: Printed, piece: Piece, box: Rect) -> RuleBroken:
+    if not isinstance(piece, TextPiece):
+        return RuleBroken(
+            f"face '{printed.face.name}' has no room for"
+            f" {words_for(piece.block.holds) or piece.block.draws}",
+            hint="take a bigger label",
+        )
+    return _refuse_text(
+        printed, piece.block, piece.font, text=piece.text, least_pt=piece.least_pt, box=box
+    )
+
+
+def _place_all(printed: Printed, label: Rect, warnings: list[str]) -> list[tuple[Piece, Item]]:
+    """Every block of the face in its place, in the face's own order.
+
+    A stack comes where its first block stands.
+    """
+    texts = printed.texts()
+    pieces = [(b, _pieces(printed, texts, b)) for b in printed.face.blocks]
+    stacks: dict[str, list[Piece]] = {}
+    for block, made in pieces:
+        if block.stack:
+            stacks.setdefault(block.panel, []).extend(made)
+    placed: list[tuple[Piece, Item]] = []
+    for block, made in pieces:
+        if block.stack:
+            if found := stacks.pop(block.panel, []):
+                placed += _lay_stack(printed, block.panel, found, label, warnings)
+            continue
+        for piece in made:
+            try:
+                item = _lay_tied(printed, piece, label)
+            except RuleBroken as err:
+                if not block.optional:
+                    raise
+                warnings.append(f"left out: {err.message}")
+                continue
+            if item is not None:
+                placed.append((piece, item))
+    return placed
 
 
 def _with_bold(rule: str, citation: str | None) -> str:
     return rule if citation is None else f"{rule}; bold type by {citation}"
 
 
-def _sizes(printed: Printed, blocks: Sequence[tuple[Block, Item]]) -> tuple[SizeNote, ...]:
+def _sizes(printed: Printed, placed: Sequence[tuple[Piece, Item]]) -> tuple[SizeNote, ...]:
     notes = []
-    for block, item in blocks:
-        if not isinstance(item, TextItem):
+    for piece, item in placed:
+        heading = isinstance(piece, TextPiece) and piece.heading
+        if not isinstance(item, TextItem | ArcItem) or heading:
             continue
         for kind in item.holds:
-            need, _ = _need(kind, block, printed.face, item.font, printed.law)
+            need, _ = need_of(kind, piece.block, printed.face, item.font, printed.law)
             notes.append(
                 SizeNote(
                     kind=kind,
@@ -347,19 +482,7 @@ def lay_out(printed: Printed, *, width_mm: float, height_mm: float) -> Layout:
     """
     label = Rect(left=0, top=0, width=width_mm, height=height_mm)
     warnings = _unplaced(printed)
-    texts = printed.texts()
-    placed: list[tuple[Block, Item]] = []
-    for block in printed.face.blocks:
-        box = block.edges.within(printed.face.panel_rect(block.panel, label))
-        try:
-            item = _lay_block(printed, texts, block, box)
-        except RuleBroken as err:
-            if not block.optional:
-                raise
-            warnings.append(f"left out: {err.message}")
-            continue
-        if item is not None:
-            placed.append((block, item))
+    placed = _place_all(printed, label, warnings)
     items = tuple(item for _, item in placed)
     check_places(items, printed.face, label, printed.law, printed.corner_mm)
     return Layout(

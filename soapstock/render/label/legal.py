@@ -117,13 +117,15 @@ def law_of(
     )
     surface = surface_cm2 or round_off * width_mm * height_mm / 100 - blank
     needs = {}
-    for statement in wording.statements:
+    pair = [one for one in wording.extras if one.kind == "pair"]
+    for statement in (*wording.statements, *pair):
+        two = statement.kind == "pair"
         rule = type_rule(
             wording.market,
             wording.on,
             panel_area_cm2=surface if statement.kind == "ingredients" else panel,
-            nominal_g=wording.nominal_g,
-            what=statement.kind,
+            nominal_g=2 * (wording.nominal_g or 0.0) if two else wording.nominal_g,
+            what="net_weight" if two else statement.kind,
             required=statement.required,
         )
         needs[str(statement.kind)] = _need(rule, statement.text)
@@ -134,4 +136,6 @@ def law_of(
             needs["net_weight"] = _need(mark, E_MARK)
     placement = net_weight_placement(wording.market, wording.on, panel)
     bold = bold_type(wording.market, wording.on)
+    if "net_weight" in bold:
+        bold["pair"] = bold["net_weight"]
     return Law(needs=needs, placement=placement, bold=bold)

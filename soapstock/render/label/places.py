@@ -8,11 +8,13 @@ from math import hypot
 
 from soapstock.errors import RuleBroken
 from soapstock.render.label.designs import Face
-from soapstock.render.label.items import Item, ShapeItem, TextItem, name_of_item
+from soapstock.render.label.items import ArcItem, Item, ShapeItem, TextItem, name_of_item
 from soapstock.render.label.legal import Law
 from soapstock.render.pdf.geometry import Rect
 from soapstock.units import MM_PER_PT
 
+_WEIGHTS = frozenset({"net_weight", "pair"})
+_SOLID = ("rule", "image", "mark")
 _OFF_LABEL = (
     "take a bigger label, or mend the block's edges in the face",
     "shorten it, take a bigger label, or mend the block's edges in the face",
@@ -45,7 +47,9 @@ def _off_round_corner(ink: Rect, label: Rect, radius: float) -> bool:
 
 
 def _parts(item: Item) -> list[Rect]:
-    """What a round edge must hold: each line of a text by itself, or the whole item."""
+    """What covers paper: each line of a text and each letter on a circle by itself, or the item."""
+    if isinstance(item, ArcItem):
+        return item.boxes()
     if not isinstance(item, TextItem):
         return [item.ink]
     height = item.ink.height / len(item.lines)
@@ -60,12 +64,26 @@ def _parts(item: Item) -> list[Rect]:
     ]
 
 
+def _meet(one: Item, other: Item) -> bool:
+    if not one.ink.meets(other.ink):
+        return False
+    if not isinstance(one, ArcItem) and not isinstance(other, ArcItem):
+        return True
+    return any(a.meets(b) for a in _parts(one) for b in _parts(other))
+
+
+def _shape(item: Item) -> ShapeItem | None:
+    """The item if it is an outline, a ground or a picture, which may go to the label's edge."""
+    return item if isinstance(item, ShapeItem) and item.draws != "mark" else None
+
+
 def _check_on_label(items: Sequence[Item], face: Face, label: Rect, corner_mm: float) -> None:
     safe = label.grown(-face.clear_mm)
     bled = label.grown(face.bleed_mm)
     blanks = [p.edges.within(label) for p in face.panels.values() if p.blank]
     for item in items:
-        if isinstance(item, ShapeItem):
+        shape = _shape(item)
+        if shape is not None:
             inside = bled.holds(item.ink)
         elif face.shape == "rectangle":
             inside = safe.holds(item.ink) and not _off_round_corner(
@@ -73,12 +91,36 @@ def _check_on_label(items: Sequence[Item], face: Face, label: Rect, corner_mm: f
             )
         else:
             inside = all(safe.holds_in_ellipse(part) for part in _parts(item))
-        hole = isinstance(item, ShapeItem) and item.draws == "ring"
+        hole = shape is not None and shape.draws == "ring"
         if not inside or (not hole and any(item.ink.meets(blank) for blank in blanks)):
             raise RuleBroken(
                 f"{name_of_item(item)} stands off the printable part of face '{face.name}'"
                 f" at {label.width:g} x {label.height:g} mm",
                 hint=_OFF_LABEL[face.shape != "rectangle" and isinstance(item, TextItem)],
+            )
+
+
+def _cut(ground: ShapeItem, part: Rect) -> bool:
+    """Whether the edge of a ground runs through a part of something that lies on it."""
+    if not ground.oval:
+        return ground.ink.meets(part) and not ground.ink.holds(part, slack=1e-3)
+    corners = [
+        Rect(left=x, top=y, width=0, height=0)
+        for x in (part.left, part.right)
+        for y in (part.top, part.bottom)
+    ]
+    return 0 < sum(ground.ink.holds_in_ellipse(corner) for corner in corners) < len(corners)
+
+
+def _check_grounds(items: Sequence[Item], face: Face) -> None:
+    grounds = [item for item in items if isinstance(item, ShapeItem) and item.draws == "tile"]
+    for item in items:
+        if isinstance(item, ShapeItem):
+            continue
+        if any(_cut(ground, part) for ground in grounds for part in _parts(item)):
+            raise RuleBroken(
+                f"{name_of_item(item)} lies across the edge of a tile on face '{face.name}'",
+                hint="take a bigger label, or mend the face",
             )
 
 
@@ -88,7 +130,7 @@ def _check_net_weight(items: Sequence[Item], face: Face, label: Rect, law: Law) 
     widths = place.clear_sides_n_widths if place else 2.0
     said = place.citation if place else "16 CFR 500.6"
     for item in items:
-        if not isinstance(item, TextItem) or "net_weight" not in item.holds:
+        if not isinstance(item, TextItem) or not _WEIGHTS & set(item.holds):
             continue
         if place and place.bottom_fraction is not None:
             panel = face.display_rect(label)
@@ -101,7 +143,7 @@ def _check_net_weight(items: Sequence[Item], face: Face, label: Rect, law: Law) 
                 )
         zone = clear_zone(item, heights, widths)
         for other in items:
-            if other is not item and zone.meets(other.ink):
+            if other is not item and any(zone.meets(part) for part in _parts(other)):
                 raise RuleBroken(
                     f"{name_of_item(other)} stands too near the net weight on face"
                     f" '{face.name}' ({said})",
@@ -114,16 +156,17 @@ def check_places(
 ) -> None:
     """Refuse print off the label, overlapping print, and a crowded or misplaced net weight.
 
-    Outlines may lie round print; filled bars and pictures may not lie under it (16 CFR 500.20 asks
-    for distinct contrast).
+    Outlines and grounds may lie round print; filled bars and pictures may not lie under it, and no
+    edge of a ground may cut it (16 CFR 500.20 asks for distinct contrast).
 
     Raises:
         RuleBroken: the first fault found, in words.
     """
     _check_on_label(items, face, label, corner_mm)
-    solid = [i for i in items if not isinstance(i, ShapeItem) or i.draws in ("rule", "image")]
+    _check_grounds(items, face)
+    solid = [i for i in items if not isinstance(i, ShapeItem) or i.draws in _SOLID]
     for one, other in combinations(solid, 2):
-        if one.ink.meets(other.ink):
+        if _meet(one, other):
             raise RuleBroken(
                 f"{name_of_item(one)} and {name_of_item(other)} overlap on face '{face.name}'",
                 hint="take a bigger label or mend the face",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from soapstock.render.label.items import BarcodeItem, Layout, QrItem, SignItem, TextItem
+from soapstock.render.label.items import ArcItem, BarcodeItem, Layout, QrItem, SignItem, TextItem
 from soapstock.render.pdf.geometry import Rect
 from soapstock.render.pdf.page_picture import page_image, write_png
 from soapstock.units import dots_per_mm
@@ -39,6 +39,8 @@ def proof_text(layout: Layout) -> str:
         elif isinstance(item, SignItem):
             inside = f": {item.figures.lines[0][0]}" if item.figures else ""
             lines.append(f"sign {item.symbol.key} [{place}]{inside}")
+        elif isinstance(item, ArcItem):
+            lines.append(f"{'+'.join(item.holds)} [{place}] {item.size_pt:.2f} pt: {item.text}")
         else:
             lines.append(f"{item.draws} [{place}]")
     for note in layout.sizes:

@@ -14,8 +14,10 @@ from soapstock.labelling.wording import LabelWording
 from soapstock.render.label.designs import Face, Sheet
 from soapstock.render.label.draw import LabelDrawer
 from soapstock.render.label.items import Layout, SizeNote
-from soapstock.render.label.layout import Printed, lay_out
+from soapstock.render.label.layout import lay_out
 from soapstock.render.label.legal import law_of
+from soapstock.render.label.look import Look
+from soapstock.render.label.pieces import Printed
 from soapstock.render.pdf.file import new_pdf
 from soapstock.render.pdf.geometry import Rect
 from soapstock.units import dots_per_mm, several
@@ -37,6 +39,7 @@ class LabelJob:
         codes: barcodes by kind, from barcode.codes_for, for faces that carry one.
         panel_cm2: area of the package's principal display panel; the face's own when None.
         surface_cm2: whole surface of the package there is for labelling; the face's when None.
+        look: ink, mood and ornaments.
     """
 
     wording: LabelWording
@@ -44,6 +47,7 @@ class LabelJob:
     codes: Mapping[str, str] = field(default_factory=dict)
     panel_cm2: float | None = None
     surface_cm2: float | None = None
+    look: Look = field(default_factory=Look)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -189,6 +193,7 @@ def layout_of(job: LabelJob, face: Face, sheet: Sheet) -> Layout:
         wording=job.wording,
         face=face,
         law=law,
+        look=job.look,
         codes=job.codes,
         dots_per_mm=dots_per_mm(sheet.dpi) if sheet.dpi else None,
         corner_mm=sheet.corner_mm,

@@ -1,14 +1,16 @@
 """The open TrueType faces we print with, embedded and subset, and their measurements.
 
-A character the face lacks is an error that names it: a label never shows a black box.
-Heights are those of the font's own OS/2 table, as share of the type size (the em).
+Which they are stands in tables/design/hand.toml. A text with a letter that its face lacks is set in
+the face named there to stand in; a letter that this one lacks too is an error that names it: a
+label never shows a black box. Heights are those of the font's own OS/2 table, as share of the type
+size (the em).
 """
 
 from __future__ import annotations
 
 import hashlib
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
@@ -18,12 +20,14 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
 
 from soapstock.errors import BadTable, RuleBroken
+from soapstock.tables import read_toml
 from soapstock.units import MM_PER_PT
 
 Measured = Literal["o", "capital", "figure"]
 REGULAR = "regular"
 SEMIBOLD = "semibold"
-_FILES = {REGULAR: "SourceSansPro-Regular.ttf", SEMIBOLD: "SourceSansPro-Semibold.ttf"}
+SERIF, ITALIC, CONDENSED = "serif", "italic", "condensed"
+TABLE = "design/hand.toml"
 _X_HEIGHT_OFFSET, _CAP_HEIGHT_OFFSET = 86, 88  # OpenType OS/2 table, version 2 and later
 
 
@@ -38,6 +42,8 @@ class Font:
         figure_height: height of the figure 1, in em.
         ascent: height kept free above the baseline, in em: tall letters and accents on small ones.
         descent: depth kept free below the baseline, in em, positive.
+        tracking_em: space added after each letter.
+        thicker_em: width of the outline drawn round each letter to make it bolder.
     """
 
     name: str
@@ -47,10 +53,18 @@ class Font:
     glyphs: frozenset[int]
     ascent: float = 0.76
     descent: float = 0.22
+    tracking_em: float = 0.0
+    thicker_em: float = 0.0
 
     def width_mm(self, text: str, size_pt: float) -> float:
-        """Width in mm of one line of text at that size."""
-        return float(pdfmetrics.stringWidth(text, self.name, size_pt)) * MM_PER_PT
+        """Width in mm of one line of text at that size, from the first letter to the last."""
+        plain = float(pdfmetrics.stringWidth(text, self.name, size_pt))
+        more = self.tracking_em * max(len(text) - 1, 0) + self.thicker_em
+        return (plain + more * size_pt) * MM_PER_PT
+
+    def has(self, text: str) -> bool:
+        """Whether every letter of a text has a glyph; line breaks need none."""
+        return all(char == "\n" or ord(char) in self.glyphs for char in text)
 
     def height_em(self, measured: Measured) -> float:
         """Height in em of the letter that a rule measures."""
@@ -63,14 +77,14 @@ class Font:
         return height_mm / MM_PER_PT / self.height_em(measured)
 
 
-def _folder() -> Path:
-    # font_source_sans_pro/__init__.py imports a module that modern setuptools no longer carries, so
-    # the package is located, never imported.
-    spec = find_spec("font_source_sans_pro")
+def _folder(package: str) -> Path:
+    # Some of these packages import a module that modern setuptools no longer carries, so they are
+    # located, never imported.
+    spec = find_spec(package)
     places = list(spec.submodule_search_locations or ()) if spec else []
     if not places:
         raise BadTable(
-            "the font package font-source-sans-pro is missing",
+            f"the font package {package.replace('_', '-')} is missing",
             hint="install soapstock again; it brings its fonts",
         )
     return Path(places[0]) / "files"
@@ -111,10 +125,10 @@ def _read_font(path: Path, name: str) -> Font:
 
 @cache
 def get_font(weight: str, file: Path | None = None) -> Font:
-    """The font in that weight (`regular` or `semibold`), registered with the PDF library.
+    """The font of that name in hand.toml, such as `regular`, registered with the PDF library.
 
     Args:
-        weight: of the shipped face.
+        weight: of the shipped faces.
         file: the maker's own TrueType file instead, or None.
 
     Raises:
@@ -124,9 +138,35 @@ def get_font(weight: str, file: Path | None = None) -> Font:
     if file is not None:
         digest = hashlib.sha256(str(file).encode()).hexdigest()[:12]
         return _read_font(file, f"Own-{file.stem}-{digest}")
-    if weight not in _FILES:
-        raise BadTable(f"no font weight '{weight}'", hint=f"use one of: {', '.join(_FILES)}")
-    return _read_font(_folder() / _FILES[weight], f"Soapstock-{weight.capitalize()}")
+    table = read_toml(TABLE)["fonts"]
+    if weight not in table:
+        raise BadTable(f"no font weight '{weight}'", hint=f"use one of: {', '.join(table)}")
+    row = table[weight]
+    font = _read_font(_folder(row["package"]) / row["file"], f"Soapstock-{weight.capitalize()}")
+    return replace(
+        font,
+        ascent=float(row["ascent"]),
+        descent=float(row["descent"]),
+        thicker_em=float(row.get("thicker_em", 0)),
+    )
+
+
+@cache
+def tracked(font: Font, tracking_em: float) -> Font:
+    """The same font with so much space between its letters, em."""
+    return replace(font, tracking_em=tracking_em) if tracking_em else font
+
+
+def font_for(text: str, weight: str) -> Font:
+    """The font of that name, or its stand-in where it lacks a letter of the text.
+
+    Raises:
+        BadTable: as get_font.
+    """
+    font = get_font(weight)
+    stand_in = read_toml(TABLE)["fonts"][weight].get("otherwise", "")
+    composed = unicodedata.normalize("NFC", text)
+    return get_font(stand_in) if stand_in and not font.has(composed) else font
 
 
 def clean(text: str, font: Font, where: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import hypot
 
 EDGE_KEYS = ("left_mm", "right_mm", "width_mm", "top_mm", "bottom_mm", "height_mm")
@@ -87,6 +87,13 @@ class Edges:
         if across != _TIES:
             return "give two of left_mm, right_mm, width_mm"
         return "" if down == _TIES else "give two of top_mm, bottom_mm, height_mm"
+
+    def in_stack(self) -> Edges:
+        """The edges of a thing whose place down its parent is found later; across it stretches."""
+        place = replace(self, top_mm=0.0, bottom_mm=None, height_mm=self.height_mm or 0.0)
+        if self.width_mm is None:
+            return replace(place, left_mm=self.left_mm or 0.0, right_mm=self.right_mm or 0.0)
+        return place if self.right_mm is not None else replace(place, left_mm=self.left_mm or 0.0)
 
     def within(self, parent: Rect) -> Rect:
         """The rectangle in the parent."""

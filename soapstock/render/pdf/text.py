@@ -18,7 +18,7 @@ _TOGETHER = re.compile(  # what is not parted at a line's end, if it can be help
     r"|\b[A-Z]{2} \d{5}\b|\b[A-Z]{1,2}\d\w? \d[A-Z]{2}\b"  # post codes
     r"|\b\d{1,2}\.? (?:de )?[^\W\d]{3,}\.? (?:de )?\d{4}\b"  # day, month, year
 )
-_BREAKS_INSIDE = (re.compile(r"(?<=[-/@_])(?=.)"), re.compile(r"(?<=\.)(?=[^\W\d])"))
+_BREAK_INSIDE = re.compile(r"(?<=[-/_])(?=.)")
 
 
 class TooWideError(Exception):
@@ -55,16 +55,6 @@ def _em(font: Font, text: str) -> float:
     return font.width_mm(text.replace(_NO_BREAK, " "), 1000.0) / 1000.0
 
 
-def _broken(
-    word: str, font: Font, limit: float, patterns: tuple[re.Pattern[str], ...]
-) -> Iterable[str]:
-    """The word, broken by the first pattern that helps; what is still too wide by the next."""
-    if _em(font, word) <= limit or not patterns:
-        return [word]
-    pieces = patterns[0].split(word)
-    return [part for piece in pieces for part in _broken(piece, font, limit, patterns[1:])]
-
-
 def _pieces(word: str, font: Font, limit: float) -> Iterable[tuple[str, float, bool]]:
     """The word, or its parts when wider than a line; with width and whether a blank comes first."""
     width = _em(font, word)
@@ -73,7 +63,7 @@ def _pieces(word: str, font: Font, limit: float) -> Iterable[tuple[str, float, b
         return
     for part in word.split(_NO_BREAK):
         blank = True
-        for piece in _broken(part, font, limit, _BREAKS_INSIDE):
+        for piece in [part] if "@" in part else _BREAK_INSIDE.split(part):
             width = _em(font, piece)
             if width > limit:
                 raise TooWideError(part)
@@ -98,7 +88,10 @@ def _wrap_one(text: str, font: Font, limit: float) -> list[str]:
 
 
 def wrap(text: str, font: Font, size_pt: float, width_mm: float) -> list[str]:
-    """Lines no wider than the width; breaks at spaces, in long words after - / @ _ and dots.
+    """Lines no wider than the width; breaks at spaces, in long words after - / and _.
+
+    A mail address is never broken, and nothing is broken at a dot: there a reader would take the
+    line's end for a part of the address.
 
     A number stays with its unit, a day with its month, CI with its number, where there is room.
 

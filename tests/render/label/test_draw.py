@@ -149,7 +149,9 @@ def test_a_makers_own_font_is_embedded(
     source = (folders[0] / "faces" / "panel.toml").read_text(encoding="utf-8")
     own = 'semibold_font = "own.ttf"\n' + source
     (tmp_path / "faces" / "own.toml").write_text(own, encoding="utf-8")
-    (tmp_path / "own.ttf").write_bytes((_folder() / "SourceSansPro-Black.ttf").read_bytes())
+    (tmp_path / "own.ttf").write_bytes(
+        (_folder("font_source_sans_pro") / "SourceSansPro-Black.ttf").read_bytes()
+    )
     _print(tmp_path / "l.pdf", [LabelJob(wording=wording(), copies=1)], [tmp_path, *folders], "own")
     assert b"+SourceSansPro-Black" in (tmp_path / "l.pdf").read_bytes()
 

@@ -21,8 +21,9 @@ from soapstock.render.label.designs import (
     parse_face,
 )
 from soapstock.render.label.items import Layout, ShapeItem, TextItem
-from soapstock.render.label.layout import Printed, lay_out
+from soapstock.render.label.layout import lay_out
 from soapstock.render.label.legal import Law, TypeNeed
+from soapstock.render.label.pieces import Printed
 from soapstock.render.label.places import clear_zone
 from tests.render.conftest import make_wording
 

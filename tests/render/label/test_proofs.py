@@ -10,7 +10,8 @@ from PIL import Image
 
 from soapstock.labelling.wording import LabelWording
 from soapstock.render.label.designs import load_face, load_sheet
-from soapstock.render.label.layout import Printed, lay_out
+from soapstock.render.label.layout import lay_out
+from soapstock.render.label.pieces import Printed
 from soapstock.render.label.proofs import proof_text, write_picture
 from soapstock.render.label.run import LabelJob, write_labels
 from soapstock.render.pdf.geometry import Rect

@@ -14,8 +14,9 @@ import pytest
 from soapstock.labelling.wording import LabelWording, Statement
 from soapstock.render.label.designs import load_face, load_sheet
 from soapstock.render.label.items import SignItem
-from soapstock.render.label.layout import Printed, lay_out
+from soapstock.render.label.layout import lay_out
 from soapstock.render.label.legal import law_of
+from soapstock.render.label.pieces import Printed
 from soapstock.render.label.run import LabelJob, write_labels
 
 MakeWording = Callable[..., LabelWording]
