@@ -114,14 +114,16 @@ def look_of(label: LabelText, shop: Shop, mood: str | None = None) -> Look:
     mark = shop.folder / "labels" / shop.mark if shop.mark else None
     if mark is not None and not mark.is_file():
         raise NotFound(f"there is no mark {mark}", hint="put it there, or mend mark in shop.toml")
-    masses = sorted((float(fat.mass_g) for fat in label.item.actual.fats), reverse=True)
+    masses: dict[str, float] = {}
+    for portion in label.item.actual.fats:
+        masses[portion.fat] = masses.get(portion.fat, 0.0) + portion.mass_g
     poured = label.item.facts.poured_on
     weighed = {(w.on - poured).days: float(w.bar_g) for w in label.item.facts.weigh_ins}
     return Look(
         ink=label.item.recipe.ink,
         mood=chosen,
         mark=mark,
-        fats=tuple(masses),
+        fats=tuple(sorted(masses.values(), reverse=True)),
         weighed=tuple(sorted(weighed.items())),
     )
 

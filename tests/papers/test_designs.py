@@ -26,7 +26,7 @@ def test_a_name_no_face_can_hold_is_told(desk: Desk, name: str, said: str) -> No
 def test_a_name_the_shop_s_face_cannot_hold_is_told_with_those_that_can(desk: Desk) -> None:
     """A long name on the shop's panel; another face has more room for it."""
     assert name_note(desk, "Driftwood") is None
-    note = name_note(desk, "Winter driftwood of the outer bank and salt")
+    note = name_note(desk, "Winter driftwood of the outer bank and salt " * 4)
     assert note is not None
     assert note.startswith("On face 'panel' the name")
     assert "it fits on: " in note

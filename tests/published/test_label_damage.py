@@ -31,7 +31,7 @@ TEXTS = [
     f"https://heronwick.example/01/06291041500213/10/{LOT}",
 ]
 GTIN = "6291041500213"  # worked example of GS1 Hong Kong's check-digit page
-FACES = ["band", "panel", "tag", "round", "box", "lot"]
+FACES = ["band", "panel", "tag", "round-back", "oval-back", "box", "lot", "slip"]
 
 
 def _blur(picture: Image.Image) -> Image.Image:

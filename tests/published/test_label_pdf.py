@@ -70,7 +70,9 @@ def _print(path: Path, face: str, sheet: str, words: LabelWording) -> pypdfium2.
 
 def _letters(page: pypdfium2.PdfPage) -> list[tuple[float, float, float, float]]:
     text = page.get_textpage()
-    boxes = [text.get_charbox(n) for n in range(text.count_chars())]
+    raw = pypdfium2.raw
+    upright = [n for n in range(text.count_chars()) if raw.FPDFText_GetCharAngle(text, n) == 0]
+    boxes = [text.get_charbox(n) for n in upright]  # boxes of turned letters are no outlines
     return [box for box in boxes if box[2] - box[0] > 0.05 and box[3] - box[1] > 0.05]
 
 
@@ -89,7 +91,13 @@ def test_no_two_letters_overlap_and_none_leaves_the_paper(
         for one, other in combinations(letters, 2):
             across = min(one[2], other[2]) - max(one[0], other[0])
             down = min(one[3], other[3]) - max(one[1], other[1])
-            assert across < 0.9 or down < 0.9  # points; f and j reach over their neighbours
+            hair = max(0.9, 0.14 * min(one[3] - one[1], other[3] - other[1]))
+            assert across < hair or down < 0.9  # points; f and j reach over their neighbours
+
+
+def _bare(text: str) -> str:
+    """The letters alone: a face may set capitals, and a heading without its colon."""
+    return "".join(text.casefold().replace(":", "").split())
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
@@ -101,9 +109,9 @@ def test_labels_fit_in_every_language_and_say_which(
     path = tmp_path / "l.pdf"
     words = _wording("eu", language)
     page = _print(path, face, sheet, words)[0]
-    text = "".join(page.get_textpage().get_text_bounded().split())
+    text = _bare(page.get_textpage().get_text_bounded())
     for statement in words.statements:
-        assert "".join(statement.text.split()) in text
+        assert _bare(statement.text) in text
     assert f"/Lang ({language})".encode() in path.read_bytes()
 
 
@@ -118,7 +126,7 @@ def test_statements_are_read_in_the_order_of_their_weight(tmp_path: Path) -> Non
     """Name, what it is, the list, the weight: a voice reads them in a sensible order."""
     page = _print(tmp_path / "l.pdf", "panel", "a4-2x4", _wording("us-soap"))[0]
     text = page.get_textpage().get_text_range()
-    places = [text.index(word) for word in ("Driftwood", "Soap", "Ingredients", "Net Wt")]
+    places = [text.index(word) for word in ("Driftwood", "SOAP", "INGREDIENTS", "Net Wt")]
     assert places == sorted(places)
 
 
@@ -135,5 +143,5 @@ def test_every_font_is_embedded_and_subset(face: str, sheet: str, tmp_path: Path
         raw.FPDFFont_GetBaseFontName(font, buffer, 200)
         names.add(buffer.value.decode())
     assert names
-    assert all(re.match(r"[A-Z]{6}\+|SourceSansPro", name) for name in names)
+    assert all(re.match(r"[A-Z]{6}\+|SourceS(ans|erif)Pro|Fjalla", name) for name in names)
     assert (tmp_path / "l.pdf").stat().st_size < 60_000  # a whole face alone is over 200 KB

@@ -153,7 +153,7 @@ def test_a_label_for_canada_fits_in_both_languages(
     out = tmp_path / "ca.pdf"
     labels.print_labels(desk, made, out, face=face, sheet=sheet, copies=1)
     text = " ".join(printed_text(out).split())
-    for words in ("Soap / Savon", "Made by / Fabriqué par", "Meilleur avant"):
+    for words in ("SOAP / SAVON", "Made by / Fabriqué par", "Meilleur avant"):
         assert words in text
     assert b"/Lang (en-CA)" in out.read_bytes()
 

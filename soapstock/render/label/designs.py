@@ -78,6 +78,7 @@ class Block:
         image: file of a picture (PNG, JPEG or SVG), beside the face or in the label folder.
         edges: where it stands in its panel.
         panel: name of a panel, or empty for the whole label.
+        ringed: the panel it stands in instead when the mood is ringed.
         stack: from the top of its panel, in the middle of what is left, or from the bottom.
         gap: name of the space (tables/design/hand.toml) between it and the one before it; in a
             stack from the bottom, the one below it.
@@ -100,6 +101,7 @@ class Block:
     text: str = ""
     image: str = ""
     panel: str = ""
+    ringed: str = ""
     stack: Stack = ""
     gap: str = "tight"
     font: Weight = "regular"
@@ -342,6 +344,8 @@ def _box(table: Fields, kind: type) -> dict[str, Any]:
     edges = Edges(**_values(table, Edges))
     if kind is Block and table.has("stack"):
         edges = edges.in_stack()
+    elif kind is Block and table.data.get("draws") == "arc":
+        edges = Edges(left_mm=0, right_mm=0, top_mm=0, bottom_mm=0)
     if fault := edges.fault():
         raise table.fail("", "the box is not tied down", fault)
     return {"edges": edges, **_values(table, kind, "name", "edges")}
@@ -371,9 +375,11 @@ def parse_face(text: str, name: str, where: str) -> Face:
     blocks: list[Block] = []
     for table in top.rows("blocks", _BOX_KEYS[Block]):
         block = Block(**_box(table, Block))
-        if block.panel and block.panel not in panels:
-            known = f"panels: {', '.join(panels)}" if panels else "the face has no panels"
-            raise table.fail("panel", f"there is no panel '{block.panel}'", known)
+        for key in ("panel", "ringed"):
+            named = getattr(block, key)
+            if named and named not in panels:
+                known = f"panels: {', '.join(panels)}" if panels else "the face has no panels"
+                raise table.fail(key, f"there is no panel '{named}'", known)
         _check_words(table, block)
         blocks.append(block)
     if not blocks:

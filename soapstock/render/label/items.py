@@ -98,9 +98,8 @@ class ArcItem:
 
     def _box(self, letter: str, x: float, y: float, degrees: float) -> Rect:
         half = self.font.width_mm(letter, self.size_pt) / 2
-        top, low = (
-            em * self.size_pt * MM_PER_PT for em in (self.font.cap_height, -self.font.descent)
-        )
+        below = 0.0 if self.text.isupper() else self.font.descent
+        top, low = (em * self.size_pt * MM_PER_PT for em in (self.font.cap_height, -below))
         turned = radians(degrees)
         spots = [
             (x + a * cos(turned) - b * sin(turned), y - a * sin(turned) - b * cos(turned))

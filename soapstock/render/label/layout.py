@@ -7,6 +7,7 @@ below. Whatever does not fit, overlaps, or stands too near the net weight is ref
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import lru_cache
 from typing import cast
 
@@ -417,8 +418,12 @@ def _place_all(printed: Printed, label: Rect, warnings: list[str]) -> list[tuple
 
     A stack comes where its first block stands.
     """
-    texts = printed.texts()
-    pieces = [(b, _pieces(printed, texts, b)) for b in printed.face.blocks]
+    texts, ringed = printed.texts(), printed.look.mood == "ringed"
+    blocks = [
+        replace(block, panel=block.ringed) if ringed and block.ringed else block
+        for block in printed.face.blocks
+    ]
+    pieces = [(block, _pieces(printed, texts, block)) for block in blocks]
     stacks: dict[str, list[Piece]] = {}
     for block, made in pieces:
         if block.stack:

@@ -12,6 +12,7 @@ from soapstock.render.pdf.geometry import Rect
 from soapstock.render.pdf.text import TooWideError, set_lines
 
 _MOST_GROWTH = 6
+_LEAST_ROOM_MM = 5.0
 _FREE_WORDS = {"name", "identity", "maker"}  # the maker's own words; the rest the law or facts set
 _SHORTEN_AT_MOST = 0.4  # of the text; beyond it shortening is no advice
 
@@ -26,7 +27,7 @@ def _height(text: str, font: Font, size_pt: float, width: float, leading: float)
 def _bigger(text: str, box: Rect, font: Font, size_pt: float, block: Block) -> str:
     """How much more height, or else width, the box needs."""
     need = _height(text, font, size_pt, box.width, block.leading)
-    if need is not None and need <= box.height * _MOST_GROWTH:
+    if need is not None and need <= max(box.height, _LEAST_ROOM_MM) * _MOST_GROWTH:
         return f"a bigger face, with {ceil(need - box.height)} mm more height for it"
     wider = box.width
     while wider < box.width * _MOST_GROWTH:

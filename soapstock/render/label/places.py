@@ -8,7 +8,14 @@ from math import hypot
 
 from soapstock.errors import RuleBroken
 from soapstock.render.label.designs import Face
-from soapstock.render.label.items import ArcItem, Item, ShapeItem, TextItem, name_of_item
+from soapstock.render.label.items import (
+    ArcItem,
+    Item,
+    OrnamentItem,
+    ShapeItem,
+    TextItem,
+    name_of_item,
+)
 from soapstock.render.label.legal import Law
 from soapstock.render.pdf.geometry import Rect
 from soapstock.units import MM_PER_PT
@@ -72,9 +79,11 @@ def _meet(one: Item, other: Item) -> bool:
     return any(a.meets(b) for a in _parts(one) for b in _parts(other))
 
 
-def _shape(item: Item) -> ShapeItem | None:
-    """The item if it is an outline, a ground or a picture, which may go to the label's edge."""
-    return item if isinstance(item, ShapeItem) and item.draws != "mark" else None
+def _may_touch_edge(item: Item) -> bool:
+    """Whether it is an outline, a ground, a stripe or a picture: these may go to the edge."""
+    if isinstance(item, OrnamentItem):
+        return item.draws == "stripe"
+    return isinstance(item, ShapeItem) and item.draws != "mark"
 
 
 def _check_on_label(items: Sequence[Item], face: Face, label: Rect, corner_mm: float) -> None:
@@ -82,8 +91,7 @@ def _check_on_label(items: Sequence[Item], face: Face, label: Rect, corner_mm: f
     bled = label.grown(face.bleed_mm)
     blanks = [p.edges.within(label) for p in face.panels.values() if p.blank]
     for item in items:
-        shape = _shape(item)
-        if shape is not None:
+        if _may_touch_edge(item):
             inside = bled.holds(item.ink)
         elif face.shape == "rectangle":
             inside = safe.holds(item.ink) and not _off_round_corner(
@@ -91,7 +99,7 @@ def _check_on_label(items: Sequence[Item], face: Face, label: Rect, corner_mm: f
             )
         else:
             inside = all(safe.holds_in_ellipse(part) for part in _parts(item))
-        hole = shape is not None and shape.draws == "ring"
+        hole = isinstance(item, ShapeItem) and item.draws == "ring"
         if not inside or (not hole and any(item.ink.meets(blank) for blank in blanks)):
             raise RuleBroken(
                 f"{name_of_item(item)} stands off the printable part of face '{face.name}'"

@@ -17,7 +17,7 @@ from soapstock.render.label.legal import Law
 from soapstock.render.label.pieces import Piece, TextPiece
 from soapstock.render.pdf.fonts import Font
 from soapstock.render.pdf.geometry import Rect
-from soapstock.render.pdf.text import Fitted, TooWideError, set_lines
+from soapstock.render.pdf.text import Fitted, TooWideError, set_lines, widest_mm
 from soapstock.tables import read_toml
 from soapstock.units import MM_PER_PT
 
@@ -76,9 +76,9 @@ def _lines_at(text: str, font: Font, size_pt: float, width: float, leading: floa
 
 @lru_cache(maxsize=2048)
 def _even(text: str, font: Font, size_pt: float, width_mm: float, leading: float) -> Fitted:
-    """The same number of lines, as equally long as they can be: for centred text."""
+    """The same number of lines, as equally long as they can be: for centred text and stories."""
     best = set_lines(text, font, size_pt, width_mm, leading)
-    low, high = 0.0, width_mm
+    low, high = min(widest_mm(text, font, size_pt), width_mm), width_mm
     for _ in range(9):
         middle = (low + high) / 2
         tried = _lines_at(text, font, size_pt, middle, leading)
@@ -105,7 +105,8 @@ def set_piece(piece: TextPiece, width_mm: float, level: int) -> Fitted | None:
         found = tried
         if not block.keep_lines or len(found.lines) == text.count("\n") + 1:
             break
-    if found is None or block.align != "centre" or len(found.lines) == 1:
+    evened = block.align == "centre" or block.font == "italic"
+    if found is None or not evened or len(found.lines) == 1:
         return found
     return _even(text, font, found.size_pt, width_mm, block.leading)
 

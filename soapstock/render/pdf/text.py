@@ -72,17 +72,19 @@ def _pieces(word: str, font: Font, limit: float) -> Iterable[tuple[str, float, b
 
 
 def _wrap_one(text: str, font: Font, limit: float) -> list[str]:
-    space = _em(font, " ")
+    # Widths of parts do not just add up: see Font.width_mm.
+    joint = (font.tracking_em - font.thicker_em) * MM_PER_PT
+    space = _em(font, " ") + joint
     lines: list[str] = []
     line, used = "", 0.0
     for word in text.split(" "):
         for piece, width, blank in _pieces(word, font, limit):
-            gap = space if line and blank else 0.0
+            gap = (space if blank else 0.0) + joint if line else 0.0
             if line and used + gap + width > limit:
                 lines.append(line)
                 line, used = piece, width
             else:
-                line += (" " if gap else "") + piece
+                line += (" " if line and blank else "") + piece
                 used += gap + width
     return [*lines, line]
 
@@ -102,6 +104,12 @@ def wrap(text: str, font: Font, size_pt: float, width_mm: float) -> list[str]:
     bound = _TOGETHER.sub(lambda match: match[0].replace(" ", _NO_BREAK), text)
     lines = [line for part in bound.split("\n") for line in _wrap_one(part, font, limit)]
     return [line.replace(_NO_BREAK, " ") for line in lines]
+
+
+def widest_mm(text: str, font: Font, size_pt: float) -> float:
+    """Width in mm of the longest part that had better not be parted: a word, a date, a quantity."""
+    bound = _TOGETHER.sub(lambda match: match[0].replace(" ", _NO_BREAK), text)
+    return max(_em(font, part) for part in re.split("[ \n]", bound)) * size_pt
 
 
 def block_height_mm(lines: int, font: Font, size_pt: float, leading: float) -> float:

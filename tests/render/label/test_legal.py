@@ -175,7 +175,7 @@ def test_the_identity_of_a_cosmetic_is_bold_though_the_face_sets_it_light(
     words = _for(wording, market)
     done = _print(path, words, "panel", "letter-2x3", folders)
     identity = next(s.text for s in words.statements if s.kind == "identity")
-    assert ("Semibold" in _font_of(path, f"{identity}\r\n")) is semibold
+    assert ("Semibold" in _font_of(path, f"{identity.upper()}\r\n")) is semibold
     rule = next(note.rule for note in done.sizes if note.kind == "identity")
     assert ("bold type by 21 CFR 701.11" in rule) is semibold
 

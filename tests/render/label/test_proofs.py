@@ -25,7 +25,7 @@ def test_a_proof_names_every_statement_its_place_and_its_size(
     """One line each, and one for each type rule."""
     printed = Printed(wording=wording(), face=load_face("panel", folders))
     text = proof_text(lay_out(printed, width_mm=99.1, height_mm=67.7))
-    for words in ("label 99.1 x 67.7 mm", "name [3.00,2.50 ", "pt: Net Wt", "qr [", "module 0."):
+    for words in ("label 99.1 x 67.7 mm", "name [5.25,", "pt: Net Wt", "qr [", "module 0."):
         assert words in text
     assert "type of net_weight: " in text
 

@@ -109,9 +109,10 @@ def test_the_sign_is_really_drawn(
     )
     dots = np.asarray(pypdfium2.PdfDocument(path)[0].render(scale=4).to_numpy())
     scale = 4 * 72 / 25.4
-    shift = 4.0  # the face is tied to the right edge: 96 mm wide as designed, 100 mm on the roll
+    shift = 0.0  # the sign is tied to the left edge and to the foot of a face of 58 or 60 mm
+    drop = 2.0
     area = dots[
-        int(sign.ink.top * scale) : int(sign.ink.bottom * scale),
+        int((sign.ink.top + drop) * scale) : int((sign.ink.bottom + drop) * scale),
         int((sign.ink.left + shift) * scale) : int((sign.ink.right + shift) * scale),
     ]
     assert 0.15 < (area < 128).mean() < 0.8

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from soapstock.render.pdf.fonts import get_font
+from soapstock.render.pdf.fonts import get_font, tracked
 from soapstock.render.pdf.text import TooWideError, fit, wrap
 
 FONT = get_font("regular")
@@ -29,15 +29,28 @@ def test_a_word_wider_than_the_line_is_an_error_that_names_it() -> None:
         wrap("Butyrospermum Parkii", FONT, 20, 20)
 
 
-def test_a_long_address_breaks_after_its_at_sign() -> None:
-    """A web or mail address may be broken where a reader still gets it."""
-    assert wrap("hello@heronwick.example", FONT, 9, 29) == ["hello@", "heronwick.example"]
+@pytest.mark.parametrize("width", [20, 29])
+def test_a_mail_address_is_never_broken(width: float) -> None:
+    """Neither at its sign nor at a dot: a reader would take the line's end for a part of it."""
+    with pytest.raises(TooWideError, match="hello@heronwick"):
+        wrap("hello@heronwick.example", FONT, 9, width)
+    assert wrap("write hello@heronwick.example", FONT, 9, 36)[-1] == "hello@heronwick.example"
 
 
-def test_an_address_still_too_wide_breaks_after_its_dots() -> None:
-    """Only what is wider than the line is broken further."""
-    lines = wrap("hello@heronwick.example", FONT, 9, 20)
-    assert lines == ["hello@", "heronwick.", "example"]
+def test_nothing_is_broken_at_a_dot_but_a_path_is_at_its_strokes() -> None:
+    """A web address too long for a line is parted after a stroke."""
+    lines = wrap("heronwick.example/lots/driftwood", FONT, 9, 36)
+    assert "".join(lines) == "heronwick.example/lots/driftwood"
+    assert all(line.endswith("/") for line in lines[:-1])
+
+
+def test_widths_of_tracked_and_thickened_type_add_up() -> None:
+    """Lines of either are no wider than measured whole, and break no earlier than they must."""
+    for font in (get_font("condensed"), tracked(get_font("semibold"), 0.2)):
+        text = "Net Wt 3.98 oz"
+        width = font.width_mm(text, 12)
+        assert wrap(text, font, 12, width + 0.01) == [text]
+        assert len(wrap(text, font, 12, width - 0.1)) == 2
 
 
 def test_a_date_is_kept_together() -> None:
