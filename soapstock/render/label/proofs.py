@@ -9,7 +9,8 @@ from soapstock.render.pdf.geometry import Rect
 from soapstock.render.pdf.page_picture import page_image, write_png
 from soapstock.units import dots_per_mm
 
-PICTURE_DPI = 144
+PICTURE_DPI = 120
+_COLOURS = 16
 
 
 def _place(rect: Rect) -> str:
@@ -52,7 +53,7 @@ def proof_text(layout: Layout) -> str:
 
 
 def write_picture(pdf: Path, picture: Path, *, area_mm: Rect) -> None:
-    """The part of the first page of a PDF as a PNG in grey.
+    """The part of the first page of a PDF as a small PNG of few colours.
 
     Args:
         pdf: the file.
@@ -62,9 +63,9 @@ def write_picture(pdf: Path, picture: Path, *, area_mm: Rect) -> None:
     Raises:
         BadInput: the `camera` extra is not installed, or the picture cannot be written.
     """
-    page = page_image(pdf, PICTURE_DPI).convert("L")
+    page = page_image(pdf, PICTURE_DPI).convert("RGB")
     dots = dots_per_mm(PICTURE_DPI)
     box = (area_mm.left, area_mm.top, area_mm.right, area_mm.bottom)
     left, top, right, bottom = (round(edge * dots) for edge in box)
-    part = page.crop((max(left, 0), max(top, 0), right, bottom)).quantize(16)
+    part = page.crop((max(left, 0), max(top, 0), right, bottom)).quantize(_COLOURS)
     write_png(part, picture, optimize=True)
