@@ -58,7 +58,9 @@ def label(
     market: Annotated[str | None, typer.Option(help="Whose rules hold; else the shop's.")] = None,
     names: Annotated[str | None, typer.Option(help="poured or finished convention.")] = None,
     style: Annotated[str | None, typer.Option(help="Ingredient names: eu, us or plain.")] = None,
-    declared: Annotated[str | None, typer.Option(metavar="MASS", help="Declared weight.")] = None,
+    declared: Annotated[
+        str | None, typer.Option(metavar="MASS", help="As declared for it; another is refused.")
+    ] = None,
     language: Annotated[str, typer.Option(help="Of the words: en, fr, de, es or nl.")] = "en",
     scent: Annotated[
         str | None, typer.Option(help="Essential oils named, or grouped as one word.")

@@ -165,11 +165,22 @@ def print_plan(plan: Plan) -> None:
 
 def order_reserve(ctx: typer.Context, ref: Ref, one_lot: OneLot = False) -> None:
     from soapstock.enter import orders
+    from soapstock.views.orders import left_short
 
     with desk(ctx) as opened:
         plan, entry = orders.reserve(opened, ref, one_lot=one_lot)
+        short = left_short(opened, ref)
     print_plan(plan)
     say(f"Kept (entry {entry})." if entry is not None else "Nothing more to keep.")
+    say_notes([*short, f"give them free: soapstock order free {ref}"] if short else [])
+
+
+def order_free(ctx: typer.Context, ref: Ref) -> None:
+    """It stays open; its bars may be promised or sold to others."""
+    from soapstock.enter import orders
+
+    with desk(ctx) as opened:
+        tell_entered(orders.free(opened, ref))
 
 
 def order_pack(

@@ -47,12 +47,17 @@ def decide(
         if decision == "release":
             _may_release(view(on_day(here, on), code))
         entry = writer.decide(stamp, code, decision, why.strip())
-        shipped = reader.batch(code).shipments
+        shipped = reader.recall(code).shipments if decision != "release" else ()
     done = {"release": "released", "hold": "put on hold", "reject": "rejected"}[decision]
     said = f"{code.shown} is {done} by {desk.by}."
     notes: tuple[str, ...] = ()
-    if decision != "release" and shipped:
-        out = (f"{several(s.bars, 'bar')} to {s.customer} on {s.on.isoformat()}" for s in shipped)
+    if shipped:
+        out = (
+            f"{several(s.bars, 'bar')}"
+            + (f" of {s.lot_code.shown}" if s.lot_code != code else "")
+            + f" to {s.customer or s.destination} on {s.on.isoformat()}"
+            for s in shipped
+        )
         notes = (f"Already out: {'; '.join(out)}.",)
     return Entered(entry_id=entry, lot_code=code, said=said, notes=notes)
 

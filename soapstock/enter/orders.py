@@ -148,6 +148,24 @@ def reserve(desk: Desk, order_ref: str, *, one_lot: bool = False) -> tuple[Plan,
         return chosen, writer.reserve(stamp, order_ref, change)
 
 
+def free(desk: Desk, order_ref: str) -> Entered:
+    """Give free all bars kept for an order; the order stays open.
+
+    Raises:
+        RuleBroken: nothing is kept for it.
+    """
+    stamp = desk.stamp()
+    with desk.writing() as (here, writer):
+        order = one(here, order_ref)
+        kept = [(lot, -bars) for lot, bars in sorted(order.reserved.items()) if bars]
+        if not kept:
+            raise RuleBroken(f"nothing is kept for order {order.order_ref}")
+        entry = writer.reserve(stamp, order.order_ref, kept)
+    bars = several(-sum(n for _, n in kept), "bar")
+    said = f"{bars} kept for order {order.order_ref} may be promised again."
+    return Entered(entry_id=entry, lot_code=None, said=said)
+
+
 def ship(
     desk: Desk,
     order_ref: str,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -141,20 +142,23 @@ def _lot(lot: FollowedLot) -> LotRow:
 
 
 def customers_to_tell(desk: Desk, found: Recall) -> list[CustomerRow]:
-    """One row a customer, lot and order, with how to reach them from the order."""
+    """One row a customer, lot, order and day, with how to reach them from the order."""
     with desk.ledger.read() as reader:
         contact = {o.order_ref: o.contact for o in reader.orders()} if found.shipments else {}
+    bars: Counter[tuple[str, date, LotCode, str, str]] = Counter()
+    for s in found.shipments:  # an order may take a lot from several places
+        bars[s.customer, s.on, s.lot_code, s.order_ref, s.destination] += s.bars
     return [
         CustomerRow(
-            customer=s.customer or "nobody named",
-            contact=contact.get(s.order_ref, ""),
-            destination=s.destination,
-            lot=s.lot_code,
-            bars=s.bars,
-            shipped_on=s.on,
-            order=s.order_ref,
+            customer=customer or "nobody named",
+            contact=contact.get(order, ""),
+            destination=where,
+            lot=lot,
+            bars=count,
+            shipped_on=day,
+            order=order,
         )
-        for s in sorted(found.shipments, key=lambda s: (s.customer, s.on, s.lot_code))
+        for (customer, day, lot, order, where), count in sorted(bars.items())
     ]
 
 

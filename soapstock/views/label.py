@@ -17,7 +17,7 @@ from soapstock.labelling.declaration import declare
 from soapstock.labelling.law import Rule, find_rule
 from soapstock.labelling.netweight import net_weight
 from soapstock.labelling.wording import LabelFacts, word_label
-from soapstock.units import format_g
+from soapstock.units import format_g, mg_from_g
 from soapstock.views.batch import BatchView, view
 from soapstock.views.herd import herd_answers
 from soapstock.views.poured import free_alkali
@@ -67,15 +67,15 @@ def label_text(
         market: one of the markets of `soapstock rules`; the shop's own when None.
         names: `poured` or `finished` convention; the market's own when None.
         style: ingredient names as `eu`, `us` or `plain`; the market's own when None.
-        declared_g: declared weight, g; the recipe's own when None.
+        declared_g: declared weight, g, which must be what the batch declares.
         language: of the statement words.
         scent: `named` lists each essential oil, `grouped` prints Parfum or Fragrance.
         opened_months: months of use after opening, where no date is due.
         price: as it is to stand on a shelf card.
 
     Raises:
-        RuleBroken: the batch is rejected, its bars are not expected to keep the declared weight, or
-            a rule of the market would be broken.
+        RuleBroken: the batch is rejected, its bars are not expected to keep the declared weight,
+            it declares another, or a rule of the market would be broken.
         BadInput: no declared weight is known.
     """
     code = read_lot(desk, lot, kind="batch")
@@ -90,6 +90,7 @@ def label_text(
         raise RuleBroken(f"{code.shown} gets no label: {gates['tested'].reason}")
     weight = declared_weight(item, declared_g)
     weight_notes = _weight_notes(item, weight, find_rule(chosen, "average", desk.today))
+    _refuse_other_weight(item, weight)
     declaration = declaration_of(
         desk, item, market=chosen, names=names, style=style, language=language, scent=scent
     )
@@ -181,10 +182,27 @@ def declared_weight(item: BatchView, declared_g: Decimal | None) -> Decimal:
     if weight is None:
         raise BadInput(
             f"recipe {item.recipe.code} declares no weight",
-            hint='add declared_weight = "113 g" to the recipe',
-            mend=Mend("declare"),
+            hint='add declared_weight = "113 g" to the recipe for batches to come',
+            mend=Mend("declare", lot=item.facts.lot_code.shown),
         )
     return weight
+
+
+def _refuse_other_weight(item: BatchView, weight: Decimal) -> None:
+    """Refuse a weight that the batch does not declare: gate, promise and record know only its own.
+
+    Raises:
+        RuleBroken: it declares another, or none.
+    """
+    own = item.recipe.declared_weight_g
+    if own is not None and mg_from_g(own) == mg_from_g(weight):
+        return
+    code = item.facts.lot_code.shown
+    declares = "no weight yet" if own is None else format_g(own, 1)
+    raise RuleBroken(
+        f"{code} declares {declares}: a label of it cannot say {format_g(weight, 1)}",
+        mend=Mend("declare", lot=code),
+    )
 
 
 def pack_day(item: BatchView) -> float:
@@ -213,7 +231,7 @@ def _weight_notes(item: BatchView, declared_g: Decimal, rule: Rule | None) -> li
             f"declared {format_g(declared_g, 1)} is more than these bars will likely weigh at pack "
             f"({mass.nominal:.1f} g)",
             hint=f"declare less; the average may not fall below the label{cited}",
-            mend=Mend("declare"),
+            mend=Mend("declare", lot=item.facts.lot_code.shown),
         )
     return [said]
 

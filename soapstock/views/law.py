@@ -256,7 +256,10 @@ def check_declared(
     item = view(desk, read_lot(desk, lot, kind="batch"))
     weight = item.recipe.declared_weight_g if declared_g is None else declared_g
     if weight is None:
-        raise BadInput(f"recipe {item.recipe.code} declares no weight", mend=Mend("declare"))
+        raise BadInput(
+            f"recipe {item.recipe.code} declares no weight",
+            mend=Mend("declare", lot=item.facts.lot_code.shown),
+        )
     if item.forecast is None or item.start_g is None:
         raise BadInput(
             f"{item.facts.lot_code.shown} is not unmoulded yet, so nothing is known of its weight",

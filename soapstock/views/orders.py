@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk, one_snapshot
+from soapstock.units import several
 from soapstock.views.batch import BatchView, mass_now_g, views
 
 if TYPE_CHECKING:
@@ -353,6 +354,37 @@ def kept_and_free(desk: Desk) -> dict[str, tuple[int, int]]:
             kept, free = found.get(item.facts.recipe_code, (0, 0))
             found[item.facts.recipe_code] = (kept + held, free + item.bars - held)
     return found
+
+
+@one_snapshot
+def left_short(desk: Desk, order_ref: str) -> list[str]:
+    """A sentence for each recipe of an order whose free bars no longer do for orders before it.
+
+    Before it is what is wanted sooner, or as soon and taken earlier; without a day means now.
+    """
+    mine = one(desk, order_ref)
+    with desk.ledger.read() as reader:
+        others = [o for o in reader.orders(open_only=True) if o.order_ref != mine.order_ref]
+        lots = {lot for order in others for lot in (*order.shipped, *order.reserved)}
+        recipe_of = {b.lot_code: b.recipe_code for b in reader.batches(sorted(lots))}
+    turn = (mine.wanted_on or date.min, mine.entry_id)
+    before = [o for o in others if (o.wanted_on or date.min, o.entry_id) < turn]
+    found = []
+    for code, (_, free) in sorted(kept_and_free(desk).items()):
+        if code not in {line.recipe_code for line in mine.lines}:
+            continue
+        waits = {o.order_ref: _not_kept(o, code, recipe_of) for o in before}
+        refs = [ref for ref, bars in waits.items() if bars]
+        if (wanted := sum(waits.values())) > free:
+            bars = several(free, "bar")
+            found.append(f"{bars} of {code} left for {wanted} that go before: {', '.join(refs)}")
+    return found
+
+
+def _not_kept(order: OrderRecord, code: str, recipe_of: dict[LotCode, str]) -> int:
+    """Bars of a recipe an order still wants and nothing is kept for."""
+    kept = sum(bars for lot, bars in order.reserved.items() if recipe_of.get(lot) == code)
+    return max(still_wanted(order, recipe_of).get(code, 0) - kept, 0)
 
 
 @one_snapshot

@@ -254,7 +254,7 @@ def _shorts(
 
 
 def _of_stores(desk: Desk, days: int) -> Iterator[Step]:
-    """Ingredient lots that expire, what is under its level, and places that are full."""
+    """Ingredient lots on hold or that expire, what is under its level, and places that are full."""
     with desk.ledger.read() as reader:
         lots = [lot for lot in reader.ingredient_lots() if lot.left_mg > 0]
         held: dict[tuple[str, str], int] = defaultdict(int)
@@ -263,6 +263,13 @@ def _of_stores(desk: Desk, days: int) -> Iterator[Step]:
                 held[line.item, line.unit] += line.quantity
         levels = reader.reorder_levels()
     for lot in lots:
+        if lot.hold_reason:
+            yield Step(
+                what="on hold",
+                about=lot.lot_code.shown,
+                name=lot.ingredient,
+                why=f"{format_g(g_from_mg(lot.left_mg))}: {lot.hold_reason}",
+            )
         until = lot.best_before
         if until is not None and until <= desk.today + timedelta(days=days):
             yield Step(

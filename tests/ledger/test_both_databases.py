@@ -70,6 +70,8 @@ order import {samples}/orders.csv
 order import {samples}/orders.csv
 order reserve HS-41
 order reserve HS-41
+order free HS-41
+order reserve HS-41
 order list --json
 order pack HS-41 --pick {out}/pick.pdf --slip {out}/slip.pdf
 order ship HS-41 --short --why "all there is"

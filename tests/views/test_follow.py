@@ -5,6 +5,9 @@ import csv
 import pytest
 
 from soapstock.enter import recall as enter_recall
+from soapstock.enter.decide import decide
+from soapstock.enter.move import ship
+from soapstock.enter.orders import take_back
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.papers import recall as recall_papers
 from soapstock.upkeep import ledger
@@ -85,3 +88,22 @@ def test_customers_go_to_a_csv_without_formulas(desk, tmp_path):
     recall_papers.write_customers(tmp_path / "c.csv", done.customers)
     rows = list(csv.DictReader((tmp_path / "c.csv").read_text(encoding="utf-8").splitlines()))
     assert "'=1+2" in {row["customer"] for row in rows}
+
+
+def test_who_sent_bars_back_is_not_told_as_having_them(desk):
+    """Nobody is called about bars that lie in the shop; the sum is what customers have."""
+    lot = "DRF-26241-AZ"
+    take_back(desk, lot, 4, "A. Marsh (invented)", why="the wrong scent")
+    take_back(desk, lot, 1, "Corner Grocer (invented)", order_ref="HS-34")
+    done = enter_recall.recall(desk, lot, clock=_ticks())
+    assert [(row.customer, row.bars) for row in done.customers] == [("Corner Grocer (invented)", 2)]
+    assert sum(row.bars for row in done.customers) == done.found.affected[0].places["customer"]
+    assert "A. Marsh" not in decide(desk, lot, "hold", "a doubt").notes[0]
+
+
+def test_an_order_sent_from_two_places_is_told_once(desk):
+    """One customer, one order, one lot, one day: one line."""
+    for place in ("rack", "shelf"):
+        ship(desk, "DRF-26241-AZ", 2, customer="Quay", order_ref="Q-1", from_place=place)
+    done = enter_recall.recall(desk, "DRF-26241-AZ", clock=_ticks())
+    assert [row.bars for row in done.customers if row.customer == "Quay"] == [4]

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import date
+
+import pytest
+
 from soapstock.desk.desk import Desk
 from soapstock.enter.decide import decide
 from soapstock.enter.move import ship
-from soapstock.enter.orders import reserve
+from soapstock.enter.orders import add, free, reserve
+from soapstock.errors import RuleBroken
 from soapstock.views import lists, orders
 from soapstock.views.stock import stock
 
@@ -53,3 +58,28 @@ def test_what_is_owed_is_what_was_ordered_less_what_was_sent(desk: Desk) -> None
     """Nothing sent yet: all twelve bars are owed."""
     row = next(row for row in orders.listed(desk, everything=False) if row.order == "HS-43")
     assert row.owed == row.bars == 12
+
+
+def test_bars_kept_are_given_free_again(desk: Desk) -> None:
+    """The order stays open, and a second time there is nothing to give."""
+    reserve(desk, "HS-43")
+    assert "12 bars" in free(desk, "HS-43").said
+    assert orders.kept_and_free(desk)["EEL"] == (0, 22)
+    assert next(r for r in orders.listed(desk, everything=False) if r.order == "HS-43").owed == 12
+    with pytest.raises(RuleBroken, match="nothing is kept"):
+        free(desk, "HS-43")
+
+
+def test_keeping_bars_that_sooner_orders_need_is_said(desk: Desk) -> None:
+    """HS-43 is due in December; of 22 bars, 10 are left for the 12 of an order to be sent now."""
+    add(desk, "W-1", "A. Marsh (invented)", ["EEL=12"])
+    reserve(desk, "HS-43")
+    assert orders.left_short(desk, "HS-43") == ["10 bars of EEL left for 12 that go before: W-1"]
+    assert orders.left_short(desk, "W-1") == [], "nothing goes before it"
+
+
+def test_what_is_wanted_later_does_not_go_before(desk: Desk) -> None:
+    """An order for the new year waits its turn."""
+    add(desk, "W-2", "A. Marsh (invented)", ["EEL=12"], wanted_on=date(2027, 1, 8))
+    reserve(desk, "HS-43")
+    assert orders.left_short(desk, "HS-43") == []

@@ -10,12 +10,14 @@ import pypdfium2
 import pytest
 
 from soapstock.desk.desk import Desk
+from soapstock.enter.declare import declare
 from soapstock.errors import RuleBroken
 from soapstock.exchange.tabular import plain
 from soapstock.papers import cards, labels
 from soapstock.views import label
 
 READY = "DRF-26241-AZ"
+CURING = "DRF-26316-AN"
 
 
 def test_the_label_record_keeps_its_keys(desk: Desk) -> None:
@@ -176,3 +178,20 @@ def test_a_lot_has_one_ingredient_list_whatever_the_day(desk: Desk) -> None:
             lists = [label.label_text(at, lot, market=market).declaration for at in (early, desk)]
             assert lists[0].text == lists[1].text
             assert lists[0].lines == lists[1].lines
+
+
+def test_a_label_says_no_other_weight_than_its_batch_declares(desk: Desk) -> None:
+    """The gate, the promise and the record know the declared weight alone: 100 g is refused."""
+    made = label.label_text(desk, READY)
+    assert label.label_text(desk, READY, declared_g=made.net.g).net.text == made.net.text
+    with pytest.raises(RuleBroken, match=r"cannot say 100\.0 g") as caught:
+        label.label_text(desk, READY, declared_g=Decimal(100))
+    assert caught.value.mend is not None
+    assert caught.value.mend.key == "declare"
+
+
+def test_a_batch_declared_anew_is_labelled_so(desk: Desk) -> None:
+    """What was declared for this batch is what its label says."""
+    declare(desk, CURING, "100g", "lighter than planned")
+    assert label.label_text(desk, CURING).net.g == Decimal(100)
+    assert label.label_text(desk, CURING, declared_g=Decimal(100)).net.g == Decimal(100)

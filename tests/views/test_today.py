@@ -8,6 +8,7 @@ from soapstock.enter import batch as enter_batch
 from soapstock.enter import move
 from soapstock.enter import orders as enter_orders
 from soapstock.enter import stock as enter_stock
+from soapstock.enter.decide import decide
 from soapstock.errors import BadInput
 from soapstock.tables.shipped import shipped_dir
 from soapstock.units import several
@@ -128,3 +129,14 @@ def test_an_absurd_look_ahead_is_refused(desk, days):
 def test_a_new_shop_has_nothing_to_do(empty):
     """And no error."""
     assert steps(empty, 60) == []
+
+
+def test_an_ingredient_lot_on_hold_is_said(desk):
+    """Nothing is taken of it: who plans the next pour must know, and why."""
+    with desk.ledger.read() as reader:
+        lot = reader.ingredient_lots("olive")[0].lot_code
+    decide(desk, lot, "hold", "smells rancid")
+    step = next(step for step in steps(desk, 60) if step.about == lot.shown)
+    assert (step.what, step.name) == ("on hold", "olive")
+    assert "smells rancid" in step.why
+    assert step.is_due(desk.today)

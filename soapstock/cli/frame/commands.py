@@ -78,6 +78,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "order import": ("order", "Take orders in from a CSV, all of it or nothing."),
     "order list": ("order", "List open orders, the one wanted soonest first."),
     "order reserve": ("order", "Keep bars for an order, first expired first."),
+    "order free": ("order", "Give free the bars kept for an order."),
     "order pack": ("order", "Print the pick list and packing slip of an order."),
     "order ship": ("order", "Ship an order; short only when you say so."),
     "order unship": ("order", "Undo an order's shipping, all lots of it as one."),

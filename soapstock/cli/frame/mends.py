@@ -13,7 +13,7 @@ WORDS: dict[MendKey, str] = {
     "choose_target": "give one of --have tallow=1250g, --fat 2kg, --bars 24, --volume 1800ml",
     "confirm": "if it is right, add --sure",
     "count_store": "for that: soapstock count {lot} store MASS",
-    "declare": "give the weight to declare: --declared 113g",
+    "declare": 'declare it first: soapstock declare {lot} MASS --why "..."',
     "expect_sales": "add --expect BARS",
     "find_shop": "begin one with: soapstock start DIR, or name one with --shop DIR",
     "give_lye": "give --naoh 150g --water 300g",

@@ -1,14 +1,14 @@
 """Following a lot both ways to any depth, and what a recall of it would reach.
 
 The walk goes over what was entered as used: raw lot, rendered fat, batch, rebatched bars, shipment.
-It takes five queries, however deep and wide it goes.
+It takes five queries, a recall three more, however deep and wide it goes.
 """
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -54,6 +54,13 @@ GIVEN = (
     "f.reason f.from_place",
     """FROM movement f JOIN entry e ON e.id = f.entry_id JOIN lot l ON l.id = f.lot_id
     WHERE f.to_place = 'given' AND LIVE(f.entry_id)
+        AND f.lot_id IN (SELECT made.id FROM made) ORDER BY f.entry_id""",
+)
+# Bars that customers sent back; which order they were of may not be said.
+RETURNED = (
+    "l.code f.customer f.order_ref f.quantity",
+    """FROM movement f JOIN lot l ON l.id = f.lot_id
+    WHERE f.from_place = 'customer' AND LIVE(f.entry_id)
         AND f.lot_id IN (SELECT made.id FROM made) ORDER BY f.entry_id""",
 )
 UNMOULDED = """
@@ -155,7 +162,7 @@ class Recall:
     """What a recall of a lot reaches.
 
     Attributes:
-        shipments: what customers got, and what was given away.
+        shipments: what customers still have, and what was given away.
         accounted_percent: share of all bars made whose place is known, percent.
     """
 
@@ -193,6 +200,7 @@ class FollowReader(Snapshot):
         """Everything made from a lot, where it is and who has it. Raises NotFound."""
         found = self.follow(code)
         batches = [lot for lot in found.forward if lot.kind == "batch"]
+        back = self.db.execute(part(*RETURNED, WALK), {"code": code}).all()
         affected = _affected(self.db, batches)
         made = sum(lot.made for lot in affected)
         lost = sum(lot.unaccounted for lot in affected)
@@ -200,9 +208,28 @@ class FollowReader(Snapshot):
         return Recall(
             lot_code=LotCode(code),
             affected=tuple(affected),
-            shipments=(*found.shipments, *found.given),
+            shipments=(*_still_out(found.shipments, back), *found.given),
             accounted_percent=share,
         )
+
+
+def _still_out(
+    sent: Sequence[ShipmentRecord], back: Sequence[tuple[str, str, str, int]]
+) -> list[ShipmentRecord]:
+    """What customers have of what was sent to them.
+
+    What came back is taken off its order's shipments if it names one, else off the customer's,
+    newest first.
+    """
+    left = {record.entry_id: record.bars for record in sent}
+    for code, customer, order_ref, bars in back:
+        theirs = [s for s in sent if (s.lot_code, s.customer) == (code, customer)]
+        rest = bars
+        for record in sorted(theirs, key=lambda s: (s.order_ref == order_ref, s.entry_id))[::-1]:
+            part_of_it = min(rest, left[record.entry_id])
+            left[record.entry_id] -= part_of_it
+            rest -= part_of_it
+    return [replace(s, bars=left[s.entry_id]) for s in sent if left[s.entry_id]]
 
 
 def _depths(start: int, steps: list[tuple[int, int]]) -> dict[int, int]:
