@@ -17,7 +17,7 @@ from soapstock.cli.frame.output import (
     table,
     tell_entered,
 )
-from soapstock.cli.frame.session import AsCsv, AsJson, Lot, Note, On, day_or_none, desk
+from soapstock.cli.frame.session import AsCsv, AsJson, From, Lot, Note, On, day_or_none, desk
 from soapstock.cli.frame.terms import Buyer, Discount, Postage, PriceEach, Tax, terms
 from soapstock.units import parse_mass_g, several
 
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from soapstock.views.orders import OrderRow, Plan
 
 Ref = Annotated[str, typer.Argument(metavar="ORDER", help="The order's reference.")]
+Refs = Annotated[list[str], typer.Argument(metavar="ORDER...", help="Orders' references.")]
 OneLot = Annotated[
     bool, typer.Option("--one-lot", help="Prefer one lot a line to the first expired.")
 ]
@@ -38,8 +39,8 @@ def order_add(
     wanted: Annotated[
         str | None, typer.Option("--wanted-by", metavar="DATE", help="Day it should leave.")
     ] = None,
-    destination: Annotated[str, typer.Option(help="Where it goes.")] = "",
-    contact: Annotated[str, typer.Option(help="How to reach them.")] = "",
+    destination: Annotated[str, typer.Option(help="Where it goes, such as a state.")] = "",
+    contact: Annotated[str, typer.Option(help="Address, phone; a ; parts lines.")] = "",
     on: On = None,
     note: Note = "",
 ) -> None:
@@ -163,16 +164,20 @@ def print_plan(plan: Plan) -> None:
         say(f"The bars weigh about {mass:.0f} g today; add the packaging.")
 
 
-def order_reserve(ctx: typer.Context, ref: Ref, one_lot: OneLot = False) -> None:
+def order_reserve(ctx: typer.Context, refs: Refs, one_lot: OneLot = False) -> None:
+    """All of them are kept, or none."""
     from soapstock.enter import orders
     from soapstock.views.orders import left_short
 
-    with desk(ctx) as opened:
-        plan, entry = orders.reserve(opened, ref, one_lot=one_lot)
-        short = left_short(opened, ref)
-    print_plan(plan)
-    say(f"Kept (entry {entry})." if entry is not None else "Nothing more to keep.")
-    say_notes([*short, f"give them free: soapstock order free {ref}"] if short else [])
+    with desk(ctx) as opened, opened.writing() as (here, _):
+        done = [(ref, *orders.reserve(here, ref, one_lot=one_lot)) for ref in dict.fromkeys(refs)]
+        short = {ref: left_short(here, ref) for ref, _, _ in done}
+    for ref, plan, entry in done:
+        print_plan(plan)
+        kept = f"Kept for {ref} (entry {entry})." if entry is not None else "Nothing more to keep."
+        say(kept)
+        if short[ref]:
+            say_notes([*short[ref], f"give them free: soapstock order free {ref}"])
 
 
 def order_free(ctx: typer.Context, ref: Ref) -> None:
@@ -185,30 +190,37 @@ def order_free(ctx: typer.Context, ref: Ref) -> None:
 
 def order_pack(
     ctx: typer.Context,
-    ref: Ref,
     pick: Annotated[Path, typer.Option("--pick", metavar="FILE.pdf", help="The pick list.")],
-    slip: Annotated[
-        Path | None, typer.Option("--slip", metavar="FILE.pdf", help="The packing slip.")
+    refs: Annotated[
+        list[str] | None, typer.Argument(metavar="ORDER...", help="Which; all open ones if none.")
     ] = None,
-    packaging: Annotated[str, typer.Option(help="Mass of the packaging, as 120g.")] = "0g",
+    slip: Annotated[
+        Path | None, typer.Option("--slip", metavar="FILE.pdf", help="The packing slips.")
+    ] = None,
+    packaging: Annotated[str, typer.Option(help="Mass of each packaging, as 120g.")] = "0g",
 ) -> None:
+    """One pick list, place by place, for all of them; a slip for each, in one file."""
     from soapstock.papers import packing
 
     packaging_g = float(parse_mass_g(packaging, "packaging"))
-    with desk(ctx) as opened:
-        plan = packing.write_pick_list(opened, ref, pick, packaging_g)
+    with desk(ctx) as opened, opened.reading() as (here, _):
+        orders = packing.packed(here, list(dict.fromkeys(refs or ())))
+        packing.write_pick_list(here, orders, pick, packaging_g)
         if slip is not None:
-            packing.write_packing_slip(opened, ref, slip)
-    print_plan(plan)
+            packing.write_packing_slips(here, orders, slip)
+    for order, plan in orders:
+        say(f"Order {order.order_ref}, {order.customer}:")
+        print_plan(plan)
     say(f"Wrote {pick}" + (f" and {slip}" if slip else "") + f". {NAMES_CUSTOMERS}")
 
 
 def order_ship(
     ctx: typer.Context,
-    ref: Ref,
+    refs: Refs,
     short: Annotated[bool, typer.Option("--short", help="Send what is there.")] = False,
     why: Annotated[str, typer.Option(help="Why it goes short.")] = "",
     one_lot: OneLot = False,
+    from_place: From = None,
     buyer: Buyer = "",
     price: PriceEach = "",
     discount: Discount = "",
@@ -216,23 +228,32 @@ def order_ship(
     tax: Tax = "",
     on: On = None,
 ) -> None:
-    """It is sold at the price typed, else the order's own, else the price list's."""
+    """It is sold at the price typed, else the order's own, else the price list's.
+
+    All orders named are shipped, or none; what is typed of money holds for each.
+    """
     from soapstock.enter import orders
     from soapstock.views.orders import lacking_words
 
-    with desk(ctx) as opened:
-        plan = orders.ship(
-            opened,
-            ref,
-            short=short,
-            why=why,
-            one_lot=one_lot,
-            terms=terms(buyer, price, discount, postage, tax),
-            on=day_or_none(on),
-        )
-    print_plan(plan)
-    owed = lacking_words(plan.lacking)
-    say(f"Order {ref} is shipped{f' short: {owed} stay owed, and it stays open' if owed else ''}.")
+    with desk(ctx) as opened, opened.writing() as (here, _):
+        plans = {
+            ref: orders.ship(
+                here,
+                ref,
+                short=short,
+                why=why,
+                one_lot=one_lot,
+                from_place=from_place or "",
+                terms=terms(buyer, price, discount, postage, tax),
+                on=day_or_none(on),
+            )
+            for ref in dict.fromkeys(refs)
+        }
+    for ref, plan in plans.items():
+        print_plan(plan)
+        owed = lacking_words(plan.lacking)
+        rest = f" short: {owed} stay owed, and it stays open" if owed else ""
+        say(f"Order {ref} is shipped{rest}.")
 
 
 def order_unship(

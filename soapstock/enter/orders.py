@@ -173,6 +173,7 @@ def ship(
     short: bool = False,
     why: str = "",
     one_lot: bool = False,
+    from_place: str = "",
     terms: Terms | None = None,
     on: date | None = None,
 ) -> Plan:
@@ -188,7 +189,10 @@ def ship(
     stamp = desk.stamp(on, why.strip())
     with desk.writing() as (here, writer), here.ledger.read() as reader:
         order = one(here, order_ref)
-        chosen = _to_ship(here, order, short=short, why=why, one_lot=one_lot)
+        if order.outcome:
+            raise RuleBroken(f"order {order.order_ref} is closed: {order.outcome}")
+        chosen = plan(here, order, one_lot=one_lot, place=from_place)
+        _judge_plan(order, chosen, short=short, why=why)
         parcel = [(take.recipe_code, take.bars) for take in chosen.takes]
         agreed = {
             line.recipe_code: line.price_cents
@@ -213,11 +217,8 @@ def ship(
     return chosen
 
 
-def _to_ship(desk: Desk, order: OrderRecord, *, short: bool, why: str, one_lot: bool) -> Plan:
-    """The bars that go to an open order. Raises RuleBroken and BadInput as `ship` says."""
-    if order.outcome:
-        raise RuleBroken(f"order {order.order_ref} is closed: {order.outcome}")
-    chosen = plan(desk, order, one_lot=one_lot)
+def _judge_plan(order: OrderRecord, chosen: Plan, *, short: bool, why: str) -> None:
+    """Refuse what may not go out to an open order. Raises RuleBroken and BadInput as `ship`."""
     lacking = lacking_words(chosen.lacking)
     if lacking and not short:
         raise RuleBroken(
@@ -229,7 +230,6 @@ def _to_ship(desk: Desk, order: OrderRecord, *, short: bool, why: str, one_lot: 
         raise BadInput("shipping short needs a reason", mend=Mend("give_reason", example="..."))
     if not chosen.takes:
         raise RuleBroken(f"order {order.order_ref} has nothing left to ship")
-    return chosen
 
 
 def cancel(desk: Desk, order_ref: str, why: str) -> int:

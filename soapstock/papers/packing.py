@@ -1,30 +1,59 @@
-"""The papers of an order: the pick list for the shelf, the packing slip for the parcel."""
+"""The papers of orders: one pick list for the shelves, a packing slip for each parcel."""
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import find_recipe
+from soapstock.errors import NotFound
 from soapstock.units import several
-from soapstock.views.orders import Plan, one, parcel_g, plan
+from soapstock.views.orders import Plan, Take, one, parcel_g, plans
 
 if TYPE_CHECKING:
     from soapstock.ledger.read.trade import OrderRecord
-    from soapstock.render.paper.plain import Paper
+    from soapstock.render.paper.plain import Paper, Section
 
 
 CARE = "Soap dries as it is kept; each lot's net weight is on its label."
+Packed = list[tuple["OrderRecord", Plan]]
 
 
-def packed_plan(desk: Desk, order: OrderRecord) -> Plan:
-    """What fills the order: the plan while it is open, what was shipped once it is not."""
-    from soapstock.views.orders import Take
+@one_snapshot
+def packed(desk: Desk, refs: Sequence[str] = ()) -> Packed:
+    """Orders with what fills each: the plan while it is open, what was sent once it is not.
 
-    if not order.outcome and not order.shipped:
-        return plan(desk, order)
+    Args:
+        refs: which orders, in the order to serve them; none: all open ones that bars are there
+            for, the one wanted soonest first.
+
+    Raises:
+        NotFound: no such order, or no open order can be packed.
+    """
+    with desk.ledger.read() as reader:
+        chosen = [one(desk, ref) for ref in refs] or reader.orders(open_only=True)
+    waiting = [order for order in chosen if not order.outcome]
+    planned = {
+        order.order_ref: plan for order, plan in zip(waiting, plans(desk, waiting), strict=True)
+    }
+    found = []
+    for order in chosen:
+        plan = planned.get(order.order_ref)
+        if plan is None or (refs and not plan.takes):
+            plan = _sent(desk, order) if order.shipped else plan or Plan(takes=(), lacking={})
+        if refs or plan.takes:
+            found.append((order, plan))
+    if not found:
+        raise NotFound("no open order has bars to pack")
+    return found
+
+
+def _sent(desk: Desk, order: OrderRecord) -> Plan:
+    """What was sent of an order."""
     with desk.ledger.read() as reader:
         recipe = {b.lot_code: b.recipe_code for b in reader.batches(list(order.shipped))}
         sent = reader.shipments(order.order_ref)
@@ -43,67 +72,85 @@ def packed_plan(desk: Desk, order: OrderRecord) -> Plan:
 
 
 @one_snapshot
-def write_pick_list(desk: Desk, order_ref: str, path: Path, packaging_g: float = 0.0) -> Plan:
-    """The pick list as a PDF: lot, place and count, shelf by shelf, with boxes to tick."""
+def write_pick_list(desk: Desk, orders: Packed, path: Path, packaging_g: float = 0.0) -> None:
+    """One pick list for all of them as a PDF: place by place, with boxes to tick."""
     from soapstock.render.paper.plain import Column, Paper, Section, write_paper
 
-    order = one(desk, order_ref)
-    chosen = packed_plan(desk, order)
+    names = _names(desk, orders)
     rows = tuple(
         (
             "[   ]",
             take.place,
             take.lot_code.shown,
-            take.recipe_code,
+            names[take.recipe_code],
             str(take.bars),
+            order.order_ref,
             take.best_before.isoformat() if take.best_before else "",
         )
-        for take in sorted(chosen.takes, key=lambda t: (t.place, t.lot_code))
+        for take, order in sorted(
+            ((take, order) for order, plan in orders for take in plan.takes),
+            key=lambda x: (x[0].place, x[0].lot_code, x[1].order_ref),
+        )
     )
     columns = (
         Column(head="", share=0.5),
         Column(head="Place"),
-        Column(head="Lot", share=1.5),
-        Column(head="Recipe"),
-        Column(head="Bars", share=0.6, right=True),
-        Column(head="Best before", share=1.2),
+        Column(head="Lot", share=1.4),
+        Column(head="Soap", share=1.4),
+        Column(head="Bars", share=0.5, right=True),
+        Column(head="For order"),
+        Column(head="Best before", share=1.1),
     )
-    lacking = "\n".join(
-        f"LACKING: {several(n, 'bar')} of {code}" for code, n in chosen.lacking.items()
-    )
-    mass = parcel_g(chosen.takes, packaging_g)
-    weight = f"about {mass:.0f} g" if mass is not None else "not known"
-    told = (("Note", order.note),) if order.note else ()
-    facts = (*told, ("Parcel mass today", weight), ("Packed by", ""), ("Checked by", ""))
+    one_of_them = len(orders) == 1
+    title = orders[0][0].order_ref if one_of_them else f"of {len(orders)} orders"
     write_paper(
         path,
         Paper(
-            title=f"Pick list {order.order_ref}",
-            subtitle=_for(order),
+            title=f"Pick list {title}",
+            subtitle=_for(orders[0][0]) if one_of_them else f"on {desk.today.isoformat()}",
             shop_name=desk.shop.maker,
             paper=desk.shop.paper,
             sections=(
-                Section(heading="Take", columns=columns, rows=rows, text=lacking),
-                Section(heading="Parcel", facts=facts),
+                Section(heading="Take", columns=columns, rows=rows),
+                *(_parcel(order, plan, packaging_g) for order, plan in orders),
+                Section(facts=(("Picked by", ""), ("Checked by", ""))),
             ),
         ),
     )
-    return chosen
+
+
+def _parcel(order: OrderRecord, plan: Plan, packaging_g: float) -> Section:
+    """What the packer must know of one order."""
+    from soapstock.render.paper.plain import Section
+
+    mass = parcel_g(plan.takes, packaging_g)
+    weight = f"about {mass:.0f} g" if mass is not None else "not known"
+    told = (("Note", order.note),) if order.note else ()
+    lacking = "\n".join(
+        f"LACKING: {several(n, 'bar')} of {code}" for code, n in plan.lacking.items()
+    )
+    return Section(
+        heading=f"Parcel {order.order_ref} {_for(order)}",
+        facts=(*told, ("Parcel mass today", weight)),
+        text=lacking,
+    )
 
 
 @one_snapshot
-def write_packing_slip(desk: Desk, order_ref: str, path: Path) -> Plan:
-    """The packing slip as a PDF: what is in the parcel, with its lots."""
-    from soapstock.render.paper.plain import Column, Paper, Section, write_paper
+def write_packing_slips(desk: Desk, orders: Packed, path: Path) -> None:
+    """The packing slips as one PDF, each on its own page: what is in the parcel, with its lots."""
+    from soapstock.render.paper.plain import write_papers
 
-    order = one(desk, order_ref)
-    chosen = packed_plan(desk, order)
-    with desk.ledger.read() as reader:
-        names = {t.recipe_code: find_recipe(reader, t.recipe_code)[0].name for t in chosen.takes}
-    bars: dict[tuple[str, LotCode], int] = {}
-    for take in chosen.takes:
-        key = (take.recipe_code, take.lot_code)
-        bars[key] = bars.get(key, 0) + take.bars
+    names = _names(desk, orders)
+    write_papers(path, [_slip(desk, order, plan, names) for order, plan in orders])
+
+
+def _slip(desk: Desk, order: OrderRecord, plan: Plan, names: Mapping[str, str]) -> Paper:
+    from soapstock.render.paper.plain import Column, Paper, Section
+
+    bars: Counter[tuple[str, LotCode]] = Counter()
+    for take in plan.takes:
+        bars[take.recipe_code, take.lot_code] += take.bars
     rows = tuple((names[code], lot.shown, str(n)) for (code, lot), n in sorted(bars.items()))
     columns = (
         Column(head="Soap", share=2),
@@ -111,10 +158,17 @@ def write_packing_slip(desk: Desk, order_ref: str, path: Path) -> Plan:
         Column(head="Bars", share=0.6, right=True),
     )
     later = "\n".join(
-        f"Not in this parcel: {several(n, 'bar')} of {code}." for code, n in chosen.lacking.items()
+        f"Not in this parcel: {several(n, 'bar')} of {names[code]}."
+        for code, n in plan.lacking.items()
     )
-    facts = (("To", order.customer), ("Destination", order.destination), ("Note", order.note))
-    paper: Paper = Paper(
+    where = [part.strip() for part in (*order.contact.split(";"), order.destination)]
+    facts = (
+        ("To", order.customer),
+        *(("", part) for part in where),
+        ("Packed on", desk.today.isoformat()),
+        ("Note", order.note),
+    )
+    return Paper(
         title=f"Packing slip {order.order_ref}",
         subtitle=", ".join(desk.shop.address),
         shop_name=desk.shop.maker,
@@ -125,8 +179,14 @@ def write_packing_slip(desk: Desk, order_ref: str, path: Path) -> Plan:
             Section(heading="In this parcel", columns=columns, rows=rows, text=later),
         ),
     )
-    write_paper(path, paper)
-    return chosen
+
+
+def _names(desk: Desk, orders: Packed) -> dict[str, str]:
+    """The names of the soaps by recipe code."""
+    codes = {line.recipe_code for order, _ in orders for line in order.lines}
+    codes |= {take.recipe_code for _, plan in orders for take in plan.takes}
+    with desk.ledger.read() as reader:
+        return {code: find_recipe(reader, code)[0].name for code in codes}
 
 
 def _for(order: OrderRecord) -> str:

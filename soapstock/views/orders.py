@@ -267,39 +267,122 @@ def _promise_rows(
     ]
 
 
-def plan(desk: Desk, order: OrderRecord, *, one_lot: bool = False, place: str = "") -> Plan:
+def plan(
+    desk: Desk, order: OrderRecord, *, one_lot: bool = False, place: str = ""
+) -> Plan:
     """Which bars fill an order, first expired first; bars kept for other orders are left alone.
 
     Of lots that expire together, one that fills a line whole comes before several that share it;
-    `one_lot` prefers a lot that fills the line whole even when another expires sooner; from one
-    `place` alone when it is named.
+    `one_lot` prefers a lot that fills the line whole even when another expires sooner.
+
+    Args:
+        place: the only place to take from; any when empty.
     """
+    return plans(desk, [order], one_lot=one_lot, place=place)[0]
+
+
+def plans(
+    desk: Desk,
+    orders: Sequence[OrderRecord],
+    *,
+    one_lot: bool = False,
+    place: str = "",
+) -> list[Plan]:
+    """The plans of several orders, each from what those before it leave."""
     with desk.reading() as (here, reader):
-        kept = reader.reserved_by_lot()
-        ready = [v for v in views(here, in_stock=True) if v.readiness.state == "ready"]
-        sent = recipes_sent(reader, [order])
-    sound = [v for v in ready if not v.expired]
-    recipe_of = {v.facts.lot_code: v.facts.recipe_code for v in sound}
-    free = {
-        v.facts.lot_code: min(
-            v.bars - kept.get(v.facts.lot_code, 0) + order.reserved.get(v.facts.lot_code, 0),
-            v.facts.for_sale().get(place, 0) if place else v.bars,
-        )
-        for v in sound
-    }
-    wanted = still_wanted(order, recipe_of | sent)
-    takes: list[Take] = []
-    lacking: dict[str, int] = {}
-    for code, bars in wanted.items():
-        chosen = [v for v in sound if v.facts.recipe_code == code and free[v.facts.lot_code] > 0]
-        rest = bars
-        for item in _in_turn(chosen, free, bars, one_lot=one_lot):
-            part = min(rest, free[item.facts.lot_code])
-            takes += _from_places(item, code, part, place)
-            rest -= part
-        if rest:
-            lacking[code] = rest
-    return Plan(takes=tuple(takes), lacking=lacking)
+        bars = ready_bars(here, reader, only=place)
+        recipe_of = bars.recipe_of | recipes_sent(reader, orders)
+    return [
+        bars.fill(still_wanted(order, recipe_of), order.reserved, one_lot=one_lot)
+        for order in orders
+    ]
+
+
+def pick(desk: Desk, wanted: Mapping[str, int], *, only: str = "", but: str = "") -> Plan:
+    """Which bars that nobody has kept fill `wanted` bars by recipe; from or without one place."""
+    with desk.reading() as (here, reader):
+        return ready_bars(here, reader, only=only, but=but).fill(wanted, {})
+
+
+def ready_bars(desk: Desk, reader: Reader, *, only: str = "", but: str = "") -> ReadyBars:
+    """The bars that may go out on the desk's day, at one place only or without one."""
+    kept = reader.reserved_by_lot()
+    items = [v for v in views(desk, in_stock=True) if v.readiness.state == "ready"]
+    return ReadyBars([v for v in items if not v.expired], kept, only=only, but=but)
+
+
+class ReadyBars:
+    """Ready bars by lot and place, from which one plan after the other takes its part."""
+
+    def __init__(
+        self,
+        items: Sequence[BatchView],
+        kept: Mapping[LotCode, int],
+        *,
+        only: str,
+        but: str,
+    ) -> None:
+        self.items = items
+        self.recipe_of = {v.facts.lot_code: v.facts.recipe_code for v in items}
+        self.free = {v.facts.lot_code: v.bars - kept.get(v.facts.lot_code, 0) for v in items}
+        self.at = {
+            v.facts.lot_code: {
+                place: bars
+                for place, bars in v.facts.for_sale().items()
+                if only in ("", place) and place != but
+            }
+            for v in items
+        }
+
+    def fill(
+        self,
+        wanted: Mapping[str, int],
+        reserved: Mapping[LotCode, int],
+        *,
+        one_lot: bool = False,
+    ) -> Plan:
+        """Take what fills `wanted` bars by recipe, counting bars that are `reserved` for it."""
+        takes: list[Take] = []
+        lacking: dict[str, int] = {}
+        for code, bars in wanted.items():
+            there = {
+                lot: min(max(self.free[lot], 0) + reserved.get(lot, 0), sum(self.at[lot].values()))
+                for lot, recipe in self.recipe_of.items()
+                if recipe == code
+            }
+            rest = bars
+            chosen = [v for v in self.items if there.get(v.facts.lot_code)]
+            for item in _in_turn(chosen, there, bars, one_lot=one_lot):
+                lot = item.facts.lot_code
+                part = min(rest, there[lot])
+                takes += self._from_places(item, part)
+                self.free[lot] -= max(part - reserved.get(lot, 0), 0)
+                rest -= part
+            if rest:
+                lacking[code] = rest
+        return Plan(takes=tuple(takes), lacking=lacking)
+
+    def _from_places(self, item: BatchView, bars: int) -> list[Take]:
+        lot, takes = item.facts.lot_code, []
+        shelf = item.facts.on_shelf()
+        turn = sorted(self.at[lot].items(), key=lambda x: (x[0] not in shelf, -x[1]))
+        for place, there in turn:
+            part = min(bars, there)
+            if part <= 0:
+                continue
+            self.at[lot][place] -= part
+            bars -= part
+            takes.append(
+                Take(
+                    lot_code=lot,
+                    recipe_code=item.facts.recipe_code,
+                    place=place,
+                    bars=part,
+                    best_before=item.best_before,
+                    bar_g=mass_now_g(item),
+                )
+            )
+        return takes
 
 
 def _in_turn(
@@ -312,27 +395,6 @@ def _in_turn(
         return (*head, item.facts.poured_on, item.facts.lot_code)
 
     return sorted(items, key=turn)
-
-
-def _from_places(item: BatchView, recipe_code: str, bars: int, only: str) -> list[Take]:
-    takes = []
-    shelf = item.facts.on_shelf()
-    places = sorted(item.facts.for_sale().items(), key=lambda x: (x[0] not in shelf, -x[1]))
-    for place, there in places:
-        part = min(bars, there) if only in ("", place) else 0
-        if part > 0:
-            takes.append(
-                Take(
-                    lot_code=item.facts.lot_code,
-                    recipe_code=recipe_code,
-                    place=place,
-                    bars=part,
-                    best_before=item.best_before,
-                    bar_g=mass_now_g(item),
-                )
-            )
-            bars -= part
-    return takes
 
 
 def parcel_g(takes: Sequence[Take], packaging_g: float = 0.0) -> float | None:

@@ -1,6 +1,7 @@
 """Orders from the letter to the parcel."""
 
 import shutil
+from collections import Counter
 from datetime import date
 
 import pypdfium2
@@ -204,14 +205,60 @@ def test_cancelling_frees_what_was_kept(asked):
 def test_papers_name_every_lot(asked, tmp_path):
     """Pick list and packing slip are read back as PDF."""
     pick, slip = tmp_path / "pick.pdf", tmp_path / "slip.pdf"
-    plan = packing.write_pick_list(asked, "HS-41", pick, 120.0)
-    packing.write_packing_slip(asked, "HS-41", slip)
-    from soapstock.codes.lot import format_code
-
+    orders = packing.packed(asked, ["HS-41"])
+    packing.write_pick_list(asked, orders, pick, 120.0)
+    packing.write_packing_slips(asked, orders, slip)
     for path in (pick, slip):
-        text = "".join(p.get_textpage().get_text_bounded() for p in pypdfium2.PdfDocument(path))
-        assert all(format_code(take.lot_code) in text for take in plan.takes)
+        text = "".join(_pages(path))
+        assert all(take.lot_code.shown in text for take in orders[0][1].takes)
         assert "C. Wader (invented)" in text
+
+
+def test_all_open_orders_stand_on_one_pick_list(asked, tmp_path):
+    """One walk along the shelves: no bar is named twice; a slip a page, each with its own lots."""
+    enter_orders.add(asked, "X-2", "A. Marsh (invented)", ["DRF=3"], contact="2 Quay; Oldtown")
+    orders = packing.packed(asked)
+    assert {order.order_ref for order, _ in orders} == {"HS-41", "HS-42", "HS-43", "HS-44", "X-2"}
+    taken = Counter()
+    for _, plan in orders:
+        for take in plan.takes:
+            taken[take.lot_code, take.place] += take.bars
+    for (lot, place), bars in taken.items():
+        assert bars <= view(asked, lot).facts.places[place]
+    pick, slip = tmp_path / "pick.pdf", tmp_path / "slips.pdf"
+    packing.write_pick_list(asked, orders, pick)
+    packing.write_packing_slips(asked, orders, slip)
+    listed = "".join(_pages(pick))
+    assert all(order.order_ref in listed for order, _ in orders)
+    assert listed.count("Take") == 1
+    pages = _pages(slip)
+    assert len(pages) == len(orders)
+    for (order, _), page in zip(orders, pages, strict=True):
+        assert order.order_ref in page
+    mine = next(page for page in pages if "X-2" in page)
+    assert "2 Quay" in mine
+    assert "Oldtown" in mine
+
+
+def test_orders_packed_together_share_what_is_there(asked):
+    """14 bars of Driftwood: who is served first has them, the next one's slip says what lacks."""
+    enter_orders.add(asked, "X-3", "A. Marsh (invented)", ["DRF=10"])
+    (_, first), (_, second) = packing.packed(asked, ["HS-41", "X-3"])
+    assert not first.lacking
+    assert second.lacking == {"DRF": 2}
+
+
+def test_an_order_ships_from_the_place_named(asked):
+    """Bars that stand packed in a crate are not taken from the rack."""
+    plan = enter_orders.ship(asked, "HS-42", from_place="rack")
+    assert {take.place for take in plan.takes} == {"rack"}
+    enter_orders.add(asked, "X-4", "A. Marsh (invented)", ["SAM=6"])
+    with pytest.raises(RuleBroken, match="lacks"):
+        enter_orders.ship(asked, "X-4", from_place="shelf")
+
+
+def _pages(path):
+    return [page.get_textpage().get_text_bounded() for page in pypdfium2.PdfDocument(path)]
 
 
 def test_parcel_weighs_its_bars_today(asked):

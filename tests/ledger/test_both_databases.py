@@ -74,6 +74,7 @@ order free HS-41
 order reserve HS-41
 order list --json
 order pack HS-41 --pick {out}/pick.pdf --slip {out}/slip.pdf
+order pack --pick {out}/all.pdf --slip {out}/slips.pdf
 order ship HS-41 --short --why "all there is"
 order unship HS-41 --because "wrong box"
 order ship HS-41

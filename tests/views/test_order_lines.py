@@ -8,7 +8,7 @@ from pypdfium2 import PdfDocument
 
 from soapstock.desk.desk import Desk
 from soapstock.enter.orders import add
-from soapstock.papers.packing import write_packing_slip, write_pick_list
+from soapstock.papers.packing import packed, write_packing_slips, write_pick_list
 from soapstock.views.orders import listed
 
 
@@ -25,7 +25,7 @@ def test_an_orders_note_is_in_its_record_and_on_its_papers(desk: Desk, tmp_path:
     add(desk, "GIFT", "A. Customer", ["EBB=2"], note="wrap it as a gift")
     row = next(r for r in listed(desk, everything=False) if r.order == "GIFT")
     assert row.note == "wrap it as a gift"
-    for write in (write_pick_list, write_packing_slip):
+    for write in (write_pick_list, write_packing_slips):
         path = tmp_path / f"{write.__name__}.pdf"
-        write(desk, "GIFT", path)
+        write(desk, packed(desk, ["GIFT"]), path)
         assert "wrap it as a gift" in PdfDocument(path)[0].get_textpage().get_text_range()

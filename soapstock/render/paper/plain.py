@@ -6,6 +6,7 @@ too, and each page repeats its title and says which of how many it is.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -209,12 +210,21 @@ def write_paper(path: Path, paper: Paper) -> int:
         BadInput: unknown paper size, or the file cannot be written.
         RuleBroken: a character the font lacks, or a word wider than its place.
     """
-    if not paper.title.strip():
+    return write_papers(path, [paper])
+
+
+def write_papers(path: Path, papers: Sequence[Paper]) -> int:
+    """Papers of one size as one PDF, each begun on a new page; as `write_paper` each."""
+    if not papers or not all(paper.title.strip() for paper in papers):
         raise BadInput("a paper needs a title")
-    width, height = paper_size_mm(paper.paper)
-    pen = _Pen(width=width - 2 * MARGIN, bottom=height - FOOT)
-    for section in paper.sections:
-        _lay_out(pen, section)
-    with new_pdf(path, width_mm=width, height_mm=height, title=paper.title) as canvas:
-        _draw(canvas, paper, pen, width, height)
-    return len(pen.pages)
+    width, height = paper_size_mm(papers[0].paper)
+    pens = []
+    for paper in papers:
+        pen = _Pen(width=width - 2 * MARGIN, bottom=height - FOOT)
+        for section in paper.sections:
+            _lay_out(pen, section)
+        pens.append(pen)
+    with new_pdf(path, width_mm=width, height_mm=height, title=papers[0].title) as canvas:
+        for paper, pen in zip(papers, pens, strict=True):
+            _draw(canvas, paper, pen, width, height)
+    return sum(len(pen.pages) for pen in pens)
