@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from soapstock.cli.frame.output import tell_entered
 from soapstock.cli.frame.session import Note, On, day_or_none, desk
+from soapstock.errors import BadInput
 
 
 def receive(
     ctx: typer.Context,
-    ingredient: Annotated[str, typer.Argument(help="Such as beef-tallow, naoh, kaolin.")],
-    mass: Annotated[str, typer.Option(help="Mass that came in, as 5kg; rendered fat as rendered.")],
+    ingredient: Annotated[str, typer.Argument(help="Such as beef-tallow, naoh, kaolin.")] = "",
+    mass: Annotated[
+        str, typer.Option(help="Mass that came in, as 5kg; rendered fat as rendered.")
+    ] = "",
+    listed: Annotated[
+        Path | None, typer.Option("--list", metavar="FILE.csv", help="A whole delivery.")
+    ] = None,
     supplier: Annotated[str, typer.Option(help="Who supplied it.")] = "",
     lot: Annotated[str, typer.Option("--lot", help="The supplier's own lot reference.")] = "",
     cost: Annotated[str, typer.Option(help="What it cost with freight, as 24.50.")] = "",
@@ -37,8 +44,24 @@ def receive(
     on: On = None,
     note: Note = "",
 ) -> None:
+    """With no ingredient it asks line by line, the supplier once.
+
+    A list begins: ingredient,mass,lot,cost,best_before. All of it is received, or nothing.
+    """
+    from soapstock.cli.rounds.delivery import receive_all
+    from soapstock.enter.delivery import receive_list
     from soapstock.enter.receive import receive as receive_lot
 
+    if listed is not None or not ingredient:
+        _refuse_one_lot(ctx, listed, ingredient)
+        with desk(ctx) as opened:
+            if listed is None:
+                receive_all(opened, supplier, on=day_or_none(on), note=note)
+                return
+            done = receive_list(opened, listed, supplier, on=day_or_none(on), note=note)
+        for entered in done:
+            tell_entered(entered)
+        return
     with desk(ctx) as opened:
         entered = receive_lot(
             opened,
@@ -60,6 +83,19 @@ def receive(
             note=note,
         )
     tell_entered(entered)
+
+
+def _refuse_one_lot(ctx: typer.Context, listed: Path | None, ingredient: str) -> None:
+    """Refuse what is said of one lot where a whole delivery is received."""
+    if listed is not None and ingredient:
+        raise BadInput(f"{ingredient} and a list together", hint="give one of them")
+    whole = {"ingredient", "listed", "supplier", "on", "note"}
+    for param in ctx.command.params:
+        given = ctx.params.get(str(param.name))
+        if param.name not in whole and given not in (None, "", False):
+            raise BadInput(
+                f"{param.opts[0]} is said of one lot", hint="name the ingredient before it"
+            )
 
 
 def render(

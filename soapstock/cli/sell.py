@@ -67,6 +67,56 @@ def sell(
     _print_box(box)
 
 
+def market(
+    ctx: typer.Context,
+    at: Annotated[str, typer.Argument(metavar="NAME", help="The market; it buys the bars.")],
+    kinds: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[RECIPE=OUT/SOLD...]", help="DRF=12, DRF=12/5 or DRF=/5."),
+    ] = None,
+    crate: Annotated[
+        str, typer.Option(metavar="PLACE", help="Where they stand meanwhile.")
+    ] = "market",
+    back: Annotated[str, typer.Option(metavar="PLACE", help="Where the rest goes.")] = "shelf",
+    destination: Annotated[str, typer.Option(help="Where that is, such as a state.")] = "",
+    buyer: Buyer = "",
+    price: PriceEach = "",
+    discount: Discount = "",
+    tax: Tax = "",
+    on: On = None,
+    note: Note = "",
+) -> None:
+    """DRF=12 takes 12 out; with no kinds it asks how many of each were sold.
+
+    DRF=12/5 is a whole day: 12 taken, 5 sold, the rest back. DRF=/5 sells 5 of those there.
+    """
+    from soapstock.cli.rounds.selling import ask_sold
+    from soapstock.enter import market as enter_market
+    from soapstock.views.box import day_box
+
+    day = day_or_none(on)
+    with desk(ctx) as opened:
+        asked = enter_market.read_kinds(kinds) if kinds else ask_sold(opened, crate)
+        if not asked:
+            return
+        done = enter_market.market(
+            opened,
+            at,
+            asked,
+            crate=crate,
+            back_to=back,
+            destination=destination.strip(),
+            terms=terms(buyer, price, discount, "", tax),
+            on=day,
+            note=note,
+        )
+        box = day_box(opened, at, day)
+    for line in done:
+        say(line)
+    if any(kind.sold is not None for kind in asked):
+        _print_box(box)
+
+
 def _print_box(box: DayBox) -> None:
     bars = ", ".join(f"{n} {code}" for code, n in box.bars.items()) or "nothing"
     say(f"{box.at} on {box.on}: {bars}.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from datetime import date
 
@@ -11,11 +12,9 @@ from soapstock.enter.entered import Entered
 from soapstock.enter.money import Terms, sales_of, told
 from soapstock.enter.orders import order_line
 from soapstock.errors import BadInput, Mend, RuleBroken
-from soapstock.ledger.facts import OrderLineFacts
 from soapstock.ledger.read.reader import Reader
-from soapstock.ledger.read.trade import OrderRecord
 from soapstock.units import several
-from soapstock.views.orders import Take, lacking_words, plan
+from soapstock.views.orders import Take, lacking_words, pick
 
 
 def sell(
@@ -45,8 +44,7 @@ def sell(
         raise BadInput("sell to whom?", mend=Mend("name_market"))
     stamp = desk.stamp(on, note)
     with desk.writing() as (here, writer), here.ledger.read() as reader:
-        wanted = _wanted(reader, lines, where, stamp.happened_on)
-        chosen = plan(on_day(here, on), wanted, place=from_place)
+        chosen = pick(on_day(here, on), _wanted(reader, lines), only=from_place)
         if chosen.lacking:
             raise RuleBroken(
                 f"{lacking_words(chosen.lacking)} lack{' on ' + from_place if from_place else ''}",
@@ -65,27 +63,12 @@ def sell(
     return Entered(entry_id=entry, lot_code=None, said=said), list(chosen.takes)
 
 
-def _wanted(reader: Reader, lines: Sequence[str], at: str, day: date) -> OrderRecord:
-    """What is asked for, as an order that nobody keeps."""
-    asked = []
+def _wanted(reader: Reader, lines: Sequence[str]) -> dict[str, int]:
+    """Bars asked for by recipe."""
+    asked: Counter[str] = Counter()
     for line in lines:
         code, bars = order_line(line)
         if not bars:
             raise BadInput(f"'{line[:40]}' sells no bar", hint="give one or more")
-        recipe, _ = find_recipe(reader, code)
-        asked.append(OrderLineFacts(recipe_code=recipe.code, bars=bars))
-    return OrderRecord(
-        order_ref="",
-        customer=at,
-        contact="",
-        destination="",
-        taken_on=day,
-        wanted_on=day,
-        lines=tuple(asked),
-        reserved={},
-        shipped={},
-        outcome="",
-        outcome_reason="",
-        note="",
-        entry_id=0,
-    )
+        asked[find_recipe(reader, code)[0].code] += bars
+    return asked

@@ -90,11 +90,11 @@ def label_text(
         raise RuleBroken(f"{code.shown} gets no label: {gates['tested'].reason}")
     weight = declared_weight(item, declared_g)
     weight_notes = _weight_notes(item, weight, find_rule(chosen, "average", desk.today))
-    _refuse_other_weight(item, weight)
     declaration = declaration_of(
         desk, item, market=chosen, names=names, style=style, language=language, scent=scent
     )
     net = net_weight(weight, chosen, desk.today)
+    _refuse_other_weight(item, weight)
     there = desk.shop.selling_in(chosen)
     wording = word_label(
         LabelFacts(

@@ -267,9 +267,7 @@ def _promise_rows(
     ]
 
 
-def plan(
-    desk: Desk, order: OrderRecord, *, one_lot: bool = False, place: str = ""
-) -> Plan:
+def plan(desk: Desk, order: OrderRecord, *, one_lot: bool = False, place: str = "") -> Plan:
     """Which bars fill an order, first expired first; bars kept for other orders are left alone.
 
     Of lots that expire together, one that fills a line whole comes before several that share it;
@@ -402,6 +400,18 @@ def parcel_g(takes: Sequence[Take], packaging_g: float = 0.0) -> float | None:
     if any(take.bar_g is None for take in takes):
         return None
     return packaging_g + sum(take.bars * (take.bar_g or 0.0) for take in takes)
+
+
+@one_snapshot
+def ready_at(desk: Desk, place: str) -> dict[str, tuple[str, int]]:
+    """The kinds that stand at a place and may be sold: name and bars by recipe."""
+    found: dict[str, tuple[str, int]] = {}
+    for item in views(desk, in_stock=True):
+        there = item.facts.places.get(place, 0)
+        if there > 0 and item.readiness.state == "ready" and not item.expired:
+            before = found.get(item.facts.recipe_code, ("", 0))[1]
+            found[item.facts.recipe_code] = (item.recipe.name, before + there)
+    return dict(sorted(found.items()))
 
 
 @one_snapshot

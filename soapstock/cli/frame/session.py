@@ -100,7 +100,8 @@ def _tell_moved(opened: Desk) -> None:
         sys.stderr.write(f"soapstock: {what}\n")
 
 
-READ = {"mapping", "picture", "certificate", "private_key"}  # options that name a file to read
+# options that name a file to read
+READ = {"mapping", "listed", "picture", "certificate", "private_key"}
 
 
 def what_was_said(ctx: typer.Context) -> str:
