@@ -81,8 +81,8 @@ order ship HS-41
 undo last
 order add X-1 DRF=2 EBB=1 --from "B. Customer" --wanted-by 2026-12-01
 order reserve X-1
-market Quay DRF=3/1 EBB=2 --price 7
-market Quay EBB=/1 --price 7
+market Quay LAN=3 EEL=2
+market Quay LAN=/1 EEL=/0 --price 7
 order cancel X-1 --why "not wanted after all"
 want add "C. Other" DRF=2
 want list
