@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
@@ -76,6 +77,19 @@ def book_of(desk: Desk, reader: Reader, day: date | None = None, rows: Rows | No
     """The shop's costs, followed up to a day; to the desk's own unless given."""
     every = rows if rows is not None else reader.cost_rows(day or desk.today)
     return keep_book(every, desk.shop.costs, desk.shop.currency)
+
+
+def bar_costs(desk: Desk, reader: Reader) -> dict[str, float]:
+    """What a good bar of each recipe cost over its batches of known cost, in the shop's money."""
+    book = book_of(desk, reader)
+    cents: dict[str, int] = defaultdict(int)
+    bars: dict[str, int] = defaultdict(int)
+    for lot in book.flowed:
+        money = book.money[lot.id]
+        if lot.id in book.made and lot.pieces > 0 and not money.unknown:
+            cents[book.lots[lot.id].item] += money.cents
+            bars[book.lots[lot.id].item] += lot.pieces
+    return {code: cents[code] / 100 / n for code, n in bars.items()}
 
 
 def unknown_words(book: Book, lots: Iterable[int]) -> tuple[str, ...]:

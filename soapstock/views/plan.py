@@ -29,6 +29,7 @@ from soapstock.planning.why import (
 from soapstock.units import format_kg, grams
 from soapstock.views.batch import views
 from soapstock.views.coming import Coming, coming_bar
+from soapstock.views.cost import bar_costs
 from soapstock.views.orders import still_wanted, supply_day
 from soapstock.views.recipes import recipe_mark
 from soapstock.views.teachers import shop_teachers
@@ -216,6 +217,7 @@ class _Book:
     rack_places: int | None
     at_hand_g: Mapping[str, float]
     prices: Mapping[str, float]
+    costs: Mapping[str, float]
 
 
 def _read(desk: Desk, launch: date) -> _Book:
@@ -232,6 +234,12 @@ def _read(desk: Desk, launch: date) -> _Book:
             for line in order.lines
             if line.price_cents
         }
+        prices |= {
+            code: one.price_cents / 100
+            for (code, buyer), one in reader.price_list(desk.today).items()
+            if buyer == "direct" and one.price_cents
+        }
+        costs = bar_costs(desk, reader)
         racks = [p.capacity_bars for p in reader.places() if p.kind == "rack"]
     recipe_of = {b.lot_code: b.recipe_code for b in batches}
     wanted: Counter[str] = Counter()
@@ -258,6 +266,7 @@ def _read(desk: Desk, launch: date) -> _Book:
         rack_places=desk.shop.workshop.rack_places or room,
         at_hand_g=at_hand,
         prices=prices,
+        costs=costs,
     )
 
 
@@ -394,6 +403,7 @@ def _task(
     varieties = []
     for s in standings:
         price = book.prices[s.code] if priced else 1.0
+        usual = price * shop.cost_percent / 100
         varieties.append(
             Variety(
                 code=s.code,
@@ -404,13 +414,13 @@ def _task(
                 there=s.late,
                 least=s.wanted,
                 price=price,
-                cost=price * shop.cost_percent / 100,
+                cost=book.costs.get(s.code, usual) if priced else usual,
                 weight=favour.get(s.code, 1.0),
                 moulds=_moulds_for(desk, s.code),
             )
         )
     if not priced:
-        notes.append("Every bar counts the same: not every variety has a price on an order.")
+        notes.append("Every bar counts the same: not every variety has a price.")
     return Task(
         first=wish.first,
         launch=wish.launch,

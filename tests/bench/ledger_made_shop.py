@@ -1,8 +1,8 @@
 """A made shop of any size for the ledger's benchmarks: real rows, real hashes, written in bulk.
 
 Per batch: one pour of four lots, one unmoulding, twenty weigh-ins, one test, one release and 42
-moves and shipments; about a hundred postings. Most batches are sold out, as after some years;
-the newest two hundred (or all of a small shop) still have bars.
+moves and shipments with their price; about a hundred postings. Most batches are sold out, as after
+some years; the newest two hundred (or all of a small shop) still have bars.
 """
 
 from __future__ import annotations
@@ -27,6 +27,7 @@ from soapstock.ledger.base.tables import (
     POUR,
     RECEIPT,
     RECIPE,
+    SALE,
     TEST,
     UNMOULD,
     USE,
@@ -174,7 +175,8 @@ def _receive(w: BulkWriter, fat: str, number: int) -> OpenLot:
         "mass_mg": mass,
         "supplier": "Made Farm",
         "supplier_lot": "",
-        "currency": "",
+        "cost_cents": 8_000 + number % 997,
+        "currency": "USD",
         "certificate": "",
         "animal": "",
         "place": "store",
@@ -245,6 +247,7 @@ def _one_batch(
         "judgement_json": "",
         "batter_mg": batter,
         "mould": "",
+        "seized": False,
     }
     named = {"id": lot.id, "code": lot.code, "kind": "batch", "item": "DRF"}
     moves += _carry(lot, "mg", "pot", "mould", batter)
@@ -330,13 +333,23 @@ def _sell(w: BulkWriter, number: int, lot: OpenLot, *, sold_out: bool) -> None:
             "reason": "",
             "customer": f"Made Shop {(number + step) % 50}" if sent else "",
             "order_ref": f"O-{number}-{step}" if sent else "",
-            "destination": "",
+            "destination": ("ME", "VT", "NH")[(number + step) % 3] if sent else "",
+        }
+        sale = {
+            "entry_id": w.next_id,
+            "sold": w.next_id,
+            "buyer": "direct",
+            "price_cents": 750,
+            "discount_cents": 0,
+            "postage_cents": 0,
+            "tax_cents": 41,
+            "currency": "USD",
         }
         w.enter(
             _stamp(number + 61 + step),
             kind,
             summary=f"{kind} {bars} of {lot.code}",
             lot_id=lot.id,
-            facts=[(MOVEMENT, row)],
+            facts=[(MOVEMENT, row), *([(SALE, sale)] if sent else [])],
             moves=_carry(lot, "bars", source, target, bars),
         )

@@ -7,9 +7,10 @@ the medians, of the processor's time (user and system) and of the clock's.
 
 Baselines: the same lot looked up in the smallest shop (`scan` growth, wanted at most 1.2; up to 48
 batches teach a forecast, so the view of a lot grows until a shop has as many); raw SQL by sqlite3
-that reads the same rows (`curing` and `ready` read `batches(in_stock=True)`; `stock`; `trace`;
-wanted at most 3); `import typer` and `import typer, sqlmodel` in a fresh interpreter (cold start of
-`--help` and of `curing` on the demo shop, wanted at most 1.3).
+that reads the same rows (`curing` and `ready` read `batches(in_stock=True)`; `stock`; `trace`; the
+whole of `season`, reckoned over all its days; wanted at most 3); `import typer` and `import typer,
+sqlmodel` in a fresh interpreter (cold start of `--help` and of `curing` on the demo shop, wanted at
+most 1.3).
 """
 
 from __future__ import annotations
@@ -31,9 +32,10 @@ from soapstock.ledger.base.schema import newest
 from soapstock.ledger.store import Ledger, open_ledger
 from soapstock.shop import Shop, shop_text
 from soapstock.views.batch import view
+from soapstock.views.season import season
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
-from tests.bench.ledger_made_shop import code_of, make_shop
+from tests.bench.ledger_made_shop import FIRST, code_of, make_shop
 
 ROUNDS = {14: 61, 1000: 15, 10000: 7}
 STARTS = 15
@@ -92,6 +94,30 @@ TRACE = (  # the rows a trace reads: uses, lots with their receipts, and shipmen
     "JOIN entry e ON e.id = m.entry_id JOIN lot l ON l.id = m.lot_id "
     "WHERE m.lot_id IN (SELECT id FROM made) AND m.to_place = 'customer' "
     "AND NOT EXISTS (SELECT 1 FROM entry u WHERE u.undoes = e.id)",
+)
+
+LIVE = (
+    "e.happened_on <= '2028-01-01' AND e.undoes IS NULL "
+    "AND NOT EXISTS (SELECT 1 FROM entry u WHERE u.undoes = e.id)"
+)
+SEASON = (  # the rows a season is reckoned from
+    f"SELECT l.*, e.happened_on FROM lot l JOIN entry e ON e.id = l.id WHERE {LIVE}",
+    f"SELECT r.* FROM receipt r JOIN entry e ON e.id = r.entry_id WHERE {LIVE}",
+    "SELECT p.entry_id, p.lot_id, p.place, p.unit, p.quantity, e.happened_on FROM posting p "
+    "JOIN entry e ON e.id = p.entry_id WHERE p.place IN ('pot', 'customer', 'given', 'waste', "
+    f"'count-difference', 'retained') AND {LIVE} ORDER BY p.entry_id, p.line",
+    f"SELECT s.*, e.happened_on FROM spent s JOIN entry e ON e.id = s.entry_id WHERE {LIVE}",
+    "SELECT u.entry_id FROM use_line u JOIN receipt r ON r.entry_id = u.entry_id "
+    f"JOIN entry e ON e.id = u.entry_id WHERE {LIVE}",
+    "SELECT m.*, l.code, l.item, e.happened_on FROM movement m JOIN lot l ON l.id = m.lot_id "
+    "JOIN entry e ON e.id = m.entry_id WHERE (m.to_place IN ('customer', 'given') "
+    f"OR m.from_place = 'customer') AND {LIVE} ORDER BY m.entry_id",
+    f"SELECT s.* FROM sale s JOIN entry e ON e.id = s.entry_id WHERE {LIVE}",
+    "SELECT m.*, k.kind, e.happened_on FROM movement m JOIN lot l ON l.id = m.lot_id "
+    "JOIN entry e ON e.id = m.entry_id JOIN place k ON k.name = m.from_place "
+    f"WHERE m.to_place = 'waste' AND l.kind = 'batch' AND {LIVE}",
+    "SELECT d.lot_id, e.happened_on FROM decision d JOIN entry e ON e.id = d.entry_id "
+    f"WHERE d.decision = 'release' AND {LIVE}",
 )
 
 
@@ -203,6 +229,12 @@ def one_size(folder: Path, size: int) -> None:
         against("curing and ready read", lambda: in_stock(ledger), lambda: raw_in_stock(raw))
         against("stock", stock, lambda: [raw.execute(sql).fetchall() for sql in STOCK])
         against("trace", walk, lambda: [raw.execute(sql, (oil,)).fetchall() for sql in TRACE])
+        with open_desk(folder, today=TODAY, now=datetime.now(UTC), by="bench") as desk:
+            against(
+                "season",
+                lambda: season(desk, FIRST, TODAY),
+                lambda: [raw.execute(sql).fetchall() for sql in SEASON],
+            )
         raw.close()
 
 

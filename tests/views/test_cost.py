@@ -14,7 +14,7 @@ from soapstock.enter.move import retain
 from soapstock.enter.receive import receive
 from soapstock.errors import BadInput
 from soapstock.money.costs import Animal, Costs
-from soapstock.views.cost import cost_of, cost_record
+from soapstock.views.cost import bar_costs, cost_of, cost_record
 
 READY = "DRF-26241-AZ"
 ITS_TALLOW = "BEE-26230-AC"
@@ -119,3 +119,17 @@ def test_what_cannot_be_spent_is_refused(desk: Desk, what: str, amount: str) -> 
     """Minutes are whole, money is money, and it goes on something."""
     with pytest.raises(BadInput):
         spend(desk, READY, what, amount)
+
+
+def test_what_a_bar_of_a_recipe_cost_over_its_batches(desk: Desk) -> None:
+    """Only batches of known cost count: none with own fat unsaid, and its sheet's sum with it."""
+    with desk.ledger.read() as reader:
+        assert "DRF" not in bar_costs(desk, reader)
+    here = counting(desk, own_fat="nothing")
+    with here.ledger.read() as reader:
+        lots = [b.lot_code.shown for b in reader.batches() if b.recipe_code == "EEL"]
+    sheets = [cost_of(here, lot) for lot in lots]
+    with here.ledger.read() as reader:
+        found = bar_costs(here, reader)["EEL"]
+    whole = sum(sheet.cents for sheet in sheets) / 100
+    assert found == pytest.approx(whole / float(sum(sheet.pieces for sheet in sheets)))

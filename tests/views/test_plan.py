@@ -8,6 +8,7 @@ from datetime import date, timedelta
 import pytest
 
 from soapstock.desk.desk import Desk
+from soapstock.enter.money import set_price
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.shop import Workshop
 from soapstock.views import orders
@@ -124,3 +125,19 @@ def test_without_moulds_or_sales_it_refuses(desk: Desk, empty: Desk) -> None:
         plan(desk, wish(first=date(2026, 11, 1)))
     with pytest.raises(BadInput, match="days after"):
         plan(desk, wish(launch=date(2026, 11, 20)))
+
+
+def test_the_list_says_what_a_bar_is_worth_to_the_plan(desk: Desk) -> None:
+    """A price for every variety is read; one that sells for ten times as much is poured first.
+
+    What bars cost is read of batches whose every lot has a known cost, and is else a share of the
+    price.
+    """
+    for code in ("DRF", "EBB", "EEL", "LAN", "MUD", "SAM", "WRK"):
+        set_price(desk, code, "60" if code == "WRK" else "6")
+    dear = plan(desk, wish())
+    assert not [note for note in dear.notes if "has a price" in note]
+    assert dear.plan is not None
+    wrack = sum(p.bars for p in dear.plan.pours if p.code == "WRK")
+    for code in ("DRF", "EBB"):
+        assert wrack >= sum(p.bars for p in dear.plan.pours if p.code == code)
