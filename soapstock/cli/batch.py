@@ -107,7 +107,7 @@ def _refuse_mass(given: Sequence[str]) -> None:
 def test(
     ctx: typer.Context,
     lots: Lots,
-    method: Annotated[str, typer.Option(help="tongue, phenolphthalein, titration or ph.")],
+    method: Annotated[str, typer.Option(help="tongue (zap), phenolphthalein, titration, ph.")],
     passed: Annotated[bool | None, typer.Option("--pass/--fail", help="The outcome.")] = None,
     value: Annotated[str, typer.Option(help="Figure of a titration (% NaOH) or pH.")] = "",
     on: On = None,

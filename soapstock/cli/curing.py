@@ -38,20 +38,30 @@ def print_curing(items: list[BatchView], today: date) -> None:
     heads = ["Lot", "Bar", "Bars", "Day", "Weight g", "Ready by", "Next"]
     rows = [_curing_row(item) for item in items]
     if narrow:
-        heads = ["Lot", "Bar", "Day", "Weight g", "Ready by", "Next"]
-        rows = [[lot, bar, day, g.partition(" -")[0], *rest] for lot, bar, _, day, g, *rest in rows]
+        heads = ["Lot", "Bar", "Day", "g", "Ready", "Next"]
+        rows = [_narrow(row) for row in rows]
     table(
         f"Curing on {today.isoformat()}",
         heads,
         rows,
-        right=["Bars", "Day"],
-        whole=["Lot", "Day"] if narrow else ["Lot", "Day", "Weight g", "Ready by"],
+        right=["Bars", "Day", "g"],
+        whole=[head for head in heads if head not in ("Bar", "Bars")],
         empty="nothing is curing",
     )
     if any(item.alarms for item in items):
         say("! looks odd:")
     for item in items:
         say_notes([f"{item.facts.lot_code.shown}: {mark}" for mark in mark_words(item)])
+
+
+_SHORT = {"days are up": "up", "not while held": "no", "not until cleared": "no"}
+
+
+def _narrow(row: list[str]) -> list[str]:
+    """The row of a narrow screen: no bars and no loss, and few words."""
+    lot, bar, _, day, weight, ready, step = row
+    mass = weight.partition(" ")[0] if weight[0].isdigit() else ""
+    return [lot, bar, day, mass, _SHORT.get(ready, ready), step]
 
 
 def _curing_row(item: BatchView) -> list[str]:

@@ -68,7 +68,14 @@ def order_import(
         Path | None, typer.Option(metavar="FILE.toml", help="Which column is which.")
     ] = None,
 ) -> None:
-    """The same file twice counts once."""
+    """The same file twice counts once.
+
+    Columns: order, customer, recipe, bars; wanted_by, ordered_on, destination, contact, price,
+    note. Other names are mapped by a file:
+
+    [columns] order = "Order No" ... [recipes] "Driftwood bar" = "DRF", "Box" = "DRF=4 EBB=2";
+    above them delimiter = ";" and date_format = "%d/%m/%Y".
+    """
     from soapstock.enter import orders
 
     with desk(ctx) as opened:

@@ -36,7 +36,7 @@ def receive(
     ] = None,
     moisture: Annotated[float | None, typer.Option(help="Water in the fat, %, if known.")] = None,
     sure: Annotated[
-        bool, typer.Option("--sure", help="The SV is right though far from the table's.")
+        bool, typer.Option("--sure", help="It is right though it looks like a slip.")
     ] = False,
     from_before: Annotated[
         bool, typer.Option("--from-before", help="It was there before the ledger began.")

@@ -90,6 +90,8 @@ def print_batch(found: BatchHistory) -> None:
     _print_since(found.item.facts)
     undone = [e for e in found.entries if e.undone_by]
     say_notes([f"entry {e.id} ({e.kind}) was undone by entry {e.undone_by}" for e in undone])
+    noted = [e for e in found.entries if e.note and not e.undone_by]
+    say_notes([f"{e.happened_on.isoformat()} {e.kind}: {e.note}" for e in noted])
     say_notes(mark_words(found.item))
 
 

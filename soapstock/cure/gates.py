@@ -150,7 +150,9 @@ def _dry(facts: GateFacts) -> Gate:
     if not facts.forecast.weigh_ins:
         if chance >= DRY_CHANCE_UNWEIGHED:
             return Gate(name="dry", open=True, reason=f"{said} (never weighed, but long enough)")
-        return Gate(name="dry", open=False, reason=f"{said}, but no weigh-in yet: weigh it")
+        return Gate(
+            name="dry", open=False, reason=f"{said}; never weighed: a weigh-in may open it sooner"
+        )
     if chance >= DRY_CHANCE:
         return Gate(name="dry", open=True, reason=said)
     return Gate(name="dry", open=False, reason=f"still drying: {said}")

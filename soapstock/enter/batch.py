@@ -138,8 +138,9 @@ def test(
     """Record a free-alkali test.
 
     A titration in % NaOH is judged against the limit of tables/release_tests.toml; a pH is only a
-    check for gross error and never opens the tested gate.
+    check for gross error and never opens the tested gate. `zap` is a tongue test.
     """
+    method = "tongue" if method.strip().lower() == "zap" else method
     if method not in get_args(Method):
         raise BadInput(f"no test '{method}'", hint=f"one of: {', '.join(get_args(Method))}")
     notes: tuple[str, ...] = ()

@@ -41,7 +41,9 @@ def _from_place(facts: BatchFacts, bars: int, named: str | None) -> str:
         shelf = [p for p in fitting if p in facts.on_shelf()]
         if len(shelf) != 1:
             raise BadInput(
-                f"{code} stands in several places", mend=Mend("name_place", place=fitting[0])
+                f"{code} stands in several places",
+                hint="it has " + ", ".join(f"{n} on {p}" for p, n in places.items()),
+                mend=Mend("name_place", place=fitting[0]),
             )
         return shelf[0]
     return fitting[0]

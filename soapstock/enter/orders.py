@@ -67,7 +67,10 @@ def add(
         entry = writer.add_order(stamp, facts)
     bars_in_all = sum(line.bars for line in wanted)
     said = f"Order {order_ref} from {customer}: {several(bars_in_all, 'bar')}."
-    return Entered(entry_id=entry, lot_code=None, said=said)
+    notes: tuple[str, ...] = ()
+    if wanted_on is not None and wanted_on < desk.today:
+        notes = (f"It is wanted by {wanted_on.isoformat()}, which is past: is the day right?",)
+    return Entered(entry_id=entry, lot_code=None, said=said, notes=notes)
 
 
 def order_line(line: str) -> tuple[str, int]:
@@ -114,7 +117,7 @@ def take_in(desk: Desk, path: Path, mapping: Path | None) -> TakenIn:
                 there.append(row.order_ref)
                 continue
             writer.add_order(
-                desk.stamp(row.ordered_on),
+                desk.stamp(row.ordered_on, row.note),
                 OrderFacts(
                     order_ref=row.order_ref,
                     customer=row.customer,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
@@ -11,14 +12,17 @@ from soapstock.chemistry.fats import all_fats, get_fat
 from soapstock.codes.lot import ingredient_prefix
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import free_lot_code
-from soapstock.desk.ingredients import RAW, known_ingredient
+from soapstock.desk.ingredients import known_ingredient
 from soapstock.enter.entered import Entered
 from soapstock.errors import BadInput, Mend, RuleBroken
-from soapstock.ledger.facts import ReceiveFacts, Use
+from soapstock.ledger.facts import IngredientLot, ReceiveFacts, Stamp, Use
 from soapstock.money.costs import OWN_ORIGINS
-from soapstock.units import format_g, mg_from_g, parse_mass_g
+from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
 
 FROM_BEFORE = "from before the ledger"
+
+
+LONG_AGO_DAYS = 180  # a delivery entered later than that may have the wrong year
 
 
 def receive(
@@ -47,18 +51,20 @@ def receive(
     Args:
         certificate_sv: saponification value of the lot's certificate, mg KOH/g, as `196`,
             `196±1` or `194-198`; one figure alone is taken with the tolerance of the tables.
-        sure: the certificate is right although it lies far outside the published range.
+        sure: it is right although the certificate lies far outside the published range, or the
+            same came on the same day before.
         from_before: it was there before the ledger began; where it came from may be unknown.
         made_from: what it was rendered from, lot by lot.
 
     Raises:
         BadInput: unknown ingredient, bad mass, cost or certificate; neither supplier nor animal.
-        RuleBroken: a certificate far outside the fat's published range, and nobody is `sure`.
+        RuleBroken: a certificate far outside the fat's published range, or the same received
+            on the same day before, and nobody is `sure`.
     """
     if from_before:
         note = "; ".join(filter(None, (FROM_BEFORE, note)))
         supplier = supplier or ("" if animal else FROM_BEFORE)
-    with desk.writing() as (here, writer):
+    with desk.writing() as (here, writer), here.ledger.read() as reader:
         key = known_ingredient(here, ingredient)
         mass_g = parse_mass_g(mass, f"mass of {key}")
         if mass_g <= 0:
@@ -69,7 +75,9 @@ def receive(
         stamp = here.stamp(on, note)
         low, nominal, high = _certificate(key, certificate_sv, sure=sure)
         raw_mg, notes = _raw_fat(raw_fat, mass_g)
-        own = OWN_ORIGINS[0 if key.startswith(RAW) else 1]
+        own = OWN_ORIGINS[1 if key in all_fats() else 0]
+        if not (sure or made_from):
+            _ask_of_twin(reader.ingredient_lots(key), stamp, mg_from_g(mass_g), supplier or own)
         lot = free_lot_code(writer, ingredient_prefix(key), stamp.happened_on)
         entry = writer.receive(
             stamp,
@@ -95,8 +103,23 @@ def receive(
         )
     if best_before is not None and best_before < stamp.happened_on:
         notes = (*notes, f"It was best before {best_before.isoformat()}: pours will pass it by.")
+    if (days := (desk.today - stamp.happened_on).days) > LONG_AGO_DAYS:
+        notes = (*notes, f"That was {days} days ago: is the year right?")
     said = f"Received {format_g(mass_g)} of {key} as lot {lot.shown}."
     return Entered(entry_id=entry, lot_code=lot, said=said, notes=notes)
+
+
+def _ask_of_twin(lots: Sequence[IngredientLot], stamp: Stamp, mass_mg: int, supplier: str) -> None:
+    """Refuse what looks like one delivery entered twice: all that is known of it is the same."""
+    for lot in lots:
+        same = (lot.received_on, lot.mass_mg, lot.supplier)
+        if same == (stamp.happened_on, mass_mg, supplier.strip()):
+            raise RuleBroken(
+                f"the same came that day already: {lot.lot_code.shown}, "
+                f"{format_g(g_from_mg(mass_mg))} of {lot.ingredient} from {lot.supplier}",
+                hint="was it entered before?",
+                mend=Mend("confirm"),
+            )
 
 
 def _raw_fat(text: str, mass_g: Decimal) -> tuple[int | None, tuple[str, ...]]:

@@ -9,19 +9,20 @@ The mapping is TOML; without one, the columns are expected under our own names:
     customer = "Name"
     recipe = "Item"
     bars = "Qty"
-    wanted_by = "Ship by"     # optional, like destination, contact, ordered_on and price
-    [recipes]                 # their item = our recipe code
+    wanted_by = "Ship by"     # optional, like destination, contact, ordered_on, price and note
+    [recipes]                 # their item = our recipe code, or the bars of a box of several
     "Driftwood bar" = "DRF"
+    "Box of six" = "DRF=4 EBB=2"
 
-Lines of one order may stand anywhere in the file; what they say of customer, day and destination
-must agree.
+Lines of one order may stand anywhere in the file; what they say of customer, day, destination and
+note must agree, and may be said once. The price of a box is shared by its bars to the cent.
 """
 
 from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
@@ -31,7 +32,7 @@ from soapstock.errors import BadInput, Mend
 from soapstock.tables.fields import Fields, Source
 
 NEEDED = ("order", "customer", "recipe", "bars")
-OPTIONAL = ("wanted_by", "ordered_on", "destination", "contact", "price")
+OPTIONAL = ("wanted_by", "ordered_on", "destination", "contact", "price", "note")
 MAX_ROWS, MAX_CELL, MAX_FORMAT = 20_000, 2_000, 40
 
 
@@ -55,9 +56,11 @@ class OrderRow:
     destination: str
     wanted_on: date | None
     ordered_on: date | None
+    note: str
     lines: tuple[tuple[str, int, int | None], ...]
 
 
+SHARED = ("customer", "contact", "destination", "wanted_on", "ordered_on", "note")
 OWN = ColumnMap(columns={name: name for name in (*NEEDED, *OPTIONAL)})
 
 
@@ -121,6 +124,9 @@ def _gather(reader: csv.DictReader[str], mapping: ColumnMap, where: str) -> list
             orders[row.order_ref] = _joined(orders.get(row.order_ref), row)
         except BadInput as err:
             wrong.append(f"line {reader.line_num}: {err.message}")
+    wrong += [
+        f"order {row.order_ref}: customer is empty" for row in orders.values() if not row.customer
+    ]
     if wrong:
         more = f"; and {len(wrong) - 10} more" if len(wrong) > 10 else ""  # noqa: PLR2004
         raise BadInput(
@@ -138,11 +144,14 @@ def _row(cells: Mapping[str | None, Any], mapping: ColumnMap) -> OrderRow:
 
     if None in cells:
         raise BadInput("more cells than columns")
-    for name in ("order", "customer", "recipe"):
+    for name in ("order", "recipe"):
         if not cell(name):
             raise BadInput(f"{name} is empty")
     item = cell("recipe")
-    code = mapping.recipes.get(item, item).strip().upper()
+    bars, cents = _bars(cell("bars")), _cents(cell("price"))
+    known = mapping.recipes.get(item, item).strip().upper()
+    box = [part.partition("=") for part in known.split()] if "=" in known else [(known, "", "1")]
+    each = [(code, _bars(count)) for code, _, count in box]
     return OrderRow(
         order_ref=cell("order"),
         customer=cell("customer"),
@@ -150,8 +159,26 @@ def _row(cells: Mapping[str | None, Any], mapping: ColumnMap) -> OrderRow:
         destination=cell("destination"),
         wanted_on=_day(cell("wanted_by"), mapping.date_format, "wanted_by"),
         ordered_on=_day(cell("ordered_on"), mapping.date_format, "ordered_on"),
-        lines=((code, _bars(cell("bars")), _cents(cell("price"))),),
+        note=cell("note"),
+        lines=tuple(_in_box(each, bars, cents)),
     )
+
+
+def _in_box(
+    each: list[tuple[str, int]], boxes: int, cents: int | None
+) -> Iterator[tuple[str, int, int | None]]:
+    """The lines of so many boxes: recipe, bars, and the price of a bar in cents.
+
+    A price that its bars do not share evenly makes some of them a cent dearer.
+    """
+    whole, dearer = (None, 0) if cents is None else divmod(cents, sum(n for _, n in each))
+    for code, bars in each:
+        more = min(dearer, bars)
+        dearer -= more
+        if whole is not None and more:
+            yield code, more * boxes, whole + 1
+        if bars > more:
+            yield code, (bars - more) * boxes, whole
 
 
 def _bars(text: str) -> int:
@@ -184,7 +211,10 @@ def _day(text: str, form: str, what: str) -> date | None:
 def _joined(old: OrderRow | None, new: OrderRow) -> OrderRow:
     if old is None:
         return new
-    for name in ("customer", "contact", "destination", "wanted_on", "ordered_on"):
-        if getattr(old, name) != getattr(new, name):
+    said = {}
+    for name in SHARED:
+        first, second = getattr(old, name), getattr(new, name)
+        if first and second and first != second:
             raise BadInput(f"order {new.order_ref} has another {name.replace('_', ' ')} above")
-    return replace(old, lines=old.lines + new.lines)
+        said[name] = first or second
+    return replace(old, lines=old.lines + new.lines, **said)

@@ -121,8 +121,7 @@ def _materials(facts: BatchFacts, gaps: list[str]) -> list[Section]:
             gaps.append(f"lot of {use.ingredient}")
         origin = ""
         if lot is not None:
-            animal = f"animal {lot.animal}" if lot.animal else ""
-            origin = ", ".join(filter(None, (lot.supplier, animal, lot.supplier_lot)))
+            origin = ", ".join(filter(None, (lot.supplier, lot.animal, lot.supplier_lot)))
         dates = ""
         if lot is not None:
             until = f", best before {lot.best_before}" if lot.best_before else ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,11 @@ import pytest
         ("today", ["Driftwood", "EEL-26290-AT", "release", "labels"]),
         ("curing", ["Driftwood", "EEL-26290-AT", "Next", "release"]),
         ("ready", ["Driftwood", "DRF-26241-AZ", "2027-08-18"]),
+        ("order list", ["HS-42", "2026-12-05", "Wants", "Owed"]),
+        ("stock", ["DRF-26241-AZ", "retained", "Quantity", "beef-tallow"]),
+        ("promise", ["DRF", "2026-12-17", "Supply", "Short"]),
+        ("lots", ["BEE-26275-AQ", "2027-10-02", "Ingredient"]),
+        ("entries", ["2026-11-19", "Undone"]),
     ],
 )
 def test_words_are_not_broken(
@@ -27,6 +33,20 @@ def test_words_are_not_broken(
 ) -> None:
     """Heads, lots, names and dates stand whole, and no line is wider than the screen."""
     monkeypatch.setenv("COLUMNS", str(width))
-    out = run("--shop", demo_shop, "--today", "2026-11-20", command).out
+    out = run("--shop", demo_shop, "--today", "2026-11-20", *command.split()).out
     assert [word for word in words if word not in out] == []
     assert max(map(len, out.splitlines())) <= width
+
+
+@pytest.mark.parametrize("width", [80, 60])
+def test_a_batch_that_cures_has_one_line(
+    demo_shop: Path, run: Any, monkeypatch: pytest.MonkeyPatch, width: int
+) -> None:
+    """As many lines as batches, each with its lot and its next step."""
+    monkeypatch.setenv("COLUMNS", str(width))
+    out = run("--shop", demo_shop, "--today", "2026-11-20", "curing").out
+    rows = out.split("\u2500\n")[1].split("looks odd")[0].splitlines()
+    lines = [line for line in rows if line.strip() and not line.startswith("!")]
+    lots = [line for line in lines if re.match(r" ?[A-Z]{3}-[0-9]{5}-", line)]
+    assert len(lots) > 5
+    assert lines == lots

@@ -88,3 +88,35 @@ def test_any_text_is_read_or_refused(text):
         except BadInput:
             continue
         assert all(bars > 0 for row in rows for _, bars, _ in row.lines)
+
+
+def test_what_a_shop_says_once_holds_for_the_whole_order():
+    """Web shops leave the customer blank on an order's further lines; the note is kept."""
+    text = (
+        "order,customer,recipe,bars,wanted_by,note\n"
+        "7,,DRF,6,,\n7,A. Shop,EBB,2,2026-11-27,a gift\n8,B. Shop,SAM,1,,\n"
+    )
+    first, second = read_orders(text, OWN, "o.csv")
+    assert (first.customer, first.wanted_on, first.note) == (
+        "A. Shop",
+        date(2026, 11, 27),
+        "a gift",
+    )
+    assert first.lines == (("DRF", 6, None), ("EBB", 2, None))
+    assert second.note == ""
+    with pytest.raises(BadInput, match="order 9: customer is empty"):
+        read_orders("order,customer,recipe,bars\n9,,DRF,1\n", OWN, "o.csv")
+
+
+@pytest.mark.parametrize(("price", "cents"), [("36.00", 3600), ("35.99", 3599), ("", None)])
+def test_a_box_is_its_bars_and_keeps_its_price(price, cents):
+    """Two boxes of four and two: 8 and 4 bars, which bring to the cent what the boxes cost."""
+    mapping = read_mapping(COLUMNS + '[recipes]\nBox = "DRF=4 EBB=2"\n', "m.toml")
+    text = f"No,Name,Item,Qty,Ship by,Each\n7,A. Shop,Box,2,,{price}\n"
+    (order,) = read_orders(text, mapping, "o.csv")
+    bars = {code: sum(n for c, n, _ in order.lines if c == code) for code in ("DRF", "EBB")}
+    assert bars == {"DRF": 8, "EBB": 4}
+    if cents is None:
+        assert {each for _, _, each in order.lines} == {None}
+    else:
+        assert sum(n * each for _, n, each in order.lines) == 2 * cents

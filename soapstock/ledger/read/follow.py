@@ -254,7 +254,7 @@ def _in_order(lots: Mapping[int, Any], depth: Mapping[int, int]) -> tuple[Follow
 
 def _met(row: Any, depth: int) -> FollowedLot:
     _, code, kind, item, on, supplier, supplier_lot, animal = row
-    origin = ", ".join(filter(None, (supplier, f"animal {animal}" if animal else "")))
+    origin = ", ".join(filter(None, (supplier, animal)))
     return FollowedLot(
         lot_code=LotCode(code),
         kind=kind,
