@@ -43,6 +43,7 @@ def fat_list(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False)
             for row in rows
         ],
         whole=["SV"],
+        spare=["Known from"],
     )
 
 

@@ -104,6 +104,7 @@ def order_list(
         [_order_cells(row, everything) for row in taken],
         right=["Kept", "Sent", "Owed"],
         whole=["Order", "Wanted by"],
+        spare=["Sent", "Kept"],
         empty="none open",
     )
     say_notes(f"{row.order}: {row.note}" for row in taken if row.note)

@@ -83,6 +83,7 @@ def _print_recall(done: RecallDone) -> None:
         rows,
         right=["Made", "Rebatched", "Unknown"],
         whole=["Lot"],
+        spare=["Rebatched"],
         empty="no soap was made from it",
     )
     tell = [
@@ -102,6 +103,7 @@ def _print_recall(done: RecallDone) -> None:
         tell,
         right=["Bars"],
         whole=["Lot", "Shipped"],
+        spare=["Order"],
         empty="nobody received any",
     )
     say(

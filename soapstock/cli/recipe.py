@@ -81,6 +81,7 @@ def recipe_list(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = Fal
             for row in rows
         ],
         right=["Ver", "SF %", "Days", "Net g"],
+        spare=["Ver", "SF %"],
         whole=["Code"],
         empty="none yet; add one with: soapstock recipe add FILE.toml",
     )

@@ -22,23 +22,32 @@ def stock(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) ->
         rows = stock_views.stock(opened)
     if emit(rows, as_json=as_json, as_csv=as_csv):
         return
-    first = {row.lot: n for n, row in reversed(list(enumerate(rows)))}
+    bars = [row for row in rows if row.unit == "bars"]
+    first = {row.lot: n for n, row in reversed(list(enumerate(bars)))}
     table(
-        "Stock",
-        ["Lot", "Item", "Place", "Quantity", "", "Kept", "Free"],
+        "Bars",
+        ["Lot", "Recipe", "Place", "Bars", "Kept", "Free"],
         [
             [*_stock_cells(row), *_kept_cells(row, first[row.lot] == n)]
-            for n, row in enumerate(rows)
+            for n, row in enumerate(bars)
         ],
-        right=["Quantity", "Kept", "Free"],
+        right=["Bars", "Kept", "Free"],
         whole=["Lot"],
-        empty="nothing in stock; receive an ingredient first",
+        empty="none in stock",
+    )
+    table(
+        "Ingredients",
+        ["Lot", "Ingredient", "Place", "g"],
+        [_stock_cells(row) for row in rows if row.unit == "g"],
+        right=["g"],
+        whole=["Lot", "Ingredient"],
+        empty="none in stock; receive one first",
     )
     _caution(row.item for row in rows)
 
 
 def _stock_cells(row: StockRow) -> list[str]:
-    return [row.lot.shown, row.item, row.place, f"{row.quantity:,}", row.unit]
+    return [row.lot.shown, row.item, row.place, f"{row.quantity:,}"]
 
 
 def _kept_cells(row: StockRow, first: bool) -> list[str]:
@@ -77,7 +86,8 @@ def lots(
             for r in rows
         ],
         right=["Left g"],
-        whole=["Lot", "Left g"],
+        whole=["Lot", "Ingredient", "Left g"],
+        spare=["From", "Their lot"],
         empty="none; enter one with: soapstock receive INGREDIENT --mass ...",
     )
     _caution(row.ingredient for row in rows)

@@ -151,7 +151,7 @@ def _dry(facts: GateFacts) -> Gate:
         if chance >= DRY_CHANCE_UNWEIGHED:
             return Gate(name="dry", open=True, reason=f"{said} (never weighed, but long enough)")
         return Gate(
-            name="dry", open=False, reason=f"{said}; never weighed: a weigh-in may open it sooner"
+            name="dry", open=False, reason=f"{said}; no weigh-in yet; one may open it sooner"
         )
     if chance >= DRY_CHANCE:
         return Gate(name="dry", open=True, reason=said)

@@ -17,7 +17,7 @@ import pytest
         ("curing", ["Driftwood", "EEL-26290-AT", "Next", "release"]),
         ("ready", ["Driftwood", "DRF-26241-AZ", "2027-08-18"]),
         ("order list", ["HS-42", "2026-12-05", "Wants", "Owed"]),
-        ("stock", ["DRF-26241-AZ", "retained", "Quantity", "beef-tallow"]),
+        ("stock", ["DRF-26241-AZ", "retained", "Free", "beef-tallow"]),
         ("promise", ["DRF", "2026-12-17", "Supply", "Short"]),
         ("lots", ["BEE-26275-AQ", "2027-10-02", "Ingredient"]),
         ("entries", ["2026-11-19", "Undone"]),
@@ -45,8 +45,9 @@ def test_a_batch_that_cures_has_one_line(
     """As many lines as batches, each with its lot and its next step."""
     monkeypatch.setenv("COLUMNS", str(width))
     out = run("--shop", demo_shop, "--today", "2026-11-20", "curing").out
-    rows = out.split("\u2500\n")[1].split("looks odd")[0].splitlines()
-    lines = [line for line in rows if line.strip() and not line.startswith("!")]
+    rows = out.split("looks odd")[0].splitlines()
+    begun = next(n for n, line in enumerate(rows) if "\u2500\u2500" in line)
+    lines = [line for line in rows[begun + 1 :] if line.strip(" !")]
     lots = [line for line in lines if re.match(r" ?[A-Z]{3}-[0-9]{5}-", line)]
     assert len(lots) > 5
     assert lines == lots

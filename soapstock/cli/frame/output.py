@@ -77,6 +77,7 @@ def table(
     *,
     right: Sequence[str] = (),
     whole: Sequence[str] = (),
+    spare: Sequence[str] = (),
     empty: str = "nothing to show",
 ) -> None:
     """Print a table.
@@ -84,6 +85,7 @@ def table(
     Args:
         right: columns set flush right (figures).
         whole: columns never broken over lines (lot codes, dates).
+        spare: columns left out, the first named first, where a screen is too narrow for all.
         empty: what to say when there are no rows.
     """
     from rich import box
@@ -92,6 +94,12 @@ def table(
     if not rows:
         say(f"{title}: {empty}." if title else empty)
         return
+    out = console()
+    for column in spare:
+        if _least_widths(columns, rows, whole, out.width)[0] is None:
+            at = list(columns).index(column)
+            columns = [*columns[:at], *columns[at + 1 :]]
+            rows = [[*row[:at], *row[at + 1 :]] for row in rows]
     grid = Table(
         title=title or None,
         title_justify="left",
@@ -100,7 +108,6 @@ def table(
         padding=(0, 1, 0, 0),
         title_style="bold",
     )
-    out = console()
     least = _least_widths(columns, rows, whole, out.width)
     for column, width in zip(columns, least, strict=True):
         grid.add_column(
@@ -134,6 +141,7 @@ def table_of(
     keys: Sequence[str],
     *,
     right: Sequence[str] = (),
+    spare: Sequence[str] = (),
     empty: str,
 ) -> None:
     """Print records as a table whose columns are headed by their keys."""
@@ -142,7 +150,15 @@ def table_of(
         return [name.replace("_", " ").capitalize() for name in names]
 
     shown = [cells(row, keys) for row in rows]
-    table(title, heads(keys), shown, right=heads(right), whole=["Lot"], empty=empty)
+    table(
+        title,
+        heads(keys),
+        shown,
+        right=heads(right),
+        whole=["Lot"],
+        spare=heads(spare),
+        empty=empty,
+    )
 
 
 def emit(rows: Iterable[Record], *, as_json: bool, as_csv: bool) -> bool:
