@@ -56,9 +56,9 @@ def receive(
         _refuse_one_lot(ctx, listed, ingredient)
         with desk(ctx) as opened:
             if listed is None:
-                receive_all(opened, supplier, on=day_or_none(on), note=note)
+                receive_all(opened, supplier, sure=sure, on=day_or_none(on), note=note)
                 return
-            done = receive_list(opened, listed, supplier, on=day_or_none(on), note=note)
+            done = receive_list(opened, listed, supplier, sure=sure, on=day_or_none(on), note=note)
         for entered in done:
             tell_entered(entered)
         return
@@ -89,7 +89,7 @@ def _refuse_one_lot(ctx: typer.Context, listed: Path | None, ingredient: str) ->
     """Refuse what is said of one lot where a whole delivery is received."""
     if listed is not None and ingredient:
         raise BadInput(f"{ingredient} and a list together", hint="give one of them")
-    whole = {"ingredient", "listed", "supplier", "on", "note"}
+    whole = {"ingredient", "listed", "supplier", "sure", "on", "note"}
     for param in ctx.command.params:
         given = ctx.params.get(str(param.name))
         if param.name not in whole and given not in (None, "", False):

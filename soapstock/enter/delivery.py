@@ -58,7 +58,13 @@ def _day(text: str) -> date:
 
 
 def receive_line(
-    desk: Desk, came: Came, supplier: str, *, on: date | None = None, note: str = ""
+    desk: Desk,
+    came: Came,
+    supplier: str,
+    *,
+    sure: bool = False,
+    on: date | None = None,
+    note: str = "",
 ) -> Entered:
     """Receive one line of a delivery. Raises as `receive`."""
     return receive(
@@ -69,13 +75,20 @@ def receive_line(
         supplier_lot=came.supplier_lot,
         cost=came.cost,
         best_before=came.best_before,
+        sure=sure,
         on=on,
         note=note,
     )
 
 
 def receive_list(
-    desk: Desk, path: Path, supplier: str, *, on: date | None = None, note: str = ""
+    desk: Desk,
+    path: Path,
+    supplier: str,
+    *,
+    sure: bool = False,
+    on: date | None = None,
+    note: str = "",
 ) -> list[Entered]:
     """Receive a delivery from a CSV file whose first line names its columns; all of it or nothing.
 
@@ -93,7 +106,7 @@ def receive_list(
         for number, line in lines[1:]:
             try:
                 came = read_line(line, f"{path}:{number}")
-                done.append(receive_line(here, came, supplier, on=on, note=note))
+                done.append(receive_line(here, came, supplier, sure=sure, on=on, note=note))
             except SoapstockError as err:
                 raise err.within(f"{path}:{number}") from None
     return done

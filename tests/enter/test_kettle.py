@@ -39,7 +39,7 @@ def test_a_trace_goes_from_the_animal_to_the_batch(desk: Desk, raw: list[Entered
         back = reader.follow(done.lot_code).back
         ahead = reader.follow(raw[0].lot_code).forward
     origins = {lot.lot_code: (lot.depth, lot.origin) for lot in back}
-    assert origins[raw[0].lot_code] == (2, "own animal, animal steer 7")
+    assert origins[raw[0].lot_code] == (2, "own animal, steer 7")
     assert origins[raw[1].lot_code] == (2, "Invented Butcher")
     assert [lot.lot_code for lot in ahead] == [raw[0].lot_code, fat.lot_code, done.lot_code]
 

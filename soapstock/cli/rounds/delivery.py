@@ -11,7 +11,7 @@ from soapstock.enter.delivery import Came, read_line, receive_line
 from soapstock.errors import BadInput, NotFound, RuleBroken
 
 
-def receive_all(desk: Desk, supplier: str, *, on: date | None, note: str) -> None:
+def receive_all(desk: Desk, supplier: str, *, sure: bool, on: date | None, note: str) -> None:
     """Ask for each line of a delivery until one is empty.
 
     Raises:
@@ -24,7 +24,7 @@ def receive_all(desk: Desk, supplier: str, *, on: date | None, note: str) -> Non
     say("A mass without a unit is grams. Enter ends; what was entered stands.")
     while typed := answer("    what, how much"):
         try:
-            tell_entered(receive_line(desk, _read(typed), who, on=on, note=note))
+            tell_entered(receive_line(desk, _read(typed), who, sure=sure, on=on, note=note))
         except (BadInput, RuleBroken, NotFound) as err:
             if not somebody_answers():
                 raise
