@@ -95,6 +95,18 @@ def test_no_output_goes_over_the_ledger_or_the_shop(
     assert after == before
 
 
+def test_two_papers_are_not_written_over_each_other(
+    demo_shop: Path, run: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The slips would replace the pick list that was just written."""
+    monkeypatch.chdir(demo_shop)
+    words = ["order", "pack", "HS-41", "--pick", "x.pdf", "--slip", "./print/../x.pdf"]
+    told = run("--shop", ".", "--today", "2026-11-20", *words)
+    assert told.code == 2
+    assert "both papers" in told.err
+    assert not Path("x.pdf").exists()
+
+
 def test_a_file_is_for_whom_the_umask_and_the_folder_say(tmp_path: Path) -> None:
     """Never wider than either."""
     for umask, folder, wanted in (

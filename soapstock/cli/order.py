@@ -19,6 +19,7 @@ from soapstock.cli.frame.output import (
 )
 from soapstock.cli.frame.session import AsCsv, AsJson, From, Lot, Note, On, day_or_none, desk
 from soapstock.cli.frame.terms import Buyer, Discount, Postage, PriceEach, Tax, terms
+from soapstock.errors import BadInput
 from soapstock.units import parse_mass_g, several
 
 if TYPE_CHECKING:
@@ -211,6 +212,10 @@ def order_pack(
     from soapstock.papers import packing
 
     packaging_g = float(parse_mass_g(packaging, "packaging"))
+    if slip is not None and slip.resolve() == pick.resolve():
+        raise BadInput(
+            f"{slip} is named for both papers", hint="give the slips a name of their own"
+        )
     with desk(ctx) as opened, opened.reading() as (here, _):
         orders = packing.packed(here, list(dict.fromkeys(refs or ())))
         packing.write_pick_list(here, orders, pick, packaging_g)

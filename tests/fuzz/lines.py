@@ -41,12 +41,14 @@ from soapstock.ledger.store import open_ledger
 from soapstock.tables.shipped import shipped_dir
 from soapstock.upkeep.demo import build_demo
 from tests.fuzz.inputs import ODD
+from tests.ledger.test_both_databases import LINES, name_of
 
 SERVES = {"page"}  # it ends only when it is stopped
 MOST_KB, MOST_S = 300_000, 20
 ENDS = {int(code) for code in ExitCode} - {int(ExitCode.CRASH)}
 NOBODY = 65534
 RENEWED = 100  # command lines in one shop
+HEAD = ("--shop", "shop", "--today", "2026-11-20", "--by", "fuzz")
 
 FILES = (
     "new.pdf new.csv new.png new.ics new.toml orders.csv ebb.toml run.csv bars.csv page.txt "
@@ -124,6 +126,25 @@ def command_line(chance: random.Random, words: tuple[str, ...], params: list[Any
     return [word for word in line if safe(word)]
 
 
+def spoilt_line(chance: random.Random, params: list[Any], known: str) -> list[str]:
+    """A line that is known to be done, perhaps with some words changed."""
+    line = shlex.split(known.format(out="out", samples="samples"))
+    for _ in range(chance.choice([0, 1, 1, 1, 2, 3])):
+        at = chance.randrange(len(line))
+        luck = chance.random()
+        if luck < 0.6:
+            line[at] = value(chance, "")
+        elif luck < 0.7:
+            del line[at]
+            line = line or ["stock"]
+        elif luck < 0.8:
+            line.append(line[at])
+        else:
+            param = chance.choice(params)
+            line += [chance.choice([*param.opts, "x"]), value(chance, param.metavar or param.name)]
+    return [word for word in [*HEAD, *line] if safe(word)]
+
+
 def value(chance: random.Random, metavar: str) -> str:
     """A value such as a parameter asks for, or any other."""
     luck = chance.random()
@@ -170,6 +191,10 @@ def renew(folder: Path) -> Path:
     (place / "page.txt").write_text("Soap that heals.\n", encoding="utf-8")
     (place / "noise.bin").write_bytes(bytes(range(256)) * 20)
     (place / "old.pdf").write_bytes(b"%PDF-1.4\n")
+    shutil.copytree(samples, place / "samples")
+    (place / "out" / "proofs").mkdir(parents=True)
+    shutil.copy(place / "run.csv", place / "out")
+    shutil.copy(place / "bars.csv", place / "out")
     (place / "tmp").mkdir()
     if os.geteuid() == 0:
         for path in (folder, place, *place.rglob("*")):
@@ -291,7 +316,10 @@ def fuzz(times: int, seed: int, shop: Path | None = None, most_failures: int = 3
         place = renew(folder)
         for number in range(1, times + 1):
             words, params = chance.choice(known)
+            fit = [line for line in LINES if name_of(line) == " ".join(words)]
             line = command_line(chance, words, params)
+            if fit and chance.random() < 0.5:
+                line = spoilt_line(chance, params, chance.choice(fit))
             before = tally.codes[0]
             again = one(place, line, tally, wholly=number % RENEWED == 0)
             if tally.codes[0] > before and "--help" not in line:
