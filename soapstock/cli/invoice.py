@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.frame.output import emit, say, table, tell_entered
+from soapstock.cli.frame.output import NAMES_CUSTOMERS, emit, say, table, tell_entered
 from soapstock.cli.frame.session import AsCsv, AsJson, On, day_or_none, desk
 
 if TYPE_CHECKING:
@@ -60,7 +60,7 @@ def invoice_give(
         tell_entered(done)
         if out is not None:
             papers.write_invoice(opened, given.shown, out)
-            say(f"Wrote {out}.")
+            say(f"Wrote {out}. {NAMES_CUSTOMERS}")
 
 
 def invoice_credit(
@@ -82,7 +82,7 @@ def invoice_credit(
         tell_entered(done)
         if out is not None:
             papers.write_invoice(opened, given.shown, out)
-            say(f"Wrote {out}.")
+            say(f"Wrote {out}. {NAMES_CUSTOMERS}")
 
 
 def invoice_print(ctx: typer.Context, number: Number, out: Pdf) -> None:
@@ -90,7 +90,7 @@ def invoice_print(ctx: typer.Context, number: Number, out: Pdf) -> None:
 
     with desk(ctx) as opened:
         papers.write_invoice(opened, number, out)
-    say(f"Wrote {out}.")
+    say(f"Wrote {out}. {NAMES_CUSTOMERS}")
 
 
 def invoice_list(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:

@@ -112,6 +112,21 @@ def test_what_names_customers_says_so(run, demo_shop, tmp_path, monkeypatch, wor
     assert ("It names customers" in " ".join(told.out.split())) == names
 
 
+def test_an_invoice_says_that_it_names_its_customer(run, demo_shop, tmp_path):
+    """Given, printed again, and taken back."""
+
+    def said(*words):
+        told = run("--shop", demo_shop, "--today", "2026-11-20", "--by", "me", *words)
+        assert told.code == ExitCode.DONE, told.err
+        return "It names customers" in " ".join(told.out.split())
+
+    out = tmp_path / "i.pdf"
+    assert not said("charge", "77", "--price", "7.00")
+    assert said("invoice", "give", "HS-31", "--out", out)
+    assert said("invoice", "print", "2026-0001", out)
+    assert said("invoice", "credit", "2026-0001", "--why", "wrong", "--out", out)
+
+
 def test_the_database_to_move_to_may_be_asked_for(run, demo_shop, tmp_path):
     """A password then stands neither in a list of processes nor in the shell's history."""
     told = run("--shop", demo_shop, "move-to", "-", typed=f"sqlite:///{tmp_path / 'x.db'}\n")

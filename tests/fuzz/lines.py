@@ -130,14 +130,14 @@ def spoilt_line(chance: random.Random, params: list[Any], known: str) -> list[st
     """A line that is known to be done, perhaps with some words changed."""
     line = shlex.split(known.format(out="out", samples="samples"))
     for _ in range(chance.choice([0, 1, 1, 1, 2, 3])):
+        line = line or ["stock"]
         at = chance.randrange(len(line))
         luck = chance.random()
         if luck < 0.6:
             line[at] = value(chance, "")
         elif luck < 0.7:
             del line[at]
-            line = line or ["stock"]
-        elif luck < 0.8:
+        elif luck < 0.8 or not params:
             line.append(line[at])
         else:
             param = chance.choice(params)
