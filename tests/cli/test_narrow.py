@@ -51,3 +51,16 @@ def test_a_batch_that_cures_has_one_line(
     lots = [line for line in lines if re.match(r" ?[A-Z]{3}-[0-9]{5}-", line)]
     assert len(lots) > 5
     assert lines == lots
+
+
+@pytest.mark.parametrize("width", [20, 40])
+def test_no_figure_vanishes_where_a_table_does_not_fit(
+    demo_shop: Path, run: Any, monkeypatch: pytest.MonkeyPatch, width: int
+) -> None:
+    """Each cell stands on a line of its own, led by its heading."""
+    monkeypatch.setenv("COLUMNS", str(width))
+    told = run("--shop", demo_shop, "--today", "2026-11-20", "stock").out.splitlines()
+    lines = [line.strip() for line in told]
+    at = lines.index("Lot: DRF-26241-AZ")
+    assert lines[at + 1 : at + 4] == ["Recipe: DRF", "Place: rack", "Bars: 11"]
+    assert max(map(len, told)) <= width

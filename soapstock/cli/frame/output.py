@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     Record: TypeAlias = Mapping[str, Any] | DataclassInstance
 
 
+NARROW = 50  # columns; a table that does not fit into fewer is said line by line
 NAMES_CUSTOMERS = "It names customers: it is for nobody else's eyes."
 
 
@@ -100,6 +101,10 @@ def table(
             at = list(columns).index(column)
             columns = [*columns[:at], *columns[at + 1 :]]
             rows = [[*row[:at], *row[at + 1 :]] for row in rows]
+    least = _least_widths(columns, rows, whole, out.width)
+    if least[0] is None and out.width < NARROW:
+        _say_rows(title, columns, rows)
+        return
     grid = Table(
         title=title or None,
         title_justify="left",
@@ -108,7 +113,6 @@ def table(
         padding=(0, 1, 0, 0),
         title_style="bold",
     )
-    least = _least_widths(columns, rows, whole, out.width)
     for column, width in zip(columns, least, strict=True):
         grid.add_column(
             column,
@@ -120,6 +124,16 @@ def table(
     for row in rows:
         grid.add_row(*(harmless(cell) for cell in row))
     out.print(grid)
+
+
+def _say_rows(title: str, columns: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """A table on a screen too narrow for one: a line a cell, led by its heading."""
+    say(f"{title}:" if title else "")
+    for row in rows:
+        say("")
+        for column, cell in zip(columns, row, strict=True):
+            if cell.strip():
+                say(f"{column}: {cell}" if column else cell)
 
 
 def _least_widths(
