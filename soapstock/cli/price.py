@@ -10,6 +10,7 @@ import typer
 from soapstock.cli.frame.output import emit, say, table, tell_entered
 from soapstock.cli.frame.session import AsCsv, AsJson, On, day_or_none, desk, offer_recipes
 from soapstock.cli.frame.terms import Buyer, Discount, Postage, PriceEach, Tax, terms
+from soapstock.units import several
 
 
 def price_set(
@@ -54,14 +55,20 @@ def price_sheet(
     ctx: typer.Context,
     out: Annotated[Path, typer.Argument(metavar="FILE.pdf", help="Where to write it.")],
     buyer: Annotated[
-        str, typer.Option("--buyer", metavar="KIND", help="For whom the prices are.")
-    ] = "wholesale",
+        str, typer.Option("--buyer", metavar="KIND", help="For whom; else wholesale.")
+    ] = "",
+    cards: Annotated[
+        bool, typer.Option("--cards", help="As cards to cut and stand on the shelf; for direct.")
+    ] = False,
 ) -> None:
-    from soapstock.papers.prices import write_price_sheet
+    from soapstock.papers.prices import write_price_cards, write_price_sheet
 
     with desk(ctx) as opened:
-        number = write_price_sheet(opened, out, buyer)
-    say(f"Wrote {out}: {number} prices.")
+        if cards:
+            number = write_price_cards(opened, out, buyer or "direct")
+        else:
+            number = write_price_sheet(opened, out, buyer or "wholesale")
+    say(f"Wrote {out}: {several(number, 'card' if cards else 'price')}.")
 
 
 def charge(

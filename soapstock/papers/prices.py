@@ -31,5 +31,22 @@ def write_price_sheet(desk: Desk, path: Path, buyer: str) -> int:
     return len(rows)
 
 
+def write_price_cards(desk: Desk, path: Path, buyer: str) -> int:
+    """A card for each price for a kind of buyer, to cut and stand on the shelf; how many."""
+    from soapstock.render.paper.price_card import PriceCard, write_price_cards
+
+    cards = [
+        PriceCard(
+            name=row.name,
+            price=f"{row.price} {row.currency}",
+            of="a bar, before tax",
+            shop_name=desk.shop.maker,
+        )
+        for row in some_prices(desk, buyer)
+    ]
+    write_price_cards(path, cards, paper=desk.shop.paper)
+    return len(cards)
+
+
 def _cells(row: PriceRow) -> tuple[str, ...]:
     return (row.name, row.recipe, row.since.isoformat(), str(row.price))

@@ -126,6 +126,7 @@ price set DRF 4.25 --buyer wholesale
 price list
 price list --json
 price sheet {out}/prices.pdf
+price sheet {out}/cards.pdf --cards
 receive lard --mass 2kg --supplier "Invented Farm" --best-before 2027-06-30 --cost 14.50
 receive raw-lard --mass 3kg --animal "pig 4"
 render lard --mass 1kg --from RAW-26324-AN=2kg

@@ -2,8 +2,19 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 
+from soapstock.money.book import (
+    Book,
+    LotRow,
+    PostedRow,
+    ReceiptRow,
+    Rows,
+    SpentRow,
+    keep_book,
+)
+from soapstock.money.costs import Costs
 from soapstock.money.flow import Lot, Step, flow
 from soapstock.money.share import amount, apportion
 
@@ -57,3 +68,42 @@ def test_a_joint_cost_by_sales_value() -> None:
     Source: a worked answer (justaaa.com/accounting/253797, READ; recomputed).
     """
     assert apportion(5840, [29 * 103, 116 * 35]) == [2475, 3365]
+
+
+def test_what_counts_as_cost_of_stock() -> None:
+    """Purchase with its carriage and conversion count; waste and selling do not.
+
+    Source: IAS 2 Inventories (2003): paragraph 10 (purchase, conversion and what brings stock to
+    its place and state), 11 (transport counts as purchase), 12 (direct labour is conversion),
+    16 (a) abnormal waste and 16 (d) selling costs are expenses of their period; from memory.
+    """
+    day = date(2026, 9, 1)
+    fat, batch = 1, 5
+    rows = Rows(
+        lots=[
+            LotRow(fat, "F1", "ingredient", "lard", day),
+            LotRow(batch, "B1", "batch", "DRF", day),
+        ],
+        receipts=[ReceiptRow(fat, 1_000, 900, "USD", "Farm", "", None)],
+        posted=[
+            PostedRow(3, fat, "waste", "mg", 200, day),  # spilt
+            PostedRow(batch, fat, "pot", "mg", 800, day),
+            PostedRow(6, batch, "pot", "bars", -10, day),
+        ],
+        spent=[
+            SpentRow(2, fat, "other", None, 100, "USD", day, "carriage"),
+            SpentRow(7, batch, "packing", None, 50, "USD", day, ""),
+            SpentRow(8, batch, "work", 60, None, "", day, ""),
+            SpentRow(9, None, "fees", None, 2_500, "USD", day, "the stall"),
+        ],
+        rendered=frozenset(),
+    )
+    book = keep_book(rows, Costs(hour=Decimal(12)), "USD")
+    assert book.money[fat].cents == 900 + 100
+    assert spent_by_way(book, fat) == {"wasted": 200, "lot": 800}
+    assert book.money[batch].cents == 800 + 50 + 1200
+
+
+def spent_by_way(book: Book, lot: int) -> dict[str, int]:
+    """Cents of a lot by the way they left it."""
+    return {step.way: cents for step, cents in book.money[lot].went}
