@@ -23,6 +23,7 @@ _SLACK = 1e-6  # money by which a tie-break may fall short of the best value
 _MOST_BARS = 1e5  # more than any shop has of one variety
 _EARLY_GAP = 0.02  # an early calendar need not be proved the earliest
 _EARLY_NODES = 300
+_EVEN_NODES = 100  # few plans are worth the same to the millionth: a tie is not sought for long
 
 
 def best_plan(task: Task, *, seconds: float = SECONDS) -> PourPlan | None:
@@ -80,7 +81,8 @@ def _evened(laid: Laid, best: Solution, seconds: float) -> Solution:
             parts = {k: -bars / v.weight for k, bars in laid.bars(v.code).items()}
             program.row({worst: 1.0, **parts}, high=v.there / v.weight)
     try:
-        return program.solve(seconds=seconds, start=(*best.values, now)) or best
+        start = (*best.values, now)
+        return program.solve(nodes=_EVEN_NODES, seconds=seconds, start=start) or best
     except RuleBroken:  # a tie is then left as it fell
         return best
 

@@ -26,6 +26,7 @@ from soapstock.planning.task import Mould, PlannedPour, PourPlan, Task, Variety
 SEED = 20261126
 MONDAY = date(2026, 11, 2)
 SELLING_DAYS = 28
+SHOWN = 25  # seasons after which the sums so far are told
 Rule = Callable[[Task, dict[str, int]], list[Variety]]
 
 
@@ -219,7 +220,7 @@ def seasons(count: int) -> None:
     names = ["plan", *RULES]
     sums = {kind: dict.fromkeys(names, 0.0) for kind in ("believed", "true mean", "one season")}
     good = dict.fromkeys(sums, 0)
-    for _ in range(count):
+    for done in range(1, count + 1):
         task, truth = shop(rng, int(rng.integers(50, 70)), int(rng.integers(3, 7)), 3)
         plan = best_plan(task)
         assert plan is not None
@@ -249,9 +250,16 @@ def seasons(count: int) -> None:
             for name in names:
                 sums[kind][name] += by_name[name]
             good[kind] += by_name["plan"] >= max(by_name[n] for n in RULES) - 1e-6
-    say(f"{count} seasons: later demand within its 90 % range in {100 * inside / of:.1f} %")
-    for kind in sums:
-        means = ", ".join(f"{name} {sums[kind][name] / count:.1f}" for name in names)
+        if done % SHOWN == 0 or done == count:
+            _tell(done, inside / of, sums, good)
+
+
+def _tell(
+    count: int, inside: float, sums: dict[str, dict[str, float]], good: dict[str, int]
+) -> None:
+    say(f"{count} seasons: later demand within its 90 % range in {100 * inside:.1f} %")
+    for kind, by_name in sums.items():
+        means = ", ".join(f"{name} {total / count:.1f}" for name, total in by_name.items())
         share = 100 * good[kind] / count
         say(f"bars sold, {kind}: {means}; plan no worse than the best rule in {share:.1f} %")
 

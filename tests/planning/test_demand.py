@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import lifelines
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -106,3 +107,22 @@ def test_refuses_no_guess(bad: float) -> None:
     """Without a guess above zero nothing is known."""
     with pytest.raises(BadInput):
         learn_rate(bad, [])
+
+
+def test_censored_spells_against_lifelines() -> None:
+    """With a prior that weighs nothing: the likeliest rate is that of lifelines 0.30.
+
+    Of one bar on sale, sold out within so many days is a first request in that time (censored on
+    the left), unsold is none yet (on the right): an exponential waiting time
+    (lifelines.ExponentialFitter.fit_interval_censoring, maximum likelihood).
+    """
+    gone, unsold = (3.0, 5.0, 8.0, 2.0, 13.0, 6.0, 4.0), (3.0, 7.0, 10.0, 2.5)
+    spells = [Spell(days=d, sold=1, sold_out=True) for d in gone]
+    spells += [Spell(days=d, sold=0) for d in unsold]
+    ours = learn_rate(0.2, spells, shape=1e-6)
+    likeliest = ours.per_day[ours.weight.argmax()]
+    low = [0.0] * len(gone) + list(unsold)
+    high = [*gone, *[float("inf")] * len(unsold)]
+    theirs = lifelines.ExponentialFitter().fit_interval_censoring(low, high)
+    assert likeliest == pytest.approx(1.0 / theirs.lambda_, rel=0.02)
+    assert likeliest > len(gone) / (sum(gone) + sum(unsold)) * 1.1  # the censoring counts
