@@ -7,7 +7,7 @@ from typing import Annotated, Any
 import typer
 
 from soapstock.cli.frame.output import emit_record, say, say_cautions, say_notes, table
-from soapstock.cli.frame.session import AsJson, desk
+from soapstock.cli.frame.session import AsJson, check_range, desk
 from soapstock.cli.recipe import Bars, Code, FatTotal, Have, Volume
 from soapstock.units import format_g, several
 
@@ -170,6 +170,7 @@ def recipe_mould(
     """Three sizes are a box, two are a cylinder."""
     from soapstock.views.blends import mould_record
 
+    check_range("--count", count, 1, 10_000)
     with desk(ctx) as opened:
         record = mould_record(opened, code, inside, count)
     if as_json:

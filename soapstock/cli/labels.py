@@ -19,7 +19,7 @@ from soapstock.cli.frame.output import (
     table_of,
     tell_entered,
 )
-from soapstock.cli.frame.session import AsCsv, AsJson, Lot, desk, offer_lots
+from soapstock.cli.frame.session import AsCsv, AsJson, Lot, check_range, desk, offer_lots
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.units import parse_mass_g, several
 
@@ -79,6 +79,9 @@ def label(
     from soapstock.papers import cards, designs, labels
     from soapstock.views import label as label_views
 
+    check_range("--copies", copies, 1, 100_000)
+    check_range("--start-at", start_at, 1, 1000)
+    check_range("--opened-months", opened_months, 1, 120)
     with desk(ctx) as opened:
         made = label_views.label_text(
             opened,

@@ -15,7 +15,7 @@ from soapstock.cli.frame.output import (
     say_notes,
     table,
 )
-from soapstock.cli.frame.session import AsJson, day_or_none, desk, parse_day
+from soapstock.cli.frame.session import AsJson, check_range, day_or_none, desk, parse_day
 from soapstock.errors import BadInput
 from soapstock.units import day_words, format_g, format_kg
 
@@ -66,10 +66,8 @@ def plan(
     from soapstock.papers import plan as papers
     from soapstock.views import plan as plans
 
-    if not 0 <= selling <= 366:
-        raise BadInput(f"--selling {selling} is no number of days", hint="0 to 366")
-    if expect is not None and not 1 <= expect <= 5000:
-        raise BadInput(f"--expect {expect} is no number of bars", hint="1 to 5000")
+    check_range("--selling", selling, 0, 366)
+    check_range("--expect", expect, 1, 5000)
     with desk(ctx) as opened:
         start = day_or_none(first, "--from") or opened.today
         wish = plans.Wish(

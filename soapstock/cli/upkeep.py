@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from soapstock.cli.frame.output import NAMES_CUSTOMERS, cells, emit, say, table
-from soapstock.cli.frame.session import AsCsv, AsJson, desk, shop_folder
+from soapstock.cli.frame.session import AsCsv, AsJson, check_range, desk, shop_folder
 from soapstock.errors import ExitCode
 from soapstock.units import several
 
@@ -67,6 +67,7 @@ def backup(
         for path in ledger.backups(where):
             typer.echo(path)  # never wrapped, so that a script can take it
         return
+    check_range("--keep", keep, 1, 100_000)
     with desk(ctx) as opened:
         done = ledger.backup(opened, folder, keep)
     say(f"Backed up {several(done.entries, 'entry')} and read them back: {done.path}")

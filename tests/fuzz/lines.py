@@ -305,6 +305,8 @@ def one(place: Path, line: list[str], tally: Tally, *, wholly: bool) -> bool:
     if wrong or not fine:
         told = f"exit {code}, {used.ru_maxrss} kB: {shlex.join(line)}"
         tally.failures.append(f"{told}\n{wrong}{said[-1500:]}")
+        sys.stdout.write(f"FAILED {tally.failures[-1]}\n\n")
+        sys.stdout.flush()
     return bool(wrong)
 
 
@@ -342,8 +344,6 @@ def main() -> int:
     parser.add_argument("--copy-of", type=Path, help="a demo shop that is there already")
     given = parser.parse_args()
     tally = fuzz(given.times, given.seed, given.copy_of)
-    for failure in tally.failures:
-        sys.stdout.write(f"{failure}\n\n")
     sys.stdout.write(
         f"{tally.times} command lines: by exit code {dict(tally.codes)}; at most "
         f"{tally.most_kb / 1000:.0f} MB and {tally.most_s:.1f} s; {len(tally.failures)} failed; "

@@ -65,6 +65,16 @@ def day_or_none(text: str | None, what: str = "--on") -> date | None:
     return parse_day(text, what) if text is not None else None
 
 
+def check_range(what: str, number: int | None, least: int, most: int) -> None:
+    """Refuse a number that an option cannot mean.
+
+    Raises:
+        BadInput: it is under `least` or over `most`.
+    """
+    if number is not None and not least <= number <= most:
+        raise BadInput(f"{what} {number} cannot be", hint=f"give {least} to {most}")
+
+
 def shop_folder(ctx: typer.Context) -> Path:
     """The shop's folder this command works on."""
     from soapstock.shop import find_shop_folder

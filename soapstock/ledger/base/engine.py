@@ -171,7 +171,9 @@ def told_plainly(engine: Engine | None = None) -> Iterator[None]:
     except OverflowError as error:
         if "SQLite" not in str(error):
             raise
-        raise BadInput("a number is longer than any ledger holds") from error
+        raise BadInput(
+            "a number is longer than any ledger holds", hint="look for a digit too many"
+        ) from error
 
 
 def explain(error: BaseException) -> SoapstockError:
