@@ -15,6 +15,7 @@ from soapstock.errors import BadInput
 from soapstock.outfile import LEFT_S, MARK, check_writable, replacing, work_folder
 
 WRITES = {
+    "--keep-map",
     "--out",
     "--pdf",
     "--png",
@@ -25,7 +26,12 @@ WRITES = {
     "--calendar",
     "--chart",
 }
-NO_FILE = {("label", "--sheet"), ("label-run", "--sheet"), ("recipe swap", "--out")}
+NO_FILE = {
+    ("take-in", "--sheet"),
+    ("label", "--sheet"),
+    ("label-run", "--sheet"),
+    ("recipe swap", "--out"),
+}
 LOT = "DRF-26241-AZ"
 # a command line for each option that names a file to be written
 LINES = {
@@ -38,6 +44,7 @@ LINES = {
     ("rack", "--pdf"): ["rack"],
     ("plan", "--pdf"): ["plan"],
     ("plan", "--calendar"): ["plan"],
+    ("take-in", "--keep-map"): ["take-in", "notes.csv"],
     ("season", "--pdf"): ["season"],
     ("journal", "--chart"): ["journal"],
     ("invoice give", "--out"): ["invoice", "give", "HS-36"],
@@ -83,6 +90,7 @@ def test_no_output_goes_over_the_ledger_or_the_shop(
     """Exit 2, one line, and every file is as it was."""
     monkeypatch.chdir(demo_shop)
     Path("run.csv").write_text(f"lot,copies\n{LOT},1\n", encoding="utf-8")
+    Path("notes.csv").write_text("date,soap\n2025-10-01,Ebb\n", encoding="utf-8")
     Path("bars.csv").write_text("net_g\n113.6\n114.1\n113.2\n", encoding="utf-8")
     Path("folder.pdf").mkdir()
     Path("l.pdf").symlink_to("ledger.db")

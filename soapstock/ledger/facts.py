@@ -298,6 +298,36 @@ class Want:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OldPageFacts:
+    """One batch of a maker's notes from before the ledger: history, never poured or sold by.
+
+    Attributes:
+        source: the file it stood in; stands_at: its line or row there.
+        said: all that stood there; said_sha256: of place and words, so that it is taken in once.
+        understood_json: what was understood, guessed and missing, as it was then.
+    """
+
+    TABLE: ClassVar = "old_page"
+
+    source: str
+    stands_at: str
+    said: Long
+    said_sha256: Indexed
+    poured_on: date | None = None
+    variety: str = ""
+    bars: int | None = None
+    understood_json: Long = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OldPageRecord:
+    """A page of old notes on record, with the entry that took it in."""
+
+    entry_id: int
+    facts: OldPageFacts
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Spent:
     """Work or money that went into a lot, or into the shop as a whole.
 

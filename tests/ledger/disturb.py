@@ -115,6 +115,8 @@ def shop_on(postgres: bool, demo: Path | None = None) -> Iterator[Shop]:
             build_demo(folder)
         (folder / "out" / "proofs").mkdir(parents=True)
         (folder / "out" / "bars.csv").write_text("net_g\n114\n113.5\n115\n", encoding="utf-8")
+        notes = "date,soap,tallow,lye\n2025-10-01,Ebb,700g,96g\n"
+        (folder / "out" / "notes.csv").write_text(notes, encoding="utf-8")
         (folder / "out" / "run.csv").write_text("lot,copies\nDRF-26241-AZ,2\n", encoding="utf-8")
         if not postgres:
             yield Shop(folder, f"sqlite:///{folder / 'ledger.db'}")

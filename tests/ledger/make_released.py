@@ -16,6 +16,7 @@ from pathlib import Path
 
 from soapstock.ledger.base.schema import newest
 from soapstock.ledger.facts import (
+    OldPageFacts,
     OrderFacts,
     OrderLineFacts,
     PourFacts,
@@ -117,6 +118,8 @@ def _fill(w: Writer) -> None:
     w.print_labels(_stamp(33), "DRF1", 24, 1, 12, "band")
     w.set_reorder_level(_stamp(33), "beef-tallow", 1_000_000)
     w.want(_stamp(33), Want(customer="Invented Waiter", recipe_code="DRF", bars=4))
+    page = OldPageFacts(source="notes.csv", stands_at="line 2", said="x", said_sha256="0" * 64)
+    w.take_pages(_stamp(33), [page])
     w.retire(_stamp(34), "DRF", "invented reason")
     w.record_recall(_stamp(34), "TAL1", True, "{}", 0.25, 92.3)
 

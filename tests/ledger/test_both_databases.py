@@ -25,7 +25,6 @@ ELSEWHERE = {
     "start",  # they make or replace a database; tests/ledger/keep runs them on both
     "demo",
     "restore",
-    "take-in",
     "page",  # it serves until it is stopped; tests/page asks it
     "phone pair",  # phones are kept beside the ledger, under codes drawn by chance; tests/page
     "phone list",
@@ -187,6 +186,11 @@ audit
 backup --to {out}/backups
 opening EBB --poured 2026-10-12 --bars 6 --made 10 --mass 700g --as-recipe
 receive olive --mass 2kg --from-before
+take-in {out}/notes.csv
+take-in {out}/notes.csv --enter
+take-in {out}/notes.csv --enter
+old-notes
+old-notes --json
 hand-over {out}/whole
 move-to sqlite:///{out}/copy.db
 migrate
@@ -224,6 +228,9 @@ def answers(run: Callable[..., Any], shop: Path) -> dict[str, tuple[int, str]]:
     out = shop.parent / f"{shop.name}-out"
     (out / "proofs").mkdir(parents=True)
     (out / "bars.csv").write_text("net_g\n114\n113.5\n115\n", encoding="utf-8")
+    (out / "notes.csv").write_text(
+        "date,soap,tallow,lye\n2025-10-01,Ebb,700g,96g\n", encoding="utf-8"
+    )
     (out / "run.csv").write_text("lot,copies\nDRF-26241-AZ,2\n", encoding="utf-8")
     found = {}
     for number, line in enumerate(LINES):

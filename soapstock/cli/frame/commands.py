@@ -125,6 +125,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "move-to": ("upkeep", "Copy the ledger to another database and prove it equal."),
     "hand-over": ("upkeep", "Write the whole shop as files any program reads."),
     "take-in": ("take_in", "Take in what was handed over, or a maker's notes."),
+    "old-notes": ("take_in", "List the pages of old notes that were taken in."),
     "migrate": ("upkeep", "Bring an older ledger to this program's schema."),
 }
 # a group's name: the sentence of its help
@@ -151,7 +152,7 @@ HEADINGS: Mapping[str, str] = {
     "Money": "cost spend price charge worth season journal invoice",
     "What is where": "scan stock move count waste samples",
     "When something is wrong": "undo entries follow recall record",
-    "The ledger itself": "audit backup restore move-to hand-over take-in migrate",
+    "The ledger itself": "audit backup restore move-to hand-over take-in old-notes migrate",
 }
 
 

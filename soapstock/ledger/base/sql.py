@@ -50,6 +50,7 @@ class UtcDateTime(TypeDecorator[datetime]):
 # Columns and parameters of these names are what SQLite has no types for: dates, instants, truths.
 TYPES: dict[str, Any] = {
     "happened_on": Date,
+    "poured_on": Date,
     "best_before": Date,
     "wanted_on": Date,
     "due_on": Date,

@@ -36,6 +36,7 @@ from soapstock.ledger.facts import (
     InvoiceHead,
     InvoiceLineFacts,
     LotFact,
+    OldPageFacts,
     OrderLineFacts,
     Pour,
     Price,
@@ -261,6 +262,7 @@ USE = _declared(UseLine, **LINES, **ANY_LOT)
 ORDER = _declared(CustomerOrder, **OF_ENTRY)
 ORDER_LINE = _declared(OrderLineFacts, **LINES)
 WANT = _declared(Want, **OF_ENTRY)
+OLD_PAGE = _declared(OldPageFacts, **LINES)
 SPENT = _declared(Spent, **OF_ENTRY, **ANY_LOT)
 PRICE = _declared(Price, **OF_ENTRY)
 RETIREMENT = _declared(Retirement, **OF_ENTRY)

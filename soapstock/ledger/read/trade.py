@@ -13,7 +13,14 @@ from sqlalchemy import Connection
 from soapstock.codes.lot import LotCode
 from soapstock.errors import NotFound
 from soapstock.ledger.base.sql import query
-from soapstock.ledger.facts import OrderLineFacts, RecallNotice, Want
+from soapstock.ledger.facts import (
+    OldPageFacts,
+    OldPageRecord,
+    OrderLineFacts,
+    RecallNotice,
+    Want,
+    columns_of,
+)
 from soapstock.ledger.read.snapshot import Snapshot
 
 ORDERS = """
@@ -39,6 +46,8 @@ LABELS = """
     SELECT l.code, sum(r.printed), sum(r.spoiled), sum(r.used)
     FROM label_run r JOIN lot l ON l.id = r.lot_id
     WHERE LIVE(r.entry_id) GROUP BY l.code ORDER BY l.code"""
+OLD_PAGE = tuple(columns_of(OldPageFacts))
+OLD_PAGES = "SELECT o.* FROM old_page o WHERE LIVE(o.entry_id) ORDER BY o.entry_id, o.line"
 WANTS = """
     SELECT w.customer, w.recipe_code, w.bars, w.contact FROM want w
     WHERE LIVE(w.entry_id) ORDER BY w.entry_id"""
@@ -148,6 +157,21 @@ class TradeReader(Snapshot):
             )
             for code, printed, spoiled, used in self.db.execute(query(LABELS))
         ]
+
+    def old_pages(self) -> list[OldPageRecord]:
+        """Pages of old notes that were taken in and not taken back, in their order."""
+        rows = self.db.execute(query(OLD_PAGES)).mappings()
+        return [
+            OldPageRecord(
+                entry_id=row["entry_id"], facts=OldPageFacts(**{n: row[n] for n in OLD_PAGE})
+            )
+            for row in rows
+        ]
+
+    def old_pages_known(self) -> set[str]:
+        """What tells the pages apart that were taken in."""
+        sql = "SELECT o.said_sha256 FROM old_page o WHERE LIVE(o.entry_id)"
+        return set(self.db.execute(query(sql)).scalars())
 
     def wants(self) -> list[Want]:
         """The waiting list, who came first at the top; the newest word of each stands."""

@@ -7,11 +7,12 @@ from typing import Any, get_args
 
 from sqlalchemy import func, select
 
-from soapstock.errors import Mend, NotFound, RuleBroken
+from soapstock.errors import BadInput, Mend, NotFound, RuleBroken
 from soapstock.ledger.base.tables import (
     ENTRY,
     LABEL_RUN,
     MOVEMENT,
+    OLD_PAGE,
     ORDER,
     ORDER_CLOSE,
     ORDER_LINE,
@@ -21,7 +22,7 @@ from soapstock.ledger.base.tables import (
     WANT,
     not_undone,
 )
-from soapstock.ledger.facts import OrderFacts, Outcome, Stamp, Want
+from soapstock.ledger.facts import OldPageFacts, OrderFacts, Outcome, Stamp, Want
 from soapstock.ledger.write import guards
 from soapstock.ledger.write.core import OpenLot, fact
 from soapstock.ledger.write.stock import StockWriter
@@ -192,6 +193,50 @@ class TradeWriter(StockWriter):
         said = f"waits for {want.bars} bars" if want.bars else "no longer waits"
         return self.enter(
             stamp, "want", facts=[(WANT, row)], summary=f"{who} {said} of {want.recipe_code}"
+        )
+
+    @fact
+    def take_pages(self, stamp: Stamp, pages: Sequence[OldPageFacts]) -> int:
+        """Take in pages of old notes, all in one entry, which an undo takes back out.
+
+        Raises:
+            BadInput: none is given.
+            RuleBroken: a page was taken in before.
+        """
+        if not pages:
+            raise BadInput("there is no page to take in")
+        known = self.db.execute(
+            select(OLD_PAGE.c.stands_at)
+            .where(OLD_PAGE.c.said_sha256.in_([p.said_sha256 for p in pages]))
+            .where(not_undone(OLD_PAGE.c.entry_id))
+        ).first()
+        if known is not None:
+            raise RuleBroken(f"{known.stands_at} was taken in before")
+        rows: list[tuple[Any, dict[str, Any]]] = [
+            (
+                OLD_PAGE,
+                {
+                    "entry_id": self.next_id,
+                    "line": line,
+                    "source": guards.text("source", page.source, required=True),
+                    "stands_at": guards.text("where it stands", page.stands_at, required=True),
+                    "said": guards.text("what stands there", page.said, limit=200_000),
+                    "said_sha256": page.said_sha256,
+                    "poured_on": page.poured_on,
+                    "variety": guards.text("variety", page.variety),
+                    "bars": page.bars,
+                    "understood_json": guards.text(
+                        "what was understood", page.understood_json, limit=200_000
+                    ),
+                },
+            )
+            for line, page in enumerate(pages, 1)
+        ]
+        return self.enter(
+            stamp,
+            "take in",
+            facts=rows,
+            summary=f"took in {len(pages)} pages of {pages[0].source}",
         )
 
     @fact

@@ -127,6 +127,7 @@ def test_a_changed_mapping_under_the_same_key_is_another_thing_said(run, demo_sh
 WRITTEN = {
     "out",
     "calendar",
+    "keep_map",
     "chart",
     "messages",
     "pdf",

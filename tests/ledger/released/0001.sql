@@ -82,8 +82,9 @@ INSERT INTO "entry" VALUES(24,'count','2026-10-04','2026-10-04 08:00:00.000000',
 INSERT INTO "entry" VALUES(25,'labels','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','labels of DRF1: 24 printed, 1 spoiled, 12 used',NULL,NULL,NULL,6,'27019150bcb21705955fe9fa812e0573557cba3685e2e1302a8d51fbc7c71560','3c9b270f4fc8c99e25be92bec28f6c6cb54ccefead18ff66e8e10c7f094c6fdc');
 INSERT INTO "entry" VALUES(26,'level','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','warn when beef-tallow falls under 1000 g',NULL,NULL,NULL,NULL,'3c9b270f4fc8c99e25be92bec28f6c6cb54ccefead18ff66e8e10c7f094c6fdc','d0a0462e08425bd4ca446a31b34ce4b0a5dbde4162b455063eb97c3d3d01cdaf');
 INSERT INTO "entry" VALUES(27,'want','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','Invented Waiter waits for 4 bars of DRF',NULL,NULL,NULL,NULL,'d0a0462e08425bd4ca446a31b34ce4b0a5dbde4162b455063eb97c3d3d01cdaf','5a46d5d9b79bfae16153dae85818e191de50b83495e87ec7062c157bbf600a1a');
-INSERT INTO "entry" VALUES(28,'retire','2026-10-05','2026-10-05 08:00:00.000000','Invented Maker','','recipe DRF retired: invented reason',NULL,NULL,NULL,NULL,'5a46d5d9b79bfae16153dae85818e191de50b83495e87ec7062c157bbf600a1a','11e52e38279a867011dacbe5107ba8a4a92f152f60e5848003c45cbd30842e23');
-INSERT INTO "entry" VALUES(29,'recall','2026-10-05','2026-10-05 08:00:00.000000','Invented Maker','','practice recall of TAL1: 92.3 % accounted for',NULL,NULL,NULL,3,'11e52e38279a867011dacbe5107ba8a4a92f152f60e5848003c45cbd30842e23','eb2ddd4ff743c07906303887546aa322dd5204ad1033ae519b5970de65d9590d');
+INSERT INTO "entry" VALUES(28,'take in','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','took in 1 pages of notes.csv',NULL,NULL,NULL,NULL,'5a46d5d9b79bfae16153dae85818e191de50b83495e87ec7062c157bbf600a1a','bcd645eafc23b09026dd74fff1ae5027ea4bbd6069b5874fafc0ba311c69e252');
+INSERT INTO "entry" VALUES(29,'retire','2026-10-05','2026-10-05 08:00:00.000000','Invented Maker','','recipe DRF retired: invented reason',NULL,NULL,NULL,NULL,'bcd645eafc23b09026dd74fff1ae5027ea4bbd6069b5874fafc0ba311c69e252','ad10623671f1427753788c22b3463177a2b2650829376d58f1a9438a8792d547');
+INSERT INTO "entry" VALUES(30,'recall','2026-10-05','2026-10-05 08:00:00.000000','Invented Maker','','practice recall of TAL1: 92.3 % accounted for',NULL,NULL,NULL,3,'ad10623671f1427753788c22b3463177a2b2650829376d58f1a9438a8792d547','e1b1b0173c14c40a8e216212673682fad2df3df2d5ff03e7176141c4bd3b77af');
 CREATE TABLE invoice (
 	entry_id INTEGER NOT NULL, 
 	series VARCHAR NOT NULL, 
@@ -164,6 +165,21 @@ INSERT INTO "movement" VALUES(13,6,'bars',4,'rack','rack-2','','','','',NULL);
 INSERT INTO "movement" VALUES(19,6,'bars',3,'rack','customer','','Invented Shop','O-1','Quay 3',NULL);
 INSERT INTO "movement" VALUES(22,6,'bars',1,'rack','given','gift','Invented Neighbour','','',NULL);
 INSERT INTO "movement" VALUES(24,6,'bars',1,'rack','count-difference','one eaten by mice','','','',3);
+CREATE TABLE old_page (
+	entry_id INTEGER NOT NULL, 
+	line INTEGER NOT NULL, 
+	source VARCHAR NOT NULL, 
+	stands_at VARCHAR NOT NULL, 
+	said TEXT NOT NULL, 
+	said_sha256 VARCHAR NOT NULL, 
+	poured_on DATE, 
+	variety VARCHAR NOT NULL, 
+	bars INTEGER, 
+	understood_json TEXT NOT NULL, 
+	PRIMARY KEY (entry_id, line), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id)
+);
+INSERT INTO "old_page" VALUES(28,1,'notes.csv','line 2','x','0000000000000000000000000000000000000000000000000000000000000000',NULL,'',NULL,'');
 CREATE TABLE order_close (
 	entry_id INTEGER NOT NULL, 
 	order_id INTEGER NOT NULL, 
@@ -289,7 +305,7 @@ CREATE TABLE recall_run (
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
-INSERT INTO "recall_run" VALUES(29,3,1,'{}',0.25,92.3,'','');
+INSERT INTO "recall_run" VALUES(30,3,1,'{}',0.25,92.3,'','');
 CREATE TABLE receipt (
 	entry_id INTEGER NOT NULL, 
 	ingredient VARCHAR NOT NULL, 
@@ -355,7 +371,7 @@ CREATE TABLE retirement (
 	PRIMARY KEY (entry_id), 
 	FOREIGN KEY(entry_id) REFERENCES entry (id)
 );
-INSERT INTO "retirement" VALUES(28,'DRF',1,'invented reason');
+INSERT INTO "retirement" VALUES(29,'DRF',1,'invented reason');
 CREATE TABLE sale (
 	entry_id INTEGER NOT NULL, 
 	sold INTEGER NOT NULL, 
@@ -484,6 +500,7 @@ CREATE INDEX ix_reservation_order_id ON reservation (order_id);
 CREATE INDEX ix_label_run_lot_id ON label_run (lot_id);
 CREATE INDEX ix_reorder_level_item ON reorder_level (item);
 CREATE INDEX ix_want_recipe_code ON want (recipe_code);
+CREATE INDEX ix_old_page_said_sha256 ON old_page (said_sha256);
 CREATE INDEX ix_recall_run_lot_id ON recall_run (lot_id);
 CREATE INDEX ix_spent_lot_id ON spent (lot_id);
 CREATE INDEX ix_price_recipe_code ON price (recipe_code);
@@ -542,6 +559,9 @@ CREATE TRIGGER recall_run_no_replace BEFORE INSERT ON recall_run WHEN EXISTS (SE
 CREATE TRIGGER want_no_update BEFORE UPDATE ON want BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of want refused'); END;
 CREATE TRIGGER want_no_delete BEFORE DELETE ON want BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of want refused'); END;
 CREATE TRIGGER want_no_replace BEFORE INSERT ON want WHEN EXISTS (SELECT 1 FROM want WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: want row is there already'); END;
+CREATE TRIGGER old_page_no_update BEFORE UPDATE ON old_page BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of old_page refused'); END;
+CREATE TRIGGER old_page_no_delete BEFORE DELETE ON old_page BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of old_page refused'); END;
+CREATE TRIGGER old_page_no_replace BEFORE INSERT ON old_page WHEN EXISTS (SELECT 1 FROM old_page WHERE (entry_id = NEW.entry_id AND line = NEW.line)) BEGIN SELECT RAISE(ABORT, 'append-only: old_page row is there already'); END;
 CREATE TRIGGER spent_no_update BEFORE UPDATE ON spent BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of spent refused'); END;
 CREATE TRIGGER spent_no_delete BEFORE DELETE ON spent BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of spent refused'); END;
 CREATE TRIGGER spent_no_replace BEFORE INSERT ON spent WHEN EXISTS (SELECT 1 FROM spent WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: spent row is there already'); END;

@@ -42,6 +42,7 @@ TABLES = (  # of those made here by name; fact_about_lot guards its own
     "reorder_level",
     "recall_run",
     "want",
+    "old_page",
     "spent",
     "price",
     "retirement",
@@ -295,6 +296,20 @@ def _trade_tables() -> None:
         _text("contact"),
     )
     _index("want", "recipe_code")
+    op.create_table(
+        "old_page",
+        of_entry(),
+        _line(),
+        _text("source"),
+        _text("stands_at"),
+        _text("said", long=True),
+        _text("said_sha256"),
+        _date("poured_on", null=True),
+        _text("variety"),
+        _int("bars", null=True),
+        _text("understood_json", long=True),
+    )
+    _index("old_page", "said_sha256")
     op.create_table(
         "recall_run",
         of_entry(),
