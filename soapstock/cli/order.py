@@ -305,8 +305,9 @@ def promise(
     """No older promise is broken by them."""
     from soapstock.views import orders
 
-    with desk(ctx) as opened:
-        rows = orders.promise(opened, optimistic=optimistic)
+    with desk(ctx) as opened, opened.reading() as (here, _):
+        rows = orders.promise(here, optimistic=optimistic)
+        moulds = orders.in_mould(here)
     if emit(rows, as_json=as_json, as_csv=as_csv):
         return
     names = ["recipe", "from", "supply", "wanted", "kept", "free", "short"]
@@ -320,6 +321,8 @@ def promise(
     )
     for code, bars in {r.recipe: r.undecided for r in rows if r.undecided}.items():
         say(f"{code}: {bars} of these bars have had their days but are not released yet")
+    for code, pots in moulds.items():
+        say(f"{code}: {several(pots, 'pot')} in the mould, not counted until unmoulded")
 
 
 def take_back(

@@ -143,6 +143,7 @@ def recipe_scale(
     from soapstock.recipes.scaled import cautions_of, scaled_record
     from soapstock.recipes.target import make_target
     from soapstock.views.fill import line_for
+    from soapstock.views.pot import store_lacks
     from soapstock.views.recipes import scale_recipe
 
     target = make_target(have=have, fat=fat, bars=bars, volume=volume)
@@ -150,6 +151,7 @@ def recipe_scale(
     with desk(ctx) as opened:
         recipe, found, scaled = scale_recipe(opened, code, target, version=version, start_c=start_c)
         fill = line_for(opened, recipe.code, float(scaled.batch_mass_g))
+        lacks = store_lacks(opened, scaled)
         lot = None
         if sheet is not None:
             day = day_or_none(on) or opened.today
@@ -170,6 +172,8 @@ def recipe_scale(
     print_judgement(scaled)
     if fill:
         say(fill)
+    if lacks:
+        say(f"The store lacks {', '.join(lacks)}.")
     if explain:
         print_explanation(scaled)
     say_cautions(cautions_of(scaled))

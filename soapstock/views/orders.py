@@ -460,6 +460,16 @@ def _not_kept(order: OrderRecord, code: str, recipe_of: dict[LotCode, str]) -> i
 
 
 @one_snapshot
+def in_mould(desk: Desk) -> dict[str, int]:
+    """Pots by recipe that stand in the mould: nobody has counted their bars yet."""
+    found: dict[str, int] = defaultdict(int)
+    for item in views(desk, in_stock=True):
+        if item.readiness.state == "in mould":
+            found[item.facts.recipe_code] += 1
+    return dict(sorted(found.items()))
+
+
+@one_snapshot
 def free_now(desk: Desk) -> dict[str, int]:
     """Bars by recipe that are ready and that no open order asks for; below zero when short."""
     free: dict[str, int] = defaultdict(int)

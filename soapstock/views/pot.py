@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from soapstock.chemistry.cautions import lye_cautions
-from soapstock.desk.desk import Desk
+from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import parsed_recipe
 from soapstock.desk.ingredients import canonical
 from soapstock.recipes.pour import judge_pour
@@ -21,6 +21,7 @@ from soapstock.recipes.weighing import (
     plain_masses,
     planned_weighings,
 )
+from soapstock.units import format_g
 from soapstock.views.recipes import scale_recipe
 
 if TYPE_CHECKING:
@@ -114,3 +115,21 @@ def usable_lots(desk: Desk, key: str, lots: Sequence[IngredientLot]) -> list[Ing
     return sorted(
         mine, key=lambda lot: (lot.best_before or date.max, lot.received_on, lot.lot_code)
     )
+
+
+@one_snapshot
+def store_lacks(desk: Desk, scaled: ScaledBatch) -> list[str]:
+    """What the store lacks for a pour, a mass an ingredient; nothing while the store is empty."""
+    with desk.ledger.read() as reader:
+        store = reader.ingredient_lots()
+    if not store:
+        return []
+    wanted = [(fat.ingredient, fat.mass_g) for fat in scaled.fats]
+    wanted += [("naoh", scaled.naoh_g), ("koh", scaled.koh_g)]
+    wanted += [(added.ingredient, added.mass_g or Decimal(0)) for added in scaled.additions]
+    found = []
+    for key, mass_g in wanted:
+        there = sum((lot.left_g for lot in usable_lots(desk, key, store)), Decimal(0))
+        if there < mass_g:
+            found.append(f"{format_g(mass_g - there)} of {key}")
+    return found

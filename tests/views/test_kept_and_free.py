@@ -7,6 +7,7 @@ from datetime import date
 import pytest
 
 from soapstock.desk.desk import Desk
+from soapstock.enter import batch
 from soapstock.enter.decide import decide
 from soapstock.enter.move import ship
 from soapstock.enter.orders import add, free, reserve
@@ -83,3 +84,10 @@ def test_what_is_wanted_later_does_not_go_before(desk: Desk) -> None:
     add(desk, "W-2", "A. Marsh (invented)", ["EEL=12"], wanted_on=date(2027, 1, 8))
     reserve(desk, "HS-43")
     assert orders.left_short(desk, "HS-43") == []
+
+
+def test_pots_in_the_mould_are_told_beside_the_promise(desk: Desk) -> None:
+    """Nobody has counted their bars, so they are not promised; but they are not forgotten."""
+    assert orders.in_mould(desk) == {"SAM": 1}
+    batch.unmould(desk, "SAM-26323", 20, "2500g")
+    assert orders.in_mould(desk) == {}

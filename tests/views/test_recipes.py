@@ -10,11 +10,13 @@ import pytest
 
 from soapstock.desk.desk import Desk
 from soapstock.enter import recipe as enter_recipe
+from soapstock.enter.decide import decide
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.papers import batch_sheet
 from soapstock.recipes import scaled as scaled_recipes
 from soapstock.recipes import target as target_recipes
 from soapstock.views import recipes
+from soapstock.views.pot import store_lacks
 from tests.conftest import CHECKOUT
 
 KEYS = {
@@ -112,3 +114,18 @@ def test_no_target_is_refused() -> None:
     """Something must be scaled to."""
     with pytest.raises(BadInput, match="nothing"):
         target()
+
+
+def test_what_the_store_lacks_is_said_when_scaling(desk: Desk) -> None:
+    """Before anything is melted; what may not be taken does not count."""
+    _, _, enough = recipes.scale_recipe(desk, "EBB", target(fat="2kg"))  # type: ignore[arg-type]
+    assert store_lacks(desk, enough) == []
+    _, _, much = recipes.scale_recipe(desk, "EBB", target(have="coconut=3000g"))  # type: ignore[arg-type]
+    assert [line for line in store_lacks(desk, much) if line.endswith(" of coconut")] == [
+        "311 g of coconut"  # 2689 g are there
+    ]
+    with desk.ledger.read() as reader:
+        lots = [lot.lot_code for lot in reader.ingredient_lots("coconut") if lot.left_mg]
+    for lot in lots:
+        decide(desk, lot, "hold", "rancid")
+    assert any(line.endswith(" of coconut") for line in store_lacks(desk, enough))
