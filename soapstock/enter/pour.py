@@ -96,7 +96,7 @@ def choose_lots(
         code = read_lot(desk, weighed.lot, kind="ingredient")
         mine = not_held([lot for lot in mine if lot.lot_code == code])
     else:
-        mine = _unexpired(not_held(mine), weighed.ingredient, day)
+        mine = _without_crumbs(_unexpired(not_held(mine), weighed.ingredient, day), wanted_mg)
     have_mg = sum(lot.left_mg for lot in mine)
     if not mine:
         raise NotFound(
@@ -118,6 +118,19 @@ def choose_lots(
         if part > 0 or not taken:
             taken.append((lot, part))
     return taken
+
+
+CRUMB_SHARE = 1000  # of a weighing; what is left of a lot under this share is no part of it
+
+
+def _without_crumbs(lots: list[IngredientLot], wanted_mg: int) -> list[IngredientLot]:
+    """The lots without such as are empty but for rounding, where the others hold enough.
+
+    A lot of 6520.39 g is used up by weighings of whole grams. Were its last 0.39 g taken first, a
+    recall of that lot would reach a pot that nothing of it went into.
+    """
+    whole = [lot for lot in lots if lot.left_mg * CRUMB_SHARE >= wanted_mg]
+    return whole if sum(lot.left_mg for lot in whole) >= wanted_mg else lots
 
 
 def not_held(lots: list[IngredientLot]) -> list[IngredientLot]:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 
 import pytest
 
 from soapstock.desk.desk import Desk
-from soapstock.enter.pour import pour
+from soapstock.enter.pour import choose_lots, pour
 from soapstock.enter.receive import receive
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.recipes.target import make_target
-from soapstock.recipes.weighing import match_name, parse_weighed
+from soapstock.recipes.weighing import Weighed, match_name, parse_weighed
 
 TALLOW = "beef-tallow=300g"
 
@@ -219,3 +221,20 @@ def test_names_that_are_printed_are_also_taken(desk: Desk) -> None:
         desk, "EBB", ["Beef tallow=300g", "Coconut oil=117g"], target=plan(TALLOW), as_planned=True
     )  # type: ignore[arg-type]
     assert {"beef-tallow", "coconut"} <= {use.ingredient for use in done.uses}
+
+
+def test_a_crumb_of_an_emptied_lot_goes_into_no_pot(desk: Desk) -> None:
+    """0.39 g left over by rounding pounds: a recall of that lot must not reach this pot."""
+    old = receive(desk, "lard", "300.39g", supplier="Old Farm", best_before=date(2027, 1, 1))
+    new = receive(desk, "lard", "2kg", supplier="New Farm", best_before=date(2027, 6, 1))
+    with desk.ledger.read() as reader:
+        lots = reader.ingredient_lots("lard")
+    taken = choose_lots(desk, lots, Weighed(ingredient="lard", mass_g=Decimal("300")), desk.today)
+    assert [lot.lot_code for lot, _ in taken] == [old.lot_code]
+    crumb = [replace(lot, left_mg=390) if lot.lot_code == old.lot_code else lot for lot in lots]
+    taken = choose_lots(desk, crumb, Weighed(ingredient="lard", mass_g=Decimal("992")), desk.today)
+    assert [(lot.lot_code, mg) for lot, mg in taken] == [(new.lot_code, 992_000)]
+    scarce = choose_lots(
+        desk, crumb, Weighed(ingredient="lard", mass_g=Decimal("2000.39")), desk.today
+    )
+    assert len(scarce) == 2, "without the crumb it would not do"
