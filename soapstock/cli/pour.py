@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from soapstock.cli.frame.mends import help_of
+from soapstock.cli.frame.asking import answer
 from soapstock.cli.frame.output import say, say_cautions, say_notes, table
 from soapstock.cli.frame.session import Note, On, day_or_none, desk
 from soapstock.cli.recipe import Bars, Code, FatTotal, Have, Volume
 from soapstock.errors import BadInput
-from soapstock.units import format_g, g_from_mg, parse_mass_g, parse_temperature_c
+from soapstock.units import format_g, g_from_mg, parse_temperature_c
 
 if TYPE_CHECKING:
+    from soapstock.cli.rounds.pouring import Answers
     from soapstock.desk.desk import Desk
     from soapstock.enter.pour import Conditions, Poured
-    from soapstock.recipes.scaling import Target
 
 
 def pour(
@@ -67,10 +68,11 @@ def pour(
     on: On = None,
     note: Note = "",
 ) -> None:
-    """Asks for each mass if none is given.
+    """Asks for each mass that is not given; Enter is as planned, ? says what else can be typed.
 
     Give --have, --fat, --bars or --volume to compare with the plan.
     """
+    from soapstock.cli.rounds.pouring import Answers
     from soapstock.enter.pour import pour as record_pour
     from soapstock.recipes.target import make_target
     from soapstock.views.trace import after_pour
@@ -79,20 +81,26 @@ def pour(
     target = make_target(have=have, fat=fat, bars=bars, volume=volume) if planned else None
     conditions = _conditions(lye_temp, fats_temp, peak, room, rh, cooled, trace, mould, seized)
     with desk(ctx) as opened:
-        masses = weighed or ([] if as_planned else ask_masses(opened, code, target))
-        poured = record_pour(
-            opened,
-            code,
-            masses,
-            target=target,
-            as_planned=as_planned,
-            conditions=conditions,
-            on=day_or_none(on),
-            record_anyway=record_anyway,
-            sure=sure,
-            note=note,
-            rebatch=rebatch or (),
-        )
+
+        def record(answers: Answers) -> Poured:
+            return record_pour(
+                opened,
+                code,
+                answers.masses,
+                target=answers.target,
+                as_planned=as_planned,
+                conditions=conditions,
+                on=day_or_none(on),
+                record_anyway=answers.anyway or record_anyway,
+                sure=answers.sure or sure,
+                note=note,
+                rebatch=rebatch or (),
+            )
+
+        if as_planned or (weighed and not sys.stdin.isatty()):
+            poured = record(Answers(masses=weighed or [], target=target))
+        else:
+            poured = ask_masses(opened, code, Answers(masses=weighed or [], target=target), record)
         notes = after_pour(opened, poured.lot_code)
     print_poured(poured, notes)
 
@@ -135,35 +143,28 @@ def _minutes(minutes: float | None, what: str) -> float | None:
     return minutes
 
 
-def ask_masses(opened: Desk, code: str, target: Target | None) -> list[str]:
-    """Ask for each mass in weighing order; a wrong one is asked again, Ctrl-C writes nothing.
+def ask_masses(
+    opened: Desk, code: str, given: Answers, record: Callable[[Answers], Poured]
+) -> Poured:
+    """Ask for each mass that is not given, in weighing order, until the pour is written.
 
-    Raises BadInput where nobody can be asked.
+    Raises:
+        BadInput: nobody can be asked.
     """
+    from soapstock.cli.rounds.pouring import PourRound
     from soapstock.desk.finding import find_recipe
-    from soapstock.enter.pour import planned_batch
-    from soapstock.recipes.weighing import needed, planned_weighings
+    from soapstock.enter.pour import refuse_retired
 
     if not sys.stdin.isatty():
         raise BadInput("no masses given", hint="add --weighed NAME=MASS for each, or --as-planned")
     with opened.ledger.read() as reader:
         recipe, _ = find_recipe(reader, code)
-    plan = planned_batch(opened, recipe, target)
-    planned = {w.ingredient: w.mass_g for w in planned_weighings(plan)} if plan else {}
-    say(f"Masses as weighed for {recipe.name}, with their unit (1320g). Ctrl-C stops, unwritten.")
-    masses = []
-    for name in needed(recipe):
-        asked = f"  {name}" + (f" (plan {format_g(planned[name])})" if name in planned else "")
-        while True:
-            typed = typer.prompt(asked).strip()
-            try:
-                parse_mass_g(typed.partition("@")[0], name)
-            except BadInput as err:
-                say(f"  {err.message} ({help_of(err)})")
-                continue
-            masses.append(f"{name}={typed}")
-            break
-    return masses
+        refuse_retired(reader, recipe.code)
+
+    def ask(question: str) -> str:
+        return answer(question) or ""
+
+    return PourRound(opened=opened, recipe=recipe, given=given, ask=ask, record=record).run()
 
 
 def print_poured(poured: Poured, notes: list[str]) -> None:

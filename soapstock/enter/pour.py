@@ -283,6 +283,19 @@ def pour(
     )
 
 
+def judge_masses(
+    desk: Desk, code: str, weighed: Sequence[str], *, target: Target | None = None
+) -> PourJudgement:
+    """What the masses as weighed mean, before anything is written; as `pour` takes them.
+
+    Raises:
+        BadInput: a mass is missing or not understood.
+    """
+    with desk.reading() as (here, reader):
+        pot = _pot(here, reader, code, weighed, target, as_planned=False)
+    return _judged(desk, pot, plain_masses(pot.recipe, pot.given))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Pot:
     """What was weighed for a pour, and the plan it is compared with, before lots are chosen."""

@@ -131,13 +131,23 @@ def is_off(pot: PotSoFar, key: str) -> bool:
     return not small and float(gap) * 100.0 > NOTABLE_PERCENT * float(pot.planned.get(key, 0))
 
 
+def would_be_refused(pot: PotSoFar) -> bool:
+    """Whether the pot is refused when all that is open goes as planned, by the rule of a pour."""
+    now, plan = superfat_of(pot, pot.whole()), superfat_of(pot, pot.planned)
+    fall = float(read_toml("chemistry/lye.toml")["pour"]["refuse_fall_points"])
+    fallen = now.low < 0.0 and plan.nominal - now.nominal > fall
+    return fallen or judge_superfat(now).word == "refuse"
+
+
 def pot_mends(pot: PotSoFar, key: str) -> tuple[PotMend, ...]:
-    """What mends a line that was weighed off its plan; each way is no nearer to lye than the plan.
+    """What mends a line that is off its plan or spoils the pot; none nearer to lye than it was.
 
     Raises:
         BadInput: the plan has no fat.
     """
-    if key == WATER or not pot.planned.get(key) or not is_off(pot, key):
+    if key == WATER or not pot.planned.get(key) or pot.weighed[key] == pot.planned[key]:
+        return ()
+    if not is_off(pot, key) and not would_be_refused(pot):
         return ()
     before = superfat_of(pot, pot.planned)
     found = []

@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from soapstock.chemistry.cautions import lye_cautions
+from soapstock.chemistry.fats import all_fats
 from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import parsed_recipe
 from soapstock.desk.ingredients import canonical
@@ -81,18 +82,18 @@ def pot(desk: Desk, code: str, target: Target, weighed: Mapping[str, Decimal]) -
     return PotView(
         recipe=recipe,
         plan=plan,
-        lines=tuple(_line(desk, key, masses[key], lots) for key in _order(recipe, masses)),
+        lines=tuple(_line(desk, key, masses[key], lots) for key in in_order(recipe, list(masses))),
         judgement=judgement,
         cautions=lye_cautions(plan.peak.peak_c if plan.peak else None),
     )
 
 
-def _order(recipe: Recipe, masses: Mapping[str, Decimal]) -> list[str]:
+def in_order(recipe: Recipe, masses: Sequence[str]) -> list[str]:
     """Fats first, then water before lye: lye goes into water and never the other way."""
-    names = [name for name in needed(recipe) if name in masses]
+    names = [name for name in dict.fromkeys([*needed(recipe), *masses]) if name in masses]
     wet = [WATER] if WATER in names else []
     lye = [name for name in ALKALIS if name in names]
-    fats = [fat.fat for fat in recipe.fats if fat.fat in names]
+    fats = [name for name in names if name in all_fats()]
     rest = [name for name in names if name not in (*fats, *wet, *lye)]
     return [*fats, *wet, *lye, *rest]
 
