@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from soapstock.cli.frame.output import cells, emit, say, table
 from soapstock.cli.frame.session import AsCsv, AsJson, Lot, desk, shop_folder
 from soapstock.errors import NotFound
-
-if TYPE_CHECKING:
-    pass
 
 Out = Annotated[Path | None, typer.Option("--out", metavar="FILE.pdf", help="Where to.")]
 Offset = Annotated[
@@ -70,11 +67,14 @@ def design_proofs(
     ctx: typer.Context,
     lot: Lot,
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to write to.")],
+    mood: Annotated[
+        str | None, typer.Option(help="quiet, tinted or ringed; else the shop's own.")
+    ] = None,
 ) -> None:
-    """This needs the camera extra."""
+    """All faces stand on one page, all-faces.pdf. This needs the camera extra."""
     from soapstock.desk.finding import read_lot
     from soapstock.papers.proofs import write_proofs
 
     with desk(ctx) as opened:
-        written = write_proofs(opened, read_lot(opened, lot, kind="batch"), folder)
+        written = write_proofs(opened, read_lot(opened, lot, kind="batch"), folder, mood)
     say(f"{len(written)} files written to {folder}")

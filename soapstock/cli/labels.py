@@ -41,6 +41,7 @@ SureOfClaims = Annotated[
         help="Why words of a drug or pesticide are printed; kept with the count.",
     ),
 ]
+Mood = Annotated[str | None, typer.Option(help="quiet, tinted or ringed; else the shop's own.")]
 CountRun = Annotated[bool, typer.Option("--count", help="Count them as printed: see labels check.")]
 
 
@@ -50,6 +51,13 @@ def label(
     out: Annotated[Path | None, typer.Option("--out", metavar="FILE.pdf", help="Where to.")] = None,
     face: Annotated[str | None, typer.Option(help="Label face, such as band or panel.")] = None,
     sheet: Annotated[str | None, typer.Option(help="Label sheet, named by its geometry.")] = None,
+    mood: Mood = None,
+    price: Annotated[
+        str, typer.Option(metavar="TEXT", help="As a shelf card is to say it, such as $6.")
+    ] = "",
+    preview: Annotated[
+        bool, typer.Option("--preview", help="One label as a PNG at true size, with rulers.")
+    ] = False,
     copies: Annotated[int | None, typer.Option(help="How many; one a bar unless given.")] = None,
     start_at: Annotated[int, typer.Option(help="First free label of a part-used sheet.")] = 1,
     offset: RunOffset = None,
@@ -76,7 +84,7 @@ def label(
 ) -> None:
     """They give identity, weight, ingredients, maker, lot and dates."""
     from soapstock.enter.stock import count_printed
-    from soapstock.papers import cards, designs, labels
+    from soapstock.papers import cards, designs, labels, proofs
     from soapstock.views import label as label_views
 
     check_range("--copies", copies, 1, 100_000)
@@ -93,11 +101,12 @@ def label(
             language=language,
             scent=scent,
             opened_months=opened_months,
+            price=price,
         )
-        if (count or sure) and (as_json or explain or text):
+        if (count or sure) and (as_json or explain or text or preview):
             raise BadInput(
                 f"{'--count' if count else '--sure'} has nothing to count",
-                hint="leave out --json, --text, --explain",
+                hint="leave out --json, --text, --explain, --preview",
             )
         if as_json:
             emit_record(label_views.label_row(made))
@@ -112,12 +121,19 @@ def label(
             say_notes([*made.notes, *made.wording.cautions])
             return
         path = out or cards.default_name("labels", made.item.facts.lot_code, opened.today)
+        if preview:
+            picture = out or path.with_suffix(".png")
+            layout = proofs.write_preview(opened, made, picture, face=face, sheet=sheet, mood=mood)
+            say(f"Preview written to {picture}; at 100 % the rulers are in mm.")
+            say_notes(dict.fromkeys([*made.notes, *layout.warnings]))
+            return
         result = labels.print_labels(
             opened,
             made,
             path,
             face=face,
             sheet=sheet,
+            mood=mood,
             copies=copies,
             start_at=start_at,
             offset_mm=designs.parse_offset(offset) if offset else None,

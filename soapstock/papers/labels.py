@@ -235,6 +235,7 @@ def print_labels(
     *,
     face: str | None = None,
     sheet: str | None = None,
+    mood: str | None = None,
     copies: int | None = None,
     start_at: int = 1,
     offset_mm: tuple[float, float] | None = None,
@@ -243,9 +244,9 @@ def print_labels(
 ) -> PrintResult:
     """Print the labels of a lot as a PDF; one for each bar in hand unless copies says otherwise.
 
-    The printer's offset (mm right, mm down) is the shop's own when None. `count` enters
-    them as printed, once the PDF is there. `sure` says why words that make the bar a drug or a
-    pesticide are printed all the same, and is kept by `count`; without it they stop the print.
+    The printer's offset (mm right, mm down) and the mood are the shop's own when None. `count`
+    enters them as printed, once the PDF is there. `sure` says why words that make the bar a drug or
+    a pesticide are printed all the same, and is kept by `count`; without it they stop the print.
     """
     from soapstock.papers.designs import designs_for
     from soapstock.render.label.run import write_labels
@@ -258,7 +259,7 @@ def print_labels(
         desk.stamp()  # refuses before anything is printed
     result = write_labels(
         path,
-        [label_job(label, desk.shop, copies)],
+        [label_job(label, desk.shop, copies, mood)],
         face=chosen_face,
         sheet=chosen_sheet,
         start_at=start_at,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 from soapstock.render.label.items import ArcItem, BarcodeItem, Layout, QrItem, SignItem, TextItem
 from soapstock.render.pdf.geometry import Rect
@@ -11,6 +12,7 @@ from soapstock.units import dots_per_mm
 
 PICTURE_DPI = 120
 _COLOURS = 16
+_FINER = 3
 
 
 def _place(rect: Rect) -> str:
@@ -52,6 +54,11 @@ def proof_text(layout: Layout) -> str:
     return "\n".join([*lines, *(f"note: {warning}" for warning in layout.warnings)]) + "\n"
 
 
+def _fine(pdf: Path) -> Any:
+    """The first page, drawn larger and made smaller, so that hairlines keep their thickness."""
+    return page_image(pdf, PICTURE_DPI * _FINER).convert("RGB").reduce(_FINER)
+
+
 def write_picture(pdf: Path, picture: Path, *, area_mm: Rect) -> None:
     """The part of the first page of a PDF as a small PNG of few colours.
 
@@ -63,9 +70,15 @@ def write_picture(pdf: Path, picture: Path, *, area_mm: Rect) -> None:
     Raises:
         BadInput: the `camera` extra is not installed, or the picture cannot be written.
     """
-    page = page_image(pdf, PICTURE_DPI).convert("RGB")
+    page = _fine(pdf)
     dots = dots_per_mm(PICTURE_DPI)
     box = (area_mm.left, area_mm.top, area_mm.right, area_mm.bottom)
     left, top, right, bottom = (round(edge * dots) for edge in box)
     part = page.crop((max(left, 0), max(top, 0), right, bottom)).quantize(_COLOURS)
     write_png(part, picture, optimize=True)
+
+
+def write_page(pdf: Path, picture: Path) -> None:
+    """The first page of a PDF as a small PNG of few colours. Raises as write_picture."""
+    page = _fine(pdf)
+    write_png(page.quantize(_COLOURS), picture, optimize=True)
