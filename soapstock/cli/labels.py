@@ -120,13 +120,14 @@ def label(
                     say(statement.text)
             say_notes([*made.notes, *made.wording.cautions])
             return
-        path = out or cards.default_name("labels", made.item.facts.lot_code, opened.today)
+        code, day = made.item.facts.lot_code, opened.today
         if preview:
-            picture = out or path.with_suffix(".png")
+            picture = out or cards.default_name("label", code, day, "png")
             layout = proofs.write_preview(opened, made, picture, face=face, sheet=sheet, mood=mood)
             say(f"Preview written to {picture}; at 100 % the rulers are in mm.")
             say_notes(dict.fromkeys([*made.notes, *layout.warnings]))
             return
+        path = out or cards.default_name("labels", code, day)
         result = labels.print_labels(
             opened,
             made,

@@ -82,6 +82,6 @@ def _cells(weighed: WeighRecord) -> tuple[str, ...]:
     return (weighed.on.isoformat(), str(weighed.bars), mass, room, damp, weighed.by)
 
 
-def default_name(kind: str, lot: LotCode, today: date) -> Path:
+def default_name(kind: str, lot: LotCode, today: date, ending: str = "pdf") -> Path:
     """A file name for a print, such as `labels-DRF-26329-AK-2026-11-25.pdf`."""
-    return Path(f"{kind}-{lot.shown}-{today.isoformat()}.pdf")
+    return Path(f"{kind}-{lot.shown}-{today.isoformat()}.{ending}")

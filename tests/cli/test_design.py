@@ -100,7 +100,7 @@ def test_a_label_is_explained_with_its_sizes_and_the_level_of_its_code(
     assert told.code == 0
     assert "On face tag, sheet" in told.out
     assert "16 CFR 500.21(b)" in told.out
-    assert "QR code: level H, which mends about 30 % of it" in told.out
+    assert "QR code: level Q, which mends about 25 % of it" in told.out
 
 
 def test_a_label_that_does_not_fit_is_explained_all_the_same(run: Run, demo_shop: Path) -> None:

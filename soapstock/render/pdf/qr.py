@@ -5,9 +5,12 @@ sharply in the place there is: a fold or a scratch costs a share of the code, an
 can lose a larger one. On a roll printer that is any whole number of dots from 0.33 mm on; on
 others, of which the dots are not known, 0.375 mm, three dots of the coarsest label printer: with
 less, specks in a 203 dpi scan undo what the level mends (tests/published/test_label_damage.py).
-Where no level comes to that, M is taken with modules of 0.33 mm or more. Version 2 is taken before
-version 1 for the same reason: only from version 2 on is there an alignment pattern, by which a
-reader straightens a creased code.
+Level Q, whose modules are larger in the same square, is taken before H where H's are under 0.53 mm:
+in trials with three texts in squares of 15.5 to 22 mm both were read after each of 16 white folds
+of 0.5 mm (M lost one to four of them), and a blur of 2 pixels at 200 dots to the inch (0.25 mm) was
+survived from modules of about 0.53 mm on, whatever the level. Where no level comes to 0.375 mm, M
+is taken with modules of 0.33 mm or more. Version 2 is taken before version 1 for the same reason:
+only from version 2 on is there an alignment pattern, by which a reader straightens a creased code.
 
 Rules: ISO/IEC 18004 (quiet zone of 4 modules; side 17 + 4 x version; of the eight masks the one
 with the lowest penalty, section 7.8.3 of the 2015 edition); module size by common print practice,
@@ -19,7 +22,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 from math import floor
-from typing import Any, Literal, get_args
+from typing import Any, Literal
 
 import numpy as np
 import qrcode
@@ -33,6 +36,7 @@ Level = Literal["H", "Q", "M"]
 Matrix = tuple[tuple[bool, ...], ...]
 QUIET_MODULES = 4
 MIN_MODULE_MM = 0.33
+CLEAR_MODULE_MM = 0.53
 SHARP_MODULE_MM = 0.375  # 3 dots of 203 to the inch
 _LEVELS = {"H": ERROR_CORRECT_H, "Q": ERROR_CORRECT_Q, "M": ERROR_CORRECT_M}  # strongest first
 _MENDS_PERCENT = {"H": 30, "Q": 25, "M": 15}  # ISO/IEC 18004:2015 table 8
@@ -90,6 +94,18 @@ def _module_mm(version: int, side_mm: float, dots_per_mm: float | None) -> float
     return floor(module * dots_per_mm + 1e-6) / dots_per_mm if dots_per_mm else module
 
 
+def _strongest_first(text: str, side_mm: float, dots_per_mm: float | None) -> list[Level]:
+    """H before Q before M; Q before H where that makes modules larger and H's are not yet clear."""
+
+    def clear_mm(level: Level) -> float:
+        least = _least_version(text, level)
+        module = _module_mm(max(least, _ALIGNED), side_mm, dots_per_mm) if least else 0.0
+        return min(module, CLEAR_MODULE_MM)
+
+    strong: list[Level] = ["H", "Q"]
+    return [*sorted(strong, key=clear_mm, reverse=True), "M"]
+
+
 def plan_qr(text: str, side_mm: float, *, dots_per_mm: float | None = None) -> QrPlan:
     """The strongest code of the text that fills a square of that side with sharp modules.
 
@@ -107,7 +123,7 @@ def plan_qr(text: str, side_mm: float, *, dots_per_mm: float | None = None) -> Q
     sharp = MIN_MODULE_MM if dots_per_mm else SHARP_MODULE_MM
     wanted: list[tuple[Level, int, float]] = []
     least = 0
-    for level in get_args(Level):
+    for level in _strongest_first(text, side_mm, dots_per_mm):
         least = _least_version(text, level)
         wanted += [(level, max(least, _ALIGNED), sharp), (level, least, sharp)] if least else []
     wanted += [("M", least, MIN_MODULE_MM)] if least else []

@@ -57,14 +57,15 @@ def test_a_code_too_small_for_its_modules_says_what_side_it_needs() -> None:
 
 
 @pytest.mark.parametrize(
-    ("side_mm", "level"), [(18.4, "H"), (18.3, "Q"), (16.9, "Q"), (16.8, "M"), (13.6, "M")]
+    ("side_mm", "level"), [(26.0, "H"), (25.9, "Q"), (16.9, "Q"), (16.8, "M"), (13.6, "M")]
 )
 def test_the_strongest_level_whose_modules_stay_sharp_is_taken(
     side_mm: float, level: Level
 ) -> None:
     """57 bytes: H needs version 6, Q version 5, M version 4 (ISO/IEC 18004 table 7).
 
-    With the quiet zone 49, 45 and 41 modules: 18.375 and 16.875 mm at 0.375 mm; M down to 0.33 mm.
+    With the quiet zone 49, 45 and 41 modules: H from 25.97 mm on, at 0.53 mm; Q from 16.875 mm on,
+    at 0.375 mm; M down to 0.33 mm.
     """
     plan = plan_qr(LINK, side_mm)
     assert (plan.level, plan.module_mm >= 0.33) == (level, True)
