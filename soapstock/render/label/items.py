@@ -96,16 +96,27 @@ class ArcItem:
         """An upright box round each letter."""
         return [self._box(*letter) for letter in self.letters]
 
-    def _box(self, letter: str, x: float, y: float, degrees: float) -> Rect:
+    def corners(self) -> list[Rect]:
+        """The four corners of each letter as it stands, turned, as points."""
+        return [
+            Rect(left=x, top=y, width=0.0, height=0.0)
+            for letter in self.letters
+            for x, y in self._spots(*letter)
+        ]
+
+    def _spots(self, letter: str, x: float, y: float, degrees: float) -> list[tuple[float, float]]:
         half = self.font.width_mm(letter, self.size_pt) / 2
         below = 0.0 if self.text.isupper() else self.font.descent
         top, low = (em * self.size_pt * MM_PER_PT for em in (self.font.cap_height, -below))
         turned = radians(degrees)
-        spots = [
+        return [
             (x + a * cos(turned) - b * sin(turned), y - a * sin(turned) - b * cos(turned))
             for a in (-half, half)
             for b in (low, top)
         ]
+
+    def _box(self, letter: str, x: float, y: float, degrees: float) -> Rect:
+        spots = self._spots(letter, x, y, degrees)
         left, right = min(s[0] for s in spots), max(s[0] for s in spots)
         high, deep = min(s[1] for s in spots), max(s[1] for s in spots)
         return Rect(left=left, top=high, width=right - left, height=deep - high)

@@ -98,7 +98,8 @@ def _check_on_label(items: Sequence[Item], face: Face, label: Rect, corner_mm: f
                 item.ink, safe, max(corner_mm - face.clear_mm, 0.0)
             )
         else:
-            inside = all(safe.holds_in_ellipse(part) for part in _parts(item))
+            parts = item.corners() if isinstance(item, ArcItem) else _parts(item)
+            inside = all(safe.holds_in_ellipse(part) for part in parts)
         hole = isinstance(item, ShapeItem) and item.draws == "ring"
         if not inside or (not hole and any(item.ink.meets(blank) for blank in blanks)):
             raise RuleBroken(

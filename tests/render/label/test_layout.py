@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from itertools import combinations
+from math import hypot
 from pathlib import Path
 
 import pytest
@@ -20,11 +21,12 @@ from soapstock.render.label.designs import (
     load_sheet,
     parse_face,
 )
-from soapstock.render.label.items import Layout, ShapeItem, TextItem
+from soapstock.render.label.items import ArcItem, Layout, ShapeItem, TextItem
 from soapstock.render.label.layout import lay_out
 from soapstock.render.label.legal import Law, TypeNeed
 from soapstock.render.label.pieces import Printed
 from soapstock.render.label.places import clear_zone
+from soapstock.render.label.run import LabelJob, layout_of
 from tests.render.conftest import make_wording
 
 MakeWording = Callable[..., LabelWording]
@@ -187,3 +189,17 @@ def test_a_round_edge_holds_each_line_by_itself(folders: list[Path]) -> None:
     wide = make_wording(net_weight="Net Wt 3.98 oz (113 g) and more " * 9)
     with pytest.raises(RuleBroken):
         _lay(wide, load_face("round", folders), 60, 60)
+
+
+@pytest.mark.parametrize("code", ["WWW-26329-AW", "III-11111-AI", "PLN-26329-AM"])
+def test_any_lot_code_goes_round_the_back_of_a_round_label(
+    wording: MakeWording, folders: list[Path], code: str
+) -> None:
+    """The widest letters and the narrowest: turned, none leaves the circle."""
+    face, sheet = load_face("round-back", folders), load_sheet("a4-3x4-round", folders)
+    words = wording(lot=f"Lot {code}", qr="LOT", maker="Made by Example, 1 Lane, Town")
+    layout = layout_of(LabelJob(wording=words, copies=1), face, sheet)
+    arc = next(item for item in layout.items if isinstance(item, ArcItem))
+    assert arc.text == f"Lot {code}"
+    middle, reach = layout.width_mm / 2, layout.width_mm / 2 - face.clear_mm
+    assert max(hypot(c.left - middle, c.top - middle) for c in arc.corners()) <= reach
