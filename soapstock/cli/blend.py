@@ -130,30 +130,27 @@ def recipe_composition(
 ) -> None:
     """It lists soaps, fat left over, glycerol and water."""
     from soapstock.recipes.target import make_target
-    from soapstock.views.composition import composition_record
+    from soapstock.views.composition import composition_row
 
     target = make_target(have=have, fat=fat, bars=bars, volume=volume)
     with desk(ctx) as opened:
-        record, cautions = composition_record(opened, code, target, lost)
+        record = composition_row(opened, code, target, lost)
     if as_json:
-        emit_record(record | {"cautions": list(cautions)})
+        emit_record(record)
         return
-    say(f"{record['code']} once saponified, {record['lost_percent']:g} % lost by drying")
+    say(f"{record.code} once saponified, {record.lost_percent:g} % lost by drying")
     table(
         "",
         ["Part", "Mass", "%"],
-        [
-            [row["part"], format_g(row["mass_g"], 1), f"{row['percent']:.1f}"]
-            for row in record["parts"]
-        ],
+        [[row.part, format_g(row.mass_g, 1), f"{row.percent:.1f}"] for row in record.parts],
         right=["Mass", "%"],
     )
     say_notes(
         [
-            f"total fatty matter {record['total_fatty_matter_percent']:.1f} %",
-            f"free alkali {record['free_alkali_percent_naoh']:.2f} % as NaOH, by the usual values",
-            f"it can lose {record['most_loss_percent']:.1f} % at most, all its water",
-            *record["notes"],
+            f"total fatty matter {record.total_fatty_matter_percent:.1f} %",
+            f"free alkali {record.free_alkali_percent_naoh:.2f} % as NaOH, by the usual values",
+            f"it can lose {record.most_loss_percent:.1f} % at most, all its water",
+            *record.notes,
         ]
     )
 

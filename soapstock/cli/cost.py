@@ -25,12 +25,12 @@ def cost(ctx: typer.Context, lot: Lot, as_json: AsJson = False) -> None:
     work, energy and packing; soapstock spend records them.
     """
     from soapstock.money.share import amount
-    from soapstock.views.cost import cost_of, cost_record
+    from soapstock.views.cost import cost_of, cost_row
 
     with desk(ctx) as opened:
         sheet = cost_of(opened, lot)
     if as_json:
-        emit_record(cost_record(sheet))
+        emit_record(cost_row(sheet))
         return
     rows = [
         [

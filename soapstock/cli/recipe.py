@@ -140,7 +140,7 @@ def recipe_scale(
 ) -> None:
     """It prints the weigh list, the lye, the superfat, the verdict and the cautions."""
     from soapstock.papers.batch_sheet import print_batch_sheet
-    from soapstock.recipes.scaled import cautions_of, scaled_record
+    from soapstock.recipes.scaled import cautions_of, scaled_row
     from soapstock.recipes.target import make_target
     from soapstock.views.fill import line_for
     from soapstock.views.pot import store_lacks
@@ -157,7 +157,7 @@ def recipe_scale(
             day = day_or_none(on) or opened.today
             lot = print_batch_sheet(opened, recipe, found, scaled, sheet, day)
     if as_json:
-        emit_record(scaled_record(scaled))
+        emit_record(scaled_row(scaled))
         return
     if as_csv:
         emit(_csv_rows(scaled), as_json=False, as_csv=True)

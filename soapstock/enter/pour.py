@@ -19,7 +19,7 @@ from soapstock.errors import BadInput, Mend, NotFound, RuleBroken
 from soapstock.exchange.tabular import plain
 from soapstock.ledger.facts import PourFacts, Use
 from soapstock.recipes.pour import ActualMasses, judge_pour
-from soapstock.recipes.scaled import scaled_record
+from soapstock.recipes.scaled import scaled_row
 from soapstock.recipes.scaling import scale
 from soapstock.recipes.weighing import (
     WATER,
@@ -366,7 +366,7 @@ def _facts(
         recipe_version=pot.version,
         uses=tuple(use for use in uses if use.lot_code is not None),
         unlotted=tuple(use for use in uses if use.lot_code is None),
-        planned_json=json.dumps(plain(scaled_record(pot.plan))) if pot.plan else "",
+        planned_json=json.dumps(plain(scaled_row(pot.plan))) if pot.plan else "",
         judgement_json=json.dumps(judgement),
         batter_mg=sum(use.mass_mg for use in uses),
         **asdict(conditions or Conditions()),

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from soapstock.chemistry.composition import Part
 from soapstock.chemistry.fats import all_fats, get_fat
@@ -25,10 +26,34 @@ if TYPE_CHECKING:
 MOST_LOSS_PERCENT = 60.0
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartRow:
+    """One part of a bar, g and % of it."""
+
+    part: str
+    mass_g: float
+    percent: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CompositionRow:
+    """What is in a batch that has lost a share of its mass, with the lye's cautions."""
+
+    code: str
+    lost_percent: float
+    total_g: float
+    parts: tuple[PartRow, ...]
+    water_percent: float
+    most_loss_percent: float
+    total_fatty_matter_percent: float
+    free_alkali_percent_naoh: float
+    polyunsaturated_percent_of_free_fat: float | None
+    notes: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
 @one_snapshot
-def composition_record(
-    desk: Desk, code: str, target: Target, lost_percent: float
-) -> tuple[dict[str, Any], tuple[str, ...]]:
+def composition_row(desk: Desk, code: str, target: Target, lost_percent: float) -> CompositionRow:
     """Composition of a scaled recipe after it has lost a share of its mass, and the cautions.
 
     Args:
@@ -43,19 +68,19 @@ def composition_record(
     poured = planned_composition(desk, recipe, scaled)
     now = poured.with_total(poured.total_g * (1.0 - lost_percent / 100.0))
     keeping = keeping_of(now)
-    record = {
-        "code": recipe.code,
-        "lost_percent": lost_percent,
-        "total_g": now.total_g,
-        "parts": _parts(now),
-        "water_percent": 100.0 * now.water_fraction,
-        "most_loss_percent": 100.0 * poured.water_fraction,
-        "total_fatty_matter_percent": 100.0 * now.fatty_matter_fraction,
-        "free_alkali_percent_naoh": now.free_alkali_percent,
-        "polyunsaturated_percent_of_free_fat": keeping.polyunsaturated_percent,
-        "notes": [keeping.note],
-    }
-    return record, cautions_of(scaled)
+    return CompositionRow(
+        code=recipe.code,
+        lost_percent=lost_percent,
+        total_g=now.total_g,
+        parts=_parts(now),
+        water_percent=100.0 * now.water_fraction,
+        most_loss_percent=100.0 * poured.water_fraction,
+        total_fatty_matter_percent=100.0 * now.fatty_matter_fraction,
+        free_alkali_percent_naoh=now.free_alkali_percent,
+        polyunsaturated_percent_of_free_fat=keeping.polyunsaturated_percent,
+        notes=(keeping.note,),
+        cautions=cautions_of(scaled),
+    )
 
 
 def planned_composition(desk: Desk, recipe: Recipe, scaled: ScaledBatch) -> Composition:
@@ -83,7 +108,7 @@ def _soap_name(soap: Soap) -> str:
     return salt or f"{soap.metal} soap of {_fat_name(soap.fat)}"
 
 
-def _parts(now: Composition) -> list[dict[str, Any]]:
+def _parts(now: Composition) -> tuple[PartRow, ...]:
     rows: list[tuple[str, float]] = [(_soap_name(soap), soap.mass_g) for soap in now.soaps]
     rows += [(f"{_fat_name(p.key)}, left over", p.mass_g) for p in now.unsaponified]
     rows += [
@@ -99,8 +124,8 @@ def _parts(now: Composition) -> list[dict[str, Any]]:
         for part in now.additions
     ]
     total = now.total_g
-    return [
-        {"part": name, "mass_g": mass, "percent": 100.0 * mass / total}
+    return tuple(
+        PartRow(part=name, mass_g=mass, percent=100.0 * mass / total)
         for name, mass in rows
         if mass > 0.0
-    ]
+    )

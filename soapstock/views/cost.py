@@ -158,24 +158,50 @@ def _worked(book: Book, number: int, what: str) -> str:
     return f"{minutes.normalize():f} min" if what == "work" and minutes else ""
 
 
-def cost_record(sheet: CostSheet) -> dict[str, Any]:
-    """The cost as a JSON record."""
-    return {
-        "lot": sheet.lot_code.shown,
-        "currency": sheet.currency,
-        "parts": [
-            {
-                "ingredient": line.name,
-                "lot": None if line.lot_code is None else line.lot_code.shown,
-                "used_g": line.used_g,
-                "cost": None if line.cents is None else amount(line.cents),
-            }
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CostPartRow:
+    """One part of a lot's cost; `cost` is None where nobody knows."""
+
+    ingredient: str
+    lot: LotCode | None
+    used_g: Decimal | None
+    cost: Decimal | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CostRow:
+    """What a lot cost, in `currency`: a batch by the bar, an ingredient lot by the kilogram."""
+
+    lot: LotCode
+    currency: str
+    parts: tuple[CostPartRow, ...]
+    total: Decimal
+    bars: int | None
+    per_bar: Decimal | None
+    per_kg: Decimal | None
+    minutes: Decimal
+    unknown: tuple[str, ...]
+
+
+def cost_row(sheet: CostSheet) -> CostRow:
+    """The cost of a lot as a record."""
+    batch = sheet.kind == "batch"
+    return CostRow(
+        lot=sheet.lot_code,
+        currency=sheet.currency,
+        parts=tuple(
+            CostPartRow(
+                ingredient=line.name,
+                lot=line.lot_code,
+                used_g=line.used_g,
+                cost=None if line.cents is None else amount(line.cents),
+            )
             for line in sheet.lines
-        ],
-        "total": amount(sheet.cents),
-        "bars": int(sheet.pieces) if sheet.kind == "batch" else None,
-        "per_bar": sheet.per_piece if sheet.kind == "batch" else None,
-        "per_kg": sheet.per_piece if sheet.kind != "batch" else None,
-        "minutes": sheet.minutes,
-        "unknown": list(sheet.unknown),
-    }
+        ),
+        total=amount(sheet.cents),
+        bars=int(sheet.pieces) if batch else None,
+        per_bar=sheet.per_piece if batch else None,
+        per_kg=None if batch else sheet.per_piece,
+        minutes=sheet.minutes,
+        unknown=sheet.unknown,
+    )

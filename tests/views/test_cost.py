@@ -14,7 +14,7 @@ from soapstock.enter.move import retain
 from soapstock.enter.receive import receive
 from soapstock.errors import BadInput
 from soapstock.money.costs import Animal, Costs
-from soapstock.views.cost import bar_costs, cost_of, cost_record
+from soapstock.views.cost import bar_costs, cost_of, cost_row
 
 READY = "DRF-26241-AZ"
 ITS_TALLOW = "BEE-26230-AC"
@@ -27,13 +27,13 @@ def counting(desk: Desk, **costs: object) -> Desk:
 
 def test_a_batch_costs_its_share_of_each_lot(desk: Desk) -> None:
     """529 g of 10 kg of coconut for 61.50 cost 3.25; own tallow has no cost and is named."""
-    record = cost_record(cost_of(desk, READY))
-    coconut = next(p for p in record["parts"] if p["ingredient"] == "coconut")
-    assert coconut["cost"] == (Decimal("61.50") * coconut["used_g"] / 10_000).quantize(
+    record = cost_row(cost_of(desk, READY))
+    coconut = next(p for p in record.parts if p.ingredient == "coconut")
+    assert coconut.cost == (Decimal("61.50") * (coconut.used_g or 0) / 10_000).quantize(
         Decimal("0.01")
     )
-    assert record["unknown"] == [f"beef-tallow {ITS_TALLOW}"]
-    assert next(p["cost"] for p in record["parts"] if p["ingredient"] == "beef-tallow") is None
+    assert record.unknown == (f"beef-tallow {ITS_TALLOW}",)
+    assert next(p.cost for p in record.parts if p.ingredient == "beef-tallow") is None
 
 
 def test_work_and_packing_are_carried_by_the_good_bars(desk: Desk) -> None:
@@ -65,7 +65,7 @@ def test_a_bar_kept_back_carries_no_cost(desk: Desk) -> None:
 
 def test_a_batch_in_its_mould_has_no_cost_a_bar(desk: Desk) -> None:
     """Without bars there is no cost a bar."""
-    assert cost_record(cost_of(desk, "SAM-26323-AN"))["per_bar"] is None
+    assert cost_row(cost_of(desk, "SAM-26323-AN")).per_bar is None
 
 
 def test_the_cost_of_raw_fat_goes_through_the_kettle(desk: Desk) -> None:

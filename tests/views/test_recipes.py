@@ -12,6 +12,7 @@ from soapstock.desk.desk import Desk
 from soapstock.enter import recipe as enter_recipe
 from soapstock.enter.decide import decide
 from soapstock.errors import BadInput, RuleBroken
+from soapstock.exchange.tabular import plain
 from soapstock.papers import batch_sheet
 from soapstock.recipes import scaled as scaled_recipes
 from soapstock.recipes import target as target_recipes
@@ -42,7 +43,7 @@ def target(**given: object) -> object:
 def test_the_scale_record_keeps_its_keys(desk: Desk) -> None:
     """The documented keys of `recipe scale --json`, and the shape of two of them."""
     _, _, scaled = recipes.scale_recipe(desk, "DRF", target(have="tallow=1320g"))  # type: ignore[arg-type]
-    record = scaled_recipes.scaled_record(scaled)
+    record = plain(scaled_recipes.scaled_row(scaled))
     assert record.keys() >= KEYS
     assert record["superfat_percent"].keys() == {"low", "nominal", "high"}
     assert record["fats"][0].keys() >= {"ingredient", "mass_g"}
