@@ -41,6 +41,7 @@ def chart_sheet(desk: Desk, seen: CureView) -> ChartSheet:
         facts=tuple(facts_of(seen)),
         gates=tuple(gate.line for gate in words.gate_words(item)),
         notes=tuple(words.mark_words(item)),
+        ink=item.recipe.ink,
     )
 
 

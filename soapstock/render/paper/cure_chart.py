@@ -13,10 +13,12 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 
+from reportlab.lib.colors import HexColor
 from reportlab.lib.units import mm
 
 from soapstock.cure.chart import CureChart
 from soapstock.errors import BadInput
+from soapstock.recipes.ink import Ink
 from soapstock.render.paper.rack_card import say_date
 from soapstock.render.pdf.file import new_pdf, paper_size_mm
 from soapstock.render.pdf.fonts import SEMIBOLD, clean, get_font
@@ -50,6 +52,7 @@ class ChartSheet:
         facts: label and value pairs printed below the chart.
         gates: each gate with its state and reason, such as `dry: open, ...`.
         notes: alarms and the like.
+        ink: of the variety, for the curve and its band; None draws them black and grey.
     """
 
     shop_name: str
@@ -68,6 +71,7 @@ class ChartSheet:
     facts: tuple[tuple[str, str], ...] = ()
     gates: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    ink: Ink | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,8 +96,14 @@ class _Axes:
     def points(self, days_g: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
         return [(self.x(d) * mm, (self.page.height_mm - self.y(g)) * mm) for d, g in days_g]
 
-    def path(self, days_g: Sequence[tuple[float, float]], *, grey: float | None = None) -> None:
-        """A line through points, or an area filled with a grey."""
+    def path(
+        self,
+        days_g: Sequence[tuple[float, float]],
+        *,
+        grey: float | None = None,
+        tint: str = "",
+    ) -> None:
+        """A line through points, or an area filled with a grey, or a tint where one is given."""
         canvas = self.page.canvas
         path = canvas.beginPath()
         for place, (x, y) in enumerate(self.points(days_g)):
@@ -101,6 +111,8 @@ class _Axes:
         if grey is not None:
             path.close()
             canvas.setFillGray(grey)
+        if tint:
+            canvas.setFillColor(HexColor(tint))
         canvas.drawPath(path, stroke=int(grey is None), fill=int(grey is not None))
 
     def rule(self, start: tuple[float, float], end: tuple[float, float], dash: str = "") -> None:
@@ -142,12 +154,14 @@ def _axes(page: Page, box: Rect, sheet: ChartSheet) -> _Axes:
     )
 
 
-def _curve(axes: _Axes, chart: CureChart, *, dot_mm: float, line_mm: float) -> None:
+def _curve(
+    axes: _Axes, chart: CureChart, ink: Ink | None, *, dot_mm: float, line_mm: float
+) -> None:
     canvas = axes.page.canvas
     upper = [(p.day, p.high_g) for p in chart.curve]
     lower = [(p.day, p.low_g) for p in reversed(chart.curve)]
-    axes.path(upper + lower, grey=_BAND_GREY)
-    canvas.setStrokeGray(0)
+    axes.path(upper + lower, grey=_BAND_GREY, tint=ink.tint if ink else "")
+    canvas.setStrokeColor(HexColor(ink.colour if ink else "#000000"))
     canvas.setLineWidth(line_mm * mm)
     axes.path([(p.day, p.mass_g) for p in chart.curve])
     for reading in chart.readings:
@@ -159,6 +173,7 @@ def _curve(axes: _Axes, chart: CureChart, *, dot_mm: float, line_mm: float) -> N
         else:
             canvas.setFillGray(0)
             canvas.circle(x, y, dot_mm * mm, stroke=0, fill=1)
+    canvas.setStrokeGray(0)
 
 
 def _window(axes: _Axes, sheet: ChartSheet, share: float = 0.035) -> None:
@@ -226,7 +241,7 @@ def _draw_chart(page: Page, sheet: ChartSheet, box: Rect) -> None:
     axes = _axes(page, box, sheet)
     _scales(axes, sheet)
     _window(axes, sheet)
-    _curve(axes, sheet.chart, dot_mm=1.1, line_mm=0.5)
+    _curve(axes, sheet.chart, sheet.ink, dot_mm=1.1, line_mm=0.5)
     _labelled_lines(axes, sheet)
     page.frame(box, line_mm=0.3)
 
@@ -254,7 +269,7 @@ def write_cure_chart(path: Path, sheet: ChartSheet, *, paper: str = "a4") -> Non
             head,
             size_pt=20,
             least_pt=12,
-            weight=SEMIBOLD,
+            weight="serif",
         )
         page.text(
             f"{sheet.shop_name}: {sheet.state} on {say_date(sheet.today)}, poured "
@@ -356,7 +371,7 @@ def write_rack_report(
             if pages > 1:
                 head += f", page {number + 1} of {pages}"
             inner = Rect(left=10, top=9, width=width - 20, height=8)
-            page.text(head, inner, size_pt=15, least_pt=10, weight=SEMIBOLD)
+            page.text(head, inner, size_pt=15, least_pt=10, weight="serif")
             _rack_head(page, inner)
             for place, row in enumerate(rows[number * on_page : (number + 1) * on_page]):
                 _rack_row(page, row, 26 + place * row_mm, row_mm, scale)
@@ -458,7 +473,7 @@ def _rack_row(page: Page, row: RackRow, top: float, height: float, scale: _Scale
         high_g=scale.high,
     )
     _window(axes, shared, 0.14)
-    _curve(axes, shared.chart, dot_mm=0.5, line_mm=0.3)
+    _curve(axes, shared.chart, shared.ink, dot_mm=0.5, line_mm=0.3)
     page.canvas.setLineWidth(0.15 * mm)
     axes.upright(float((sheet.today - sheet.poured_on).days), "short")
     page.line(10, top + height, page.width_mm - 10, line_mm=0.1)

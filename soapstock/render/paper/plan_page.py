@@ -17,7 +17,6 @@ from pathlib import Path
 from reportlab.lib.units import mm
 
 from soapstock.render.pdf.file import new_pdf, paper_size_mm
-from soapstock.render.pdf.fonts import SEMIBOLD
 from soapstock.render.pdf.geometry import Rect
 from soapstock.render.pdf.page import Page
 
@@ -121,7 +120,7 @@ def write_plan_page(path: Path, sheet: PlanSheet, *, paper: str = "a4") -> int:
 def _draw(page: Page, sheet: PlanSheet, bars: Sequence[Bar], row_mm: float, number: str) -> None:
     inner = page.width_mm - 2 * _MARGIN
     head = f"{sheet.title}, page {number}" if number else sheet.title
-    page.text(head, Rect(left=_MARGIN, top=8, width=inner, height=7.5), size_pt=15, weight=SEMIBOLD)
+    page.text(head, Rect(left=_MARGIN, top=8, width=inner, height=7.5), size_pt=15, weight="serif")
     page.text(sheet.subtitle, Rect(left=_MARGIN, top=15.5, width=inner, height=5), size_pt=10)
     ends = [sheet.launch, *(bar.late for bar in sheet.bars if bar.late is not None)]
     time = _Time(page=page, first=sheet.first, last=max(ends) + timedelta(days=2))
