@@ -23,6 +23,7 @@ from soapstock.page.site import Given, Visit, given, is_key, new_key, visit
 from soapstock.page.words import say
 from soapstock.recipes.scaling import Target
 from soapstock.units import parse_mass_g
+from soapstock.views.lye import LyeRow, Mix, learnt_of, lye_row
 from soapstock.views.pot import PotView, pot
 
 router = APIRouter()
@@ -143,15 +144,13 @@ def weigh(seen: Seen, request: Request, code: str, step: str) -> Response:
     return seen.page("pot_weigh.html", line=found.lines[at], **values)
 
 
-def _cooling(desk: Desk, found: PotView) -> dict[str, object]:
+def _cooling(desk: Desk, found: PotView) -> LyeRow | None:
     """What is known of the lye: how hot it may get, and when it stands where one pours."""
-    from soapstock.views.lye import Mix, cooling_of, losses_of, lye_record
-
     plan = found.plan
     mix = Mix(naoh_g=plan.naoh_g, koh_g=plan.koh_g, water_g=plan.water_g)
     if not plan.water_g:  # a milk holds the water: no table covers it
-        return {}
-    return dict(lye_record(mix, losses_of(desk), cooling_of(desk)))
+        return None
+    return lye_row(mix, learnt_of(desk))
 
 
 @router.post("/pot/{code}/pour")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from soapstock.chemistry import heat
 from soapstock.chemistry.cautions import lye_cautions
@@ -15,6 +15,7 @@ from soapstock.chemistry.heat_records import (
     learn_losses,
     minutes_until_c,
 )
+from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import parsed_recipe
 from soapstock.errors import BadInput, Mend
 from soapstock.recipes.solution import ready_solution
@@ -22,7 +23,6 @@ from soapstock.units import grams
 
 if TYPE_CHECKING:
     from soapstock.chemistry.heat_records import LossFactor
-    from soapstock.desk.desk import Desk
 
 
 USUAL_POUR_C = 38.0  # about 100 F; common practice, no source
@@ -44,62 +44,111 @@ class Mix:
     ready_percent: float | None = None
 
 
-def lye_record(
-    mix: Mix, losses: LossFactor | None, cooling: tuple[float, int] | None = None
-) -> dict[str, Any]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Learnt:
+    """What a shop's own pours teach of its vessels; None where they teach nothing yet.
+
+    Attributes:
+        cooling: rate of cooling, 1/min, and the count of pours behind it.
+    """
+
+    losses: LossFactor | None = None
+    cooling: tuple[float, int] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LyeRow:
+    """All that is known of a lye solution, with the cautions; None where no table covers it."""
+
+    concentration_percent: float
+    water_to_lye: float
+    mass_g: float
+    volume_ml: float | None
+    start_c: float
+    peak_c: float | None
+    boiling_c: float | None
+    crystals_below_c: float | None
+    expected_peak_c: float | None
+    peaks_recorded: int
+    warnings: tuple[str, ...]
+    minutes_to_38_c: float | None
+    coolings_recorded: int
+    ready_solution_g: float | None
+    more_water_g: float | None
+    cautions: tuple[str, ...]
+
+
+def lye_row(mix: Mix, learnt: Learnt) -> LyeRow:
     """All that is known of a lye solution, with the cautions.
 
     Raises:
         BadInput: no lye, no water, or a temperature that cannot be.
     """
     naoh, koh = float(mix.naoh_g), float(mix.koh_g)
-    water, ice = float(mix.water_g), float(mix.ice_g)
-    if naoh + koh <= 0.0 or water + ice <= 0.0:
+    liquid = float(mix.water_g) + float(mix.ice_g)
+    if naoh + koh <= 0.0 or liquid <= 0.0:
         raise BadInput("a lye needs lye and water", mend=Mend("give_lye"))
-    liquid = water + ice
-    share = 100.0 * (naoh + koh) / (naoh + koh + liquid)
-    start = heat.start_with_ice_c(water_g=water, ice_g=ice, water_c=mix.start_c)
-    too_icy = ice > 0.0 and start < heat.least_start_c()
-    peak = None
-    if not too_icy:
-        peak = heat.lye_peak(
-            naoh_g=naoh,
-            koh_g=koh,
-            water_g=liquid,
-            start_c=start,
-            ready_percent=mix.ready_percent,
-        )
+    mass = naoh + koh + liquid
+    share = 100.0 * (naoh + koh) / mass
+    start, peak, warnings = _peak(mix, liquid)
     density = None if koh else heat.density_g_ml(share)
-    problem = None if koh else heat.solution_problem(share)
-    record: dict[str, Any] = {
-        "concentration_percent": share,
-        "water_to_lye": liquid / (naoh + koh),
-        "mass_g": naoh + koh + liquid,
-        "volume_ml": None if density is None else (naoh + koh + liquid) / density,
-        "start_c": start,
-        "peak_c": peak.peak_c if peak else None,
-        "boiling_c": None if koh else heat.boiling_c(share),
-        "crystals_below_c": None if koh else heat.freezing_c(share),
-        "expected_peak_c": None,
-        "peaks_recorded": losses.count if losses else 0,
-        "warnings": [*(peak.warnings if peak else ()), *([problem] if problem else [])],
-    }
-    if too_icy:
-        record["warnings"].append("so much ice that no table covers the peak; some stays unmelted")
-    if peak and losses:
-        record["expected_peak_c"] = losses.peak_c(start_c=start, loss_free_peak_c=peak.peak_c)
-    record |= {"minutes_to_38_c": None, "coolings_recorded": cooling[1] if cooling else 0}
-    hottest = record["expected_peak_c"] or record["peak_c"]
-    if cooling and hottest is not None:
-        record["minutes_to_38_c"] = minutes_until_c(
-            USUAL_POUR_C, from_c=hottest, room_c=start, rate_per_minute=cooling[0]
-        )
+    if not koh and (problem := heat.solution_problem(share)):
+        warnings.append(problem)
+    ready = None
     if mix.ready_percent is not None:
         ready = ready_solution(naoh_g=naoh, water_g=liquid, percent=mix.ready_percent)
-        record |= {"ready_solution_g": ready.solution_g, "more_water_g": ready.water_g}
-        record["warnings"] += ready.warnings
-    record["cautions"] = list(lye_cautions(record["peak_c"]))
-    return record
+        warnings += ready.warnings
+    expected = None
+    if peak is not None and learnt.losses:
+        expected = learnt.losses.peak_c(start_c=start, loss_free_peak_c=peak)
+    return LyeRow(
+        concentration_percent=share,
+        water_to_lye=liquid / (naoh + koh),
+        mass_g=mass,
+        volume_ml=None if density is None else mass / density,
+        start_c=start,
+        peak_c=peak,
+        boiling_c=None if koh else heat.boiling_c(share),
+        crystals_below_c=None if koh else heat.freezing_c(share),
+        expected_peak_c=expected,
+        peaks_recorded=learnt.losses.count if learnt.losses else 0,
+        warnings=tuple(warnings),
+        minutes_to_38_c=_minutes(peak if expected is None else expected, start, learnt),
+        coolings_recorded=learnt.cooling[1] if learnt.cooling else 0,
+        ready_solution_g=ready.solution_g if ready else None,
+        more_water_g=ready.water_g if ready else None,
+        cautions=tuple(lye_cautions(peak)),
+    )
+
+
+def _peak(mix: Mix, liquid_g: float) -> tuple[float, float | None, list[str]]:
+    """The start with its ice counted, the loss-free peak, both C, and what to warn of."""
+    ice = float(mix.ice_g)
+    start = heat.start_with_ice_c(water_g=float(mix.water_g), ice_g=ice, water_c=mix.start_c)
+    if ice > 0.0 and start < heat.least_start_c():
+        return start, None, ["so much ice that no table covers the peak; some stays unmelted"]
+    peak = heat.lye_peak(
+        naoh_g=float(mix.naoh_g),
+        koh_g=float(mix.koh_g),
+        water_g=liquid_g,
+        start_c=start,
+        ready_percent=mix.ready_percent,
+    )
+    return (start, peak.peak_c, list(peak.warnings)) if peak else (start, None, [])
+
+
+def _minutes(hottest_c: float | None, room_c: float, learnt: Learnt) -> float | None:
+    """Minutes until one may pour; None before the shop has recorded a cooling."""
+    if learnt.cooling is None or hottest_c is None:
+        return None
+    rate = learnt.cooling[0]
+    return minutes_until_c(USUAL_POUR_C, from_c=hottest_c, room_c=room_c, rate_per_minute=rate)
+
+
+@one_snapshot
+def learnt_of(desk: Desk) -> Learnt:
+    """What the shop's pours teach of heat lost and of cooling."""
+    return Learnt(losses=losses_of(desk), cooling=cooling_of(desk))
 
 
 def cooling_of(desk: Desk) -> tuple[float, int] | None:
