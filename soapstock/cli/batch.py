@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -168,3 +169,18 @@ def hold(ctx: typer.Context, lots: Lots, why: Why = "", on: On = None) -> None:
 
 def reject(ctx: typer.Context, lots: Lots, why: Why = "", on: On = None) -> None:
     _decide(ctx, lots, "reject", why, on)
+
+
+def photo(
+    ctx: typer.Context,
+    lot: Lot,
+    picture: Annotated[Path, typer.Argument(metavar="FILE", help="The photo: JPEG or PNG.")],
+    on: On = None,
+    note: Note = "",
+) -> None:
+    """It goes with the ledger into backups and other databases, and onto the batch record."""
+    from soapstock.enter.photo import add_photo
+    from soapstock.scan.photo import photo_file
+
+    with desk(ctx) as opened:
+        tell_entered(add_photo(opened, lot, photo_file(picture), on=day_or_none(on), note=note))

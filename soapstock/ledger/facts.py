@@ -56,6 +56,7 @@ class LotFact:
     entry_id: int = 0
 
 
+MOST_PHOTO_BYTES = 400_000
 MOVED = "moved"  # kind of the entry that closes a ledger which is kept elsewhere now
 
 
@@ -577,6 +578,33 @@ class DeclaredRecord(LotFact):
     def mass_g(self) -> Decimal:
         """Net weight of a bar from then on, g."""
         return g_from_mg(self.mass_mg)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Photo:
+    """A picture of a batch, kept as a JPEG of at most MOST_PHOTO_BYTES.
+
+    Attributes:
+        width, height: in points.
+        sha256: of the JPEG; jpeg: the same in Base64 (RFC 4648), read only when it is looked at.
+    """
+
+    TABLE: ClassVar = "photo"
+
+    width: int
+    height: int
+    sha256: str
+    jpeg: Long
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotoRecord(LotFact):
+    """A picture on record, without its points: a reader hands those over one by one."""
+
+    lot_code: LotCode
+    width: int
+    height: int
+    sha256: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,7 +20,7 @@ from soapstock.units import format_g, g_from_mg, several
 from soapstock.views.poured import actual_masses, all_uses
 
 if TYPE_CHECKING:
-    from soapstock.ledger.facts import BatchFacts, EntryRecord
+    from soapstock.ledger.facts import BatchFacts, EntryRecord, PhotoRecord
     from soapstock.render.paper.plain import Column, Section
 
 
@@ -47,6 +47,7 @@ def write_record(desk: Desk, lot: str, out: Path | None) -> RecordDone:
         facts = reader.batch(code)
         entries = reader.entries(code)
         labels = {c.lot_code: c for c in reader.label_counts()}.get(code)
+        photos = reader.photos(code)
         number, head = reader.head()
     gaps: list[str] = []
     sections = [
@@ -57,6 +58,7 @@ def write_record(desk: Desk, lot: str, out: Path | None) -> RecordDone:
         *_release(facts, gaps),
         *_packaging(labels, gaps),
         *_stock(facts, gaps),
+        *_photos(photos),
         *_entries(entries),
     ]
     path = out or Path(f"{code}-record.pdf")
@@ -298,6 +300,26 @@ def _stock(facts: BatchFacts, gaps: list[str]) -> list[Section]:
             columns=_columns("On", "Bars", "Customer", "Order", "Destination") if sent else (),
         ),
     ]
+
+
+def _photos(photos: list[PhotoRecord]) -> list[Section]:
+    """Which photos there are; each is told from any other by its digest."""
+    from soapstock.render.paper.plain import Column, Section
+
+    if not photos:
+        return []
+    columns = (
+        Column(head="On", share=0.8),
+        Column(head="By", share=0.8),
+        Column(head="Note", share=1.6),
+        Column(head="Points", share=0.9),
+        Column(head="SHA-256", share=1.8),
+    )
+    rows = tuple(
+        (p.on.isoformat(), p.by, p.note or "-", f"{p.width} x {p.height}", p.sha256[:32])
+        for p in photos
+    )
+    return [Section(heading="Photos kept with the ledger", columns=columns, rows=rows)]
 
 
 def _entries(entries: list[EntryRecord]) -> list[Section]:

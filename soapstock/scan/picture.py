@@ -8,7 +8,7 @@ from soapstock.errors import BadInput, NotFound, SoapstockError
 
 MAX_PIXELS = 60_000_000
 MAX_BYTES = 50_000_000
-FORMATS = ("PNG", "JPEG", "MPO", "WEBP", "GIF", "BMP", "TIFF")  # what cameras and screens write
+FORMATS = ("PNG", "JPEG", "WEBP", "GIF", "BMP", "TIFF")  # what cameras and screens write
 
 
 def codes_in_picture(path: Path) -> list[str]:
@@ -30,6 +30,7 @@ def codes_in_picture(path: Path) -> list[str]:
         raise NotFound(f"no picture at {path}", hint="check the path")
     if path.stat().st_size > MAX_BYTES:
         raise BadInput(f"{path} is over 50 MB", hint="take a smaller picture")
+    Image.init()  # else the formats that are seldom asked for are not known yet
     try:
         with Image.open(path, formats=FORMATS) as picture:
             if picture.width * picture.height > MAX_PIXELS:

@@ -95,6 +95,7 @@ def _fill(w: Writer) -> None:
         _stamp(9, client_key="scale-1", client_said="a" * 64), "DRF1", 12, 1_100_000, room_c=17.5
     )
     w.test(_stamp(29), "DRF1", "tongue", True, "no zap")
+    w.photo(_stamp(29), "DRF1", b"\xff\xd8invented\xff\xd9", width=4, height=3)
     w.declare(_stamp(29), "DRF1", 110_000, "dried more than planned")
     w.decide(_stamp(30), "DRF1", "release", "dry, no zap")
     w.add_place(_stamp(30), "rack-2", "rack", 40)

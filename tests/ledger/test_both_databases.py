@@ -160,6 +160,7 @@ retain DRF-26241-AZ 1 --from rack
 waste DRF-26241-AZ 1 --from rack --why dropped
 count DRF-26241-AZ rack 1 --note "two are gone"
 weigh DRF-26273-AY 1200g --bars 10
+photo DRF-26273-AY {samples}/../labels/proofs/rack-card.png --note "from above"
 test DRF-26273-AY --method tongue --pass
 declare WRK-26276-AE
 declare WRK-26276-AE 107g --why "rounder"

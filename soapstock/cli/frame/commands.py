@@ -57,6 +57,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "cure": ("cure", "Tell how a batch dries and when it is ready."),
     "weigh": ("batch", "Weigh counted bars of a batch, or go round with the scale."),
     "test": ("batch", "Record a free-alkali test."),
+    "photo": ("batch", "Keep a photo of a batch, small and without its place."),
     "rack": ("cure", "Print all curing batches on one page, each with its chart."),
     "card": ("labels", "Print the rack cards of batches."),
     "calendar": ("cure", "Write what is to be done, and when, for your calendar."),
@@ -146,7 +147,7 @@ GROUPS: Mapping[str, str] = {
 HEADINGS: Mapping[str, str] = {
     "To begin": "start demo fat place level design page phone",
     "At the pot": "recipe receive opening render lots lye pour unmould",
-    "While bars cure": "today curing cure weigh test rack card calendar",
+    "While bars cure": "today curing cure weigh test photo rack card calendar",
     "Before they are sold": "ready check rules declare release hold reject label label-run labels",
     "Orders": "order promise want plan ship sell market take-back give retain publish",
     "Money": "cost spend price charge worth season journal invoice",

@@ -38,6 +38,7 @@ from soapstock.ledger.facts import (
     LotFact,
     OldPageFacts,
     OrderLineFacts,
+    Photo,
     Pour,
     Price,
     Receipt,
@@ -279,6 +280,7 @@ ABOUT_BATCHES: dict[type[LotFact], Table] = {
 UNMOULD, WEIGH = ABOUT_BATCHES[UnmouldRecord], ABOUT_BATCHES[WeighRecord]
 TEST, DECISION = ABOUT_BATCHES[TestRecord], ABOUT_BATCHES[DecisionRecord]
 DECLARED = ABOUT_BATCHES[DeclaredRecord]
+PHOTO = _declared(Photo, **OF_LOT)
 
 
 def fact_tables() -> tuple[Table, ...]:

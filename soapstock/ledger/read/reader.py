@@ -22,6 +22,7 @@ from soapstock.ledger.read.as_of import PastReader
 from soapstock.ledger.read.batches import BatchReader, part_of, shipment
 from soapstock.ledger.read.follow import FollowReader
 from soapstock.ledger.read.money import MoneyReader
+from soapstock.ledger.read.photos import PhotoReader
 from soapstock.ledger.read.trade import TradeReader
 
 __all__ = ["Reader"]
@@ -54,7 +55,7 @@ STOCK = """
     ) p JOIN lot l ON l.id = p.lot_id JOIN place k ON k.name = p.place"""
 
 
-class Reader(BatchReader, TradeReader, MoneyReader, FollowReader, PastReader):
+class Reader(BatchReader, TradeReader, MoneyReader, PhotoReader, FollowReader, PastReader):
     """Everything that can be read; undone facts are left out unless history is asked for."""
 
     def recipes(self) -> list[RecipeVersion]:

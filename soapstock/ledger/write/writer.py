@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from soapstock.ledger.write.making import BatchWriter
 from soapstock.ledger.write.money import MoneyWriter
+from soapstock.ledger.write.photos import PhotoWriter
 
 __all__ = ["Writer"]
 
 
-class Writer(BatchWriter, MoneyWriter):
+class Writer(BatchWriter, MoneyWriter, PhotoWriter):
     """Everything that can be entered."""

@@ -53,6 +53,7 @@ def _one_row_everywhere(writer, maker):
     writer.add_place(maker.stamp(), "rack-2", "rack")
     last = writer.move(maker.stamp(9), "DRF1", 1, "bars", "rack", "shelf")
     for sql in (
+        f"INSERT INTO photo VALUES ({last}, 3, 1, 1, 's', 'j')",
         f"INSERT INTO customer_order VALUES ({last}, 'O', 'c', '', '', NULL)",
         f"INSERT INTO order_line VALUES ({last}, 1, 'DRF', 1, NULL, '')",
         f"INSERT INTO order_close VALUES ({last}, {last}, 'shipped', '')",

@@ -14,8 +14,8 @@ CREATE TABLE customer_order (
 	PRIMARY KEY (entry_id), 
 	FOREIGN KEY(entry_id) REFERENCES entry (id)
 );
-INSERT INTO "customer_order" VALUES(14,'O-1','Invented Shop','','',NULL);
-INSERT INTO "customer_order" VALUES(15,'O-2','Invented Shop','','',NULL);
+INSERT INTO "customer_order" VALUES(15,'O-1','Invented Shop','','',NULL);
+INSERT INTO "customer_order" VALUES(16,'O-2','Invented Shop','','',NULL);
 CREATE TABLE decision (
 	entry_id INTEGER NOT NULL, 
 	lot_id INTEGER NOT NULL, 
@@ -25,7 +25,7 @@ CREATE TABLE decision (
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
-INSERT INTO "decision" VALUES(11,6,'release','dry, no zap');
+INSERT INTO "decision" VALUES(12,6,'release','dry, no zap');
 CREATE TABLE declared_weight (
 	entry_id INTEGER NOT NULL, 
 	lot_id INTEGER NOT NULL, 
@@ -35,7 +35,7 @@ CREATE TABLE declared_weight (
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
-INSERT INTO "declared_weight" VALUES(10,6,110000,'dried more than planned');
+INSERT INTO "declared_weight" VALUES(11,6,110000,'dried more than planned');
 CREATE TABLE entry (
 	id INTEGER NOT NULL, 
 	kind VARCHAR NOT NULL, 
@@ -64,27 +64,28 @@ INSERT INTO "entry" VALUES(6,'pour','2026-09-02','2026-09-02 08:00:00.000000','I
 INSERT INTO "entry" VALUES(7,'unmould','2026-09-03','2026-09-03 08:00:00.000000','Invented Maker','','unmoulded 12 bars of DRF1 to rack, 1 rejected',NULL,NULL,NULL,6,'7fe5e6c4c93cfe083ad7a33732293f57342905ed9b27fa7d475511e7c05ab312','b283fb860f06fdd93a8174a2cd6cd8adeb6f0e7fe87f9175f5ecfbda2d6a8846');
 INSERT INTO "entry" VALUES(8,'weigh','2026-09-10','2026-09-10 08:00:00.000000','Invented Maker','','weighed 12 bars of DRF1: 1100 g','scale-1','aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa',NULL,6,'b283fb860f06fdd93a8174a2cd6cd8adeb6f0e7fe87f9175f5ecfbda2d6a8846','e223d3b751e694d723851c50e2a19ddd0415f27a60f083747d38ccb3d96d5802');
 INSERT INTO "entry" VALUES(9,'test','2026-09-30','2026-09-30 08:00:00.000000','Invented Maker','','tongue test of DRF1 passed no zap',NULL,NULL,NULL,6,'e223d3b751e694d723851c50e2a19ddd0415f27a60f083747d38ccb3d96d5802','0772ab1b47dbd801a203b7e9f93f342ecf0741b32ecb1ce497221565b75fcf39');
-INSERT INTO "entry" VALUES(10,'declare','2026-09-30','2026-09-30 08:00:00.000000','Invented Maker','','declared 110 g a bar of DRF1: dried more than planned',NULL,NULL,NULL,6,'0772ab1b47dbd801a203b7e9f93f342ecf0741b32ecb1ce497221565b75fcf39','7b3c6d0bc6c61259e0aba4d11e8df8114293a4e2544cfe377b7ea056dfa28c41');
-INSERT INTO "entry" VALUES(11,'release','2026-10-01','2026-10-01 08:00:00.000000','Invented Maker','','release of DRF1: dry, no zap',NULL,NULL,NULL,6,'7b3c6d0bc6c61259e0aba4d11e8df8114293a4e2544cfe377b7ea056dfa28c41','b87d2482dd035276988b18b30dc1ce4c1cbbd11b84a5aa51a06052d3e9fb0626');
-INSERT INTO "entry" VALUES(12,'place','2026-10-01','2026-10-01 08:00:00.000000','Invented Maker','','new place rack-2 (rack)',NULL,NULL,NULL,NULL,'b87d2482dd035276988b18b30dc1ce4c1cbbd11b84a5aa51a06052d3e9fb0626','4ec6fba0156340ad6f18303f6bdd06216e06cbb3c0d1df5abe608a61bb494bdf');
-INSERT INTO "entry" VALUES(13,'move','2026-10-01','2026-10-01 08:00:00.000000','Invented Maker','','moved 4 bars of DRF1, rack to rack-2',NULL,NULL,NULL,6,'4ec6fba0156340ad6f18303f6bdd06216e06cbb3c0d1df5abe608a61bb494bdf','6f9cf3564b0ba1ebe146949e24ec19013ebbe939c7b23da31a24579ecedb71e8');
-INSERT INTO "entry" VALUES(14,'order','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','order O-1 from Invented Shop: 3 bars',NULL,NULL,NULL,NULL,'6f9cf3564b0ba1ebe146949e24ec19013ebbe939c7b23da31a24579ecedb71e8','b7087d842ffca05b746d1741117d9290442be8189f71fa8c0940f2f1971fd075');
-INSERT INTO "entry" VALUES(15,'order','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','order O-2 from Invented Shop: 3 bars',NULL,NULL,NULL,NULL,'b7087d842ffca05b746d1741117d9290442be8189f71fa8c0940f2f1971fd075','baa76716ab1fb77bde5c534310c7290a83b0507dcce0f1964a6bd885991a1897');
-INSERT INTO "entry" VALUES(16,'reserve','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','reserved 3 bars for order O-1',NULL,NULL,NULL,NULL,'baa76716ab1fb77bde5c534310c7290a83b0507dcce0f1964a6bd885991a1897','482767d563b82544b31bffaf2df9ee51b5bbe9ea2e10140ff15e6ac9dd0f5dc7');
-INSERT INTO "entry" VALUES(17,'spend','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','spent 95 minutes of work on DRF1',NULL,NULL,NULL,6,'482767d563b82544b31bffaf2df9ee51b5bbe9ea2e10140ff15e6ac9dd0f5dc7','eb8100dbfd41470beeee57d49f42d26ab4cdf3d45bfcf9af11321268b6cb27cc');
-INSERT INTO "entry" VALUES(18,'price','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','price of DRF, wholesale: 4.50 EUR a bar',NULL,NULL,NULL,NULL,'eb8100dbfd41470beeee57d49f42d26ab4cdf3d45bfcf9af11321268b6cb27cc','9b1a5c0c2e894bbb4f2aead4291595047b6e9dd5a95f170907831259bf6d5c2b');
-INSERT INTO "entry" VALUES(19,'ship','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','shipped 3 bars of DRF1, rack to customer (Invented Shop)',NULL,NULL,NULL,6,'9b1a5c0c2e894bbb4f2aead4291595047b6e9dd5a95f170907831259bf6d5c2b','7d9daf35e84786f4e739e50be803a9406077a70259447cef484c0a2a112660e5');
-INSERT INTO "entry" VALUES(20,'invoice','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','invoice 2026-0001 for Invented Shop',NULL,NULL,NULL,NULL,'7d9daf35e84786f4e739e50be803a9406077a70259447cef484c0a2a112660e5','bde1afeb767fdf27b03357a0792ec90101fd59cf1ce908c45a75bd06a6f1243a');
-INSERT INTO "entry" VALUES(21,'credit note','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','credit note 2026-0002 for Invented Shop',NULL,NULL,NULL,NULL,'bde1afeb767fdf27b03357a0792ec90101fd59cf1ce908c45a75bd06a6f1243a','a107351af8e6bcf144b2f54dafa602bd4a3e607e0d580f042dfd398eacc83219');
-INSERT INTO "entry" VALUES(22,'give','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','gave 1 bar of DRF1, rack to given (Invented Neighbour)',NULL,NULL,NULL,6,'a107351af8e6bcf144b2f54dafa602bd4a3e607e0d580f042dfd398eacc83219','becc9fe5c3bc4b1384ccdf3d7405d5d4fc2c7e6db49bf6499816937a18b9c405');
-INSERT INTO "entry" VALUES(23,'close','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','order O-1 closed: shipped',NULL,NULL,NULL,NULL,'becc9fe5c3bc4b1384ccdf3d7405d5d4fc2c7e6db49bf6499816937a18b9c405','f475c3b640f5360d4b42924f63b760677e64dc623d0ac8820957cd571e5e5367');
-INSERT INTO "entry" VALUES(24,'count','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','one eaten by mice','counted 3 bars of DRF1 at rack, booked 4 bars',NULL,NULL,NULL,6,'f475c3b640f5360d4b42924f63b760677e64dc623d0ac8820957cd571e5e5367','27019150bcb21705955fe9fa812e0573557cba3685e2e1302a8d51fbc7c71560');
-INSERT INTO "entry" VALUES(25,'labels','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','labels of DRF1: 24 printed, 1 spoiled, 12 used',NULL,NULL,NULL,6,'27019150bcb21705955fe9fa812e0573557cba3685e2e1302a8d51fbc7c71560','3c9b270f4fc8c99e25be92bec28f6c6cb54ccefead18ff66e8e10c7f094c6fdc');
-INSERT INTO "entry" VALUES(26,'level','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','warn when beef-tallow falls under 1000 g',NULL,NULL,NULL,NULL,'3c9b270f4fc8c99e25be92bec28f6c6cb54ccefead18ff66e8e10c7f094c6fdc','d0a0462e08425bd4ca446a31b34ce4b0a5dbde4162b455063eb97c3d3d01cdaf');
-INSERT INTO "entry" VALUES(27,'want','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','Invented Waiter waits for 4 bars of DRF',NULL,NULL,NULL,NULL,'d0a0462e08425bd4ca446a31b34ce4b0a5dbde4162b455063eb97c3d3d01cdaf','5a46d5d9b79bfae16153dae85818e191de50b83495e87ec7062c157bbf600a1a');
-INSERT INTO "entry" VALUES(28,'take in','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','took in 1 pages of notes.csv',NULL,NULL,NULL,NULL,'5a46d5d9b79bfae16153dae85818e191de50b83495e87ec7062c157bbf600a1a','bcd645eafc23b09026dd74fff1ae5027ea4bbd6069b5874fafc0ba311c69e252');
-INSERT INTO "entry" VALUES(29,'retire','2026-10-05','2026-10-05 08:00:00.000000','Invented Maker','','recipe DRF retired: invented reason',NULL,NULL,NULL,NULL,'bcd645eafc23b09026dd74fff1ae5027ea4bbd6069b5874fafc0ba311c69e252','ad10623671f1427753788c22b3463177a2b2650829376d58f1a9438a8792d547');
-INSERT INTO "entry" VALUES(30,'recall','2026-10-05','2026-10-05 08:00:00.000000','Invented Maker','','practice recall of TAL1: 92.3 % accounted for',NULL,NULL,NULL,3,'ad10623671f1427753788c22b3463177a2b2650829376d58f1a9438a8792d547','e1b1b0173c14c40a8e216212673682fad2df3df2d5ff03e7176141c4bd3b77af');
+INSERT INTO "entry" VALUES(10,'photo','2026-09-30','2026-09-30 08:00:00.000000','Invented Maker','','photo of DRF1, SHA-256 c30f0db3f7b6f2cb',NULL,NULL,NULL,6,'0772ab1b47dbd801a203b7e9f93f342ecf0741b32ecb1ce497221565b75fcf39','4ccc18725f0c6c6b4fcca2d8cc6d60e99cadc66c9e787dc0d67a0622447df938');
+INSERT INTO "entry" VALUES(11,'declare','2026-09-30','2026-09-30 08:00:00.000000','Invented Maker','','declared 110 g a bar of DRF1: dried more than planned',NULL,NULL,NULL,6,'4ccc18725f0c6c6b4fcca2d8cc6d60e99cadc66c9e787dc0d67a0622447df938','dc9c22226eac96e8120641f8b7a8724c80d9a51ff29ffae203c8cc36c119889e');
+INSERT INTO "entry" VALUES(12,'release','2026-10-01','2026-10-01 08:00:00.000000','Invented Maker','','release of DRF1: dry, no zap',NULL,NULL,NULL,6,'dc9c22226eac96e8120641f8b7a8724c80d9a51ff29ffae203c8cc36c119889e','a9f4336fc109d00f93049196d28dcf4e99a70c1baf78a5d8db1668348f341465');
+INSERT INTO "entry" VALUES(13,'place','2026-10-01','2026-10-01 08:00:00.000000','Invented Maker','','new place rack-2 (rack)',NULL,NULL,NULL,NULL,'a9f4336fc109d00f93049196d28dcf4e99a70c1baf78a5d8db1668348f341465','71c0e9149ab41dfda8152e3cd75245816a0688b9ae800fdec35b18f6532147c8');
+INSERT INTO "entry" VALUES(14,'move','2026-10-01','2026-10-01 08:00:00.000000','Invented Maker','','moved 4 bars of DRF1, rack to rack-2',NULL,NULL,NULL,6,'71c0e9149ab41dfda8152e3cd75245816a0688b9ae800fdec35b18f6532147c8','f8411405eb10ff127b03a9066aefa1e29f809b84b889d07fd96838d3b20e4871');
+INSERT INTO "entry" VALUES(15,'order','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','order O-1 from Invented Shop: 3 bars',NULL,NULL,NULL,NULL,'f8411405eb10ff127b03a9066aefa1e29f809b84b889d07fd96838d3b20e4871','cbe71820f6d4f5b20be2497252b94bebe5272739063cb3c2425f69eb429c6bb1');
+INSERT INTO "entry" VALUES(16,'order','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','order O-2 from Invented Shop: 3 bars',NULL,NULL,NULL,NULL,'cbe71820f6d4f5b20be2497252b94bebe5272739063cb3c2425f69eb429c6bb1','2d7c45f0bd6ed09ccadaf8d805b09ac4c2c3b945ccc5cbed33bd4367d4844d86');
+INSERT INTO "entry" VALUES(17,'reserve','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','reserved 3 bars for order O-1',NULL,NULL,NULL,NULL,'2d7c45f0bd6ed09ccadaf8d805b09ac4c2c3b945ccc5cbed33bd4367d4844d86','0a3d275d3d6edb89ce3689ea8e22bd7407ab0b47465554bad52278da3b634538');
+INSERT INTO "entry" VALUES(18,'spend','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','spent 95 minutes of work on DRF1',NULL,NULL,NULL,6,'0a3d275d3d6edb89ce3689ea8e22bd7407ab0b47465554bad52278da3b634538','6a328e420b8a38f09aafad81c3a56aa4f8e871b5505b74285f6d2aeedb8a5578');
+INSERT INTO "entry" VALUES(19,'price','2026-10-02','2026-10-02 08:00:00.000000','Invented Maker','','price of DRF, wholesale: 4.50 EUR a bar',NULL,NULL,NULL,NULL,'6a328e420b8a38f09aafad81c3a56aa4f8e871b5505b74285f6d2aeedb8a5578','4c7dd7cc7bbecdeeca5e18ce875f43c435d0e2e70b74be41114530cc53fe607d');
+INSERT INTO "entry" VALUES(20,'ship','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','shipped 3 bars of DRF1, rack to customer (Invented Shop)',NULL,NULL,NULL,6,'4c7dd7cc7bbecdeeca5e18ce875f43c435d0e2e70b74be41114530cc53fe607d','c6ac4194fb0361cdaffd32437bcca5ffe667e390f2685c8c84411a24ada37e8c');
+INSERT INTO "entry" VALUES(21,'invoice','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','invoice 2026-0001 for Invented Shop',NULL,NULL,NULL,NULL,'c6ac4194fb0361cdaffd32437bcca5ffe667e390f2685c8c84411a24ada37e8c','7bc96c527c27e816155400815d26149f75ab6f38d56b2d16996de376ac42f8e3');
+INSERT INTO "entry" VALUES(22,'credit note','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','credit note 2026-0002 for Invented Shop',NULL,NULL,NULL,NULL,'7bc96c527c27e816155400815d26149f75ab6f38d56b2d16996de376ac42f8e3','01b1932426c125b2365859c84d583cfccc82d230280c86f9b69df1b05ef018fc');
+INSERT INTO "entry" VALUES(23,'give','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','gave 1 bar of DRF1, rack to given (Invented Neighbour)',NULL,NULL,NULL,6,'01b1932426c125b2365859c84d583cfccc82d230280c86f9b69df1b05ef018fc','5a5750cbe0c13bba6d251217a2febc94f1f536ff12bc5f93d496a41e7be3f0ef');
+INSERT INTO "entry" VALUES(24,'close','2026-10-03','2026-10-03 08:00:00.000000','Invented Maker','','order O-1 closed: shipped',NULL,NULL,NULL,NULL,'5a5750cbe0c13bba6d251217a2febc94f1f536ff12bc5f93d496a41e7be3f0ef','820f09d1bf134e0cc05e1cfb01434c17b2cda2913d2d0d3aad106d013b9b0162');
+INSERT INTO "entry" VALUES(25,'count','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','one eaten by mice','counted 3 bars of DRF1 at rack, booked 4 bars',NULL,NULL,NULL,6,'820f09d1bf134e0cc05e1cfb01434c17b2cda2913d2d0d3aad106d013b9b0162','27faf5247608411da9a34aefc1ec00fbe2fddb74dc830a92ba933dd05ad33783');
+INSERT INTO "entry" VALUES(26,'labels','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','labels of DRF1: 24 printed, 1 spoiled, 12 used',NULL,NULL,NULL,6,'27faf5247608411da9a34aefc1ec00fbe2fddb74dc830a92ba933dd05ad33783','008f0b4820003d18f3432e573729d9229c98909c09beb8dc6877798510b8be80');
+INSERT INTO "entry" VALUES(27,'level','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','warn when beef-tallow falls under 1000 g',NULL,NULL,NULL,NULL,'008f0b4820003d18f3432e573729d9229c98909c09beb8dc6877798510b8be80','c1599fd9ddd52d780371c20c6413a704bcac4af6c205b4cda34f8cc547e6cc73');
+INSERT INTO "entry" VALUES(28,'want','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','Invented Waiter waits for 4 bars of DRF',NULL,NULL,NULL,NULL,'c1599fd9ddd52d780371c20c6413a704bcac4af6c205b4cda34f8cc547e6cc73','5e5c64d5663a8c37faad6ff31b51d9492a552001e7cf2b79f3313ca2544bbe7d');
+INSERT INTO "entry" VALUES(29,'take in','2026-10-04','2026-10-04 08:00:00.000000','Invented Maker','','took in 1 pages of notes.csv',NULL,NULL,NULL,NULL,'5e5c64d5663a8c37faad6ff31b51d9492a552001e7cf2b79f3313ca2544bbe7d','6ca124fccd3303b7f3e74f311c5922343b348670586992fae87d825f96b2bfb2');
+INSERT INTO "entry" VALUES(30,'retire','2026-10-05','2026-10-05 08:00:00.000000','Invented Maker','','recipe DRF retired: invented reason',NULL,NULL,NULL,NULL,'6ca124fccd3303b7f3e74f311c5922343b348670586992fae87d825f96b2bfb2','aae077be0e12c2816ddfb2845466547e19df033c93147089a446f6c68c74b575');
+INSERT INTO "entry" VALUES(31,'recall','2026-10-05','2026-10-05 08:00:00.000000','Invented Maker','','practice recall of TAL1: 92.3 % accounted for',NULL,NULL,NULL,3,'aae077be0e12c2816ddfb2845466547e19df033c93147089a446f6c68c74b575','bc96cb9464d7d7768aa02f8c19a8b62d315d86220c683a6fdb79b644e41c7252');
 CREATE TABLE invoice (
 	entry_id INTEGER NOT NULL, 
 	series VARCHAR NOT NULL, 
@@ -104,8 +105,8 @@ CREATE TABLE invoice (
 	PRIMARY KEY (entry_id), 
 	FOREIGN KEY(entry_id) REFERENCES entry (id)
 );
-INSERT INTO "invoice" VALUES(20,'2026',1,'invoice','Invented Shop','','',0,'','cash','2026-11-01','EUR',50,0,0);
-INSERT INTO "invoice" VALUES(21,'2026',2,'credit note','Invented Shop','','',20,'wrong price','',NULL,'EUR',-50,0,0);
+INSERT INTO "invoice" VALUES(21,'2026',1,'invoice','Invented Shop','','',0,'','cash','2026-11-01','EUR',50,0,0);
+INSERT INTO "invoice" VALUES(22,'2026',2,'credit note','Invented Shop','','',21,'wrong price','',NULL,'EUR',-50,0,0);
 CREATE TABLE invoice_line (
 	entry_id INTEGER NOT NULL, 
 	line INTEGER NOT NULL, 
@@ -119,8 +120,8 @@ CREATE TABLE invoice_line (
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(sold) REFERENCES entry (id)
 );
-INSERT INTO "invoice_line" VALUES(20,1,19,'DRF','Driftwood','DRF1',3,450);
-INSERT INTO "invoice_line" VALUES(21,1,19,'DRF','Driftwood','DRF1',-3,450);
+INSERT INTO "invoice_line" VALUES(21,1,20,'DRF','Driftwood','DRF1',3,450);
+INSERT INTO "invoice_line" VALUES(22,1,20,'DRF','Driftwood','DRF1',-3,450);
 CREATE TABLE label_run (
 	entry_id INTEGER NOT NULL, 
 	lot_id INTEGER NOT NULL, 
@@ -132,7 +133,7 @@ CREATE TABLE label_run (
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
-INSERT INTO "label_run" VALUES(25,6,24,1,12,'band');
+INSERT INTO "label_run" VALUES(26,6,24,1,12,'band');
 CREATE TABLE lot (
 	id INTEGER NOT NULL, 
 	code VARCHAR NOT NULL, 
@@ -161,10 +162,10 @@ CREATE TABLE movement (
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
-INSERT INTO "movement" VALUES(13,6,'bars',4,'rack','rack-2','','','','',NULL);
-INSERT INTO "movement" VALUES(19,6,'bars',3,'rack','customer','','Invented Shop','O-1','Quay 3',NULL);
-INSERT INTO "movement" VALUES(22,6,'bars',1,'rack','given','gift','Invented Neighbour','','',NULL);
-INSERT INTO "movement" VALUES(24,6,'bars',1,'rack','count-difference','one eaten by mice','','','',3);
+INSERT INTO "movement" VALUES(14,6,'bars',4,'rack','rack-2','','','','',NULL);
+INSERT INTO "movement" VALUES(20,6,'bars',3,'rack','customer','','Invented Shop','O-1','Quay 3',NULL);
+INSERT INTO "movement" VALUES(23,6,'bars',1,'rack','given','gift','Invented Neighbour','','',NULL);
+INSERT INTO "movement" VALUES(25,6,'bars',1,'rack','count-difference','one eaten by mice','','','',3);
 CREATE TABLE old_page (
 	entry_id INTEGER NOT NULL, 
 	line INTEGER NOT NULL, 
@@ -179,7 +180,7 @@ CREATE TABLE old_page (
 	PRIMARY KEY (entry_id, line), 
 	FOREIGN KEY(entry_id) REFERENCES entry (id)
 );
-INSERT INTO "old_page" VALUES(28,1,'notes.csv','line 2','x','0000000000000000000000000000000000000000000000000000000000000000',NULL,'',NULL,'');
+INSERT INTO "old_page" VALUES(29,1,'notes.csv','line 2','x','0000000000000000000000000000000000000000000000000000000000000000',NULL,'',NULL,'');
 CREATE TABLE order_close (
 	entry_id INTEGER NOT NULL, 
 	order_id INTEGER NOT NULL, 
@@ -189,7 +190,7 @@ CREATE TABLE order_close (
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(order_id) REFERENCES customer_order (entry_id)
 );
-INSERT INTO "order_close" VALUES(23,14,'shipped','');
+INSERT INTO "order_close" VALUES(24,15,'shipped','');
 CREATE TABLE order_line (
 	entry_id INTEGER NOT NULL, 
 	line INTEGER NOT NULL, 
@@ -200,8 +201,20 @@ CREATE TABLE order_line (
 	PRIMARY KEY (entry_id, line), 
 	FOREIGN KEY(entry_id) REFERENCES entry (id)
 );
-INSERT INTO "order_line" VALUES(14,1,'DRF',3,450,'EUR');
 INSERT INTO "order_line" VALUES(15,1,'DRF',3,450,'EUR');
+INSERT INTO "order_line" VALUES(16,1,'DRF',3,450,'EUR');
+CREATE TABLE photo (
+	entry_id INTEGER NOT NULL, 
+	lot_id INTEGER NOT NULL, 
+	width INTEGER NOT NULL, 
+	height INTEGER NOT NULL, 
+	sha256 VARCHAR NOT NULL, 
+	jpeg TEXT NOT NULL, 
+	PRIMARY KEY (entry_id), 
+	FOREIGN KEY(entry_id) REFERENCES entry (id), 
+	FOREIGN KEY(lot_id) REFERENCES lot (id)
+);
+INSERT INTO "photo" VALUES(10,6,4,3,'c30f0db3f7b6f2cb33e5845a2829da720b5d98d4440ed3be6f745619b0df6204','/9hpbnZlbnRlZP/Z');
 CREATE TABLE place (
 	name VARCHAR NOT NULL, 
 	kind VARCHAR NOT NULL, 
@@ -222,7 +235,7 @@ INSERT INTO "place" VALUES('customer','customer',NULL,NULL);
 INSERT INTO "place" VALUES('given','given',NULL,NULL);
 INSERT INTO "place" VALUES('waste','waste',NULL,NULL);
 INSERT INTO "place" VALUES('count-difference','count-difference',NULL,NULL);
-INSERT INTO "place" VALUES('rack-2','rack',40,12);
+INSERT INTO "place" VALUES('rack-2','rack',40,13);
 CREATE TABLE posting (
 	entry_id INTEGER NOT NULL, 
 	line INTEGER NOT NULL, 
@@ -254,14 +267,14 @@ INSERT INTO "posting" VALUES(7,2,6,'mg','pot',1300000);
 INSERT INTO "posting" VALUES(7,3,6,'bars','pot',-13);
 INSERT INTO "posting" VALUES(7,4,6,'bars','rack',12);
 INSERT INTO "posting" VALUES(7,5,6,'bars','waste',1);
-INSERT INTO "posting" VALUES(13,1,6,'bars','rack',-4);
-INSERT INTO "posting" VALUES(13,2,6,'bars','rack-2',4);
-INSERT INTO "posting" VALUES(19,1,6,'bars','rack',-3);
-INSERT INTO "posting" VALUES(19,2,6,'bars','customer',3);
-INSERT INTO "posting" VALUES(22,1,6,'bars','rack',-1);
-INSERT INTO "posting" VALUES(22,2,6,'bars','given',1);
-INSERT INTO "posting" VALUES(24,1,6,'bars','count-difference',1);
-INSERT INTO "posting" VALUES(24,2,6,'bars','rack',-1);
+INSERT INTO "posting" VALUES(14,1,6,'bars','rack',-4);
+INSERT INTO "posting" VALUES(14,2,6,'bars','rack-2',4);
+INSERT INTO "posting" VALUES(20,1,6,'bars','rack',-3);
+INSERT INTO "posting" VALUES(20,2,6,'bars','customer',3);
+INSERT INTO "posting" VALUES(23,1,6,'bars','rack',-1);
+INSERT INTO "posting" VALUES(23,2,6,'bars','given',1);
+INSERT INTO "posting" VALUES(25,1,6,'bars','count-difference',1);
+INSERT INTO "posting" VALUES(25,2,6,'bars','rack',-1);
 CREATE TABLE pour (
 	entry_id INTEGER NOT NULL, 
 	recipe_entry_id INTEGER NOT NULL, 
@@ -291,7 +304,7 @@ CREATE TABLE price (
 	PRIMARY KEY (entry_id), 
 	FOREIGN KEY(entry_id) REFERENCES entry (id)
 );
-INSERT INTO "price" VALUES(18,'DRF','wholesale',450,'EUR');
+INSERT INTO "price" VALUES(19,'DRF','wholesale',450,'EUR');
 CREATE TABLE recall_run (
 	entry_id INTEGER NOT NULL, 
 	lot_id INTEGER NOT NULL, 
@@ -305,7 +318,7 @@ CREATE TABLE recall_run (
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
-INSERT INTO "recall_run" VALUES(30,3,1,'{}',0.25,92.3,'','');
+INSERT INTO "recall_run" VALUES(31,3,1,'{}',0.25,92.3,'','');
 CREATE TABLE receipt (
 	entry_id INTEGER NOT NULL, 
 	ingredient VARCHAR NOT NULL, 
@@ -350,7 +363,7 @@ CREATE TABLE reorder_level (
 	PRIMARY KEY (entry_id), 
 	FOREIGN KEY(entry_id) REFERENCES entry (id)
 );
-INSERT INTO "reorder_level" VALUES(26,'beef-tallow','mg',1000000);
+INSERT INTO "reorder_level" VALUES(27,'beef-tallow','mg',1000000);
 CREATE TABLE reservation (
 	entry_id INTEGER NOT NULL, 
 	line INTEGER NOT NULL, 
@@ -362,7 +375,7 @@ CREATE TABLE reservation (
 	FOREIGN KEY(order_id) REFERENCES customer_order (entry_id), 
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
-INSERT INTO "reservation" VALUES(16,1,14,6,3);
+INSERT INTO "reservation" VALUES(17,1,15,6,3);
 CREATE TABLE retirement (
 	entry_id INTEGER NOT NULL, 
 	recipe_code VARCHAR NOT NULL, 
@@ -371,7 +384,7 @@ CREATE TABLE retirement (
 	PRIMARY KEY (entry_id), 
 	FOREIGN KEY(entry_id) REFERENCES entry (id)
 );
-INSERT INTO "retirement" VALUES(29,'DRF',1,'invented reason');
+INSERT INTO "retirement" VALUES(30,'DRF',1,'invented reason');
 CREATE TABLE sale (
 	entry_id INTEGER NOT NULL, 
 	sold INTEGER NOT NULL, 
@@ -385,7 +398,7 @@ CREATE TABLE sale (
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(sold) REFERENCES entry (id)
 );
-INSERT INTO "sale" VALUES(19,19,'wholesale',450,50,0,0,'EUR');
+INSERT INTO "sale" VALUES(20,20,'wholesale',450,50,0,0,'EUR');
 CREATE TABLE spent (
 	entry_id INTEGER NOT NULL, 
 	lot_id INTEGER, 
@@ -397,7 +410,7 @@ CREATE TABLE spent (
 	FOREIGN KEY(entry_id) REFERENCES entry (id), 
 	FOREIGN KEY(lot_id) REFERENCES lot (id)
 );
-INSERT INTO "spent" VALUES(17,6,'work',95,NULL,'');
+INSERT INTO "spent" VALUES(18,6,'work',95,NULL,'');
 CREATE TABLE test_result (
 	entry_id INTEGER NOT NULL, 
 	lot_id INTEGER NOT NULL, 
@@ -447,7 +460,7 @@ CREATE TABLE want (
 	PRIMARY KEY (entry_id), 
 	FOREIGN KEY(entry_id) REFERENCES entry (id)
 );
-INSERT INTO "want" VALUES(27,'Invented Waiter','DRF',4,'');
+INSERT INTO "want" VALUES(28,'Invented Waiter','DRF',4,'');
 CREATE TABLE weigh_in (
 	entry_id INTEGER NOT NULL, 
 	lot_id INTEGER NOT NULL, 
@@ -490,6 +503,10 @@ CREATE INDEX ix_declared_weight_lot_id ON declared_weight (lot_id);
 CREATE TRIGGER declared_weight_no_update BEFORE UPDATE ON declared_weight BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of declared_weight refused'); END;
 CREATE TRIGGER declared_weight_no_delete BEFORE DELETE ON declared_weight BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of declared_weight refused'); END;
 CREATE TRIGGER declared_weight_no_replace BEFORE INSERT ON declared_weight WHEN EXISTS (SELECT 1 FROM declared_weight WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: declared_weight row is there already'); END;
+CREATE INDEX ix_photo_lot_id ON photo (lot_id);
+CREATE TRIGGER photo_no_update BEFORE UPDATE ON photo BEGIN SELECT RAISE(ABORT, 'append-only: UPDATE of photo refused'); END;
+CREATE TRIGGER photo_no_delete BEFORE DELETE ON photo BEGIN SELECT RAISE(ABORT, 'append-only: DELETE of photo refused'); END;
+CREATE TRIGGER photo_no_replace BEFORE INSERT ON photo WHEN EXISTS (SELECT 1 FROM photo WHERE (entry_id = NEW.entry_id)) BEGIN SELECT RAISE(ABORT, 'append-only: photo row is there already'); END;
 CREATE INDEX ix_movement_lot_id ON movement (lot_id);
 CREATE INDEX ix_movement_customer ON movement (customer);
 CREATE INDEX ix_movement_order_ref ON movement (order_ref);

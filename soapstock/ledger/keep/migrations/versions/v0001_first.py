@@ -217,6 +217,9 @@ def _batch_tables() -> None:
     )
     fact_about_lot("decision", _text("decision"), _text("reason", long=True))
     fact_about_lot("declared_weight", _int("mass_mg", big=True), _text("reason", long=True))
+    fact_about_lot(
+        "photo", _int("width"), _int("height"), _text("sha256"), _text("jpeg", long=True)
+    )
     op.create_table(
         "movement",
         of_entry(),
