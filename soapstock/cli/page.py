@@ -89,6 +89,18 @@ def phone_pair(
     say("Open the page's address with /pair after it, and type this code within ten minutes.")
 
 
+def phone_reader(ctx: typer.Context) -> None:
+    """It opens stock, lots and today as JSON under /api, described in /api/openapi.json.
+
+    Send it as `Authorization: Bearer TOKEN`. A token made before opens nothing from now on.
+    """
+    from soapstock.desk.phones import new_reader_token
+
+    token = new_reader_token(shop_folder(ctx))
+    say("This is shown once; it reads and enters nothing:")
+    typer.echo(token)
+
+
 def phone_list(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
     from soapstock.desk.phones import phones
 

@@ -17,7 +17,7 @@ from soapstock.errors import (
     SoapstockError,
     StoreError,
 )
-from soapstock.page import lots, pairing, pot, shop
+from soapstock.page import api, lots, pairing, pot, shop
 from soapstock.page.guard import Guard, TooLarge
 from soapstock.page.site import HERE, Forged, Site, Visit
 from soapstock.page.words import help_of, say
@@ -52,7 +52,7 @@ def make_app(site: Site) -> Guard:
 
 def routers() -> tuple[APIRouter, ...]:
     """Every page there is, by its file."""
-    return (pairing.router, shop.router, pot.router, lots.router)
+    return (api.router, pairing.router, shop.router, pot.router, lots.router)
 
 
 def wants_data(request: Request) -> bool:

@@ -28,6 +28,7 @@ ELSEWHERE = {
     "page",  # it serves until it is stopped; tests/page asks it
     "phone pair",  # phones are kept beside the ledger, under codes drawn by chance; tests/page
     "phone list",
+    "phone reader",
     "phone dismiss",
 }
 # In this order; `!` marks what the demo shop refuses, `{out}` is a folder to write to.

@@ -50,6 +50,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "unmould": ("batch", "Take a batch out of its mould: bars, rejects, and their mass."),
     "page": ("page", "Serve the shop's page to paired phones."),
     "phone pair": ("page", "Make a code that pairs one phone for a named person."),
+    "phone reader": ("page", "Make a token that reads stock, lots and today as data."),
     "phone list": ("page", "List the paired phones."),
     "phone dismiss": ("page", "Dismiss a phone: it sees nothing any more."),
     "today": ("today", "Say what is to be done today, in the order of need."),
