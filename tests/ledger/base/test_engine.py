@@ -62,6 +62,8 @@ def _one_row_everywhere(writer, maker):
         f"INSERT INTO reorder_level VALUES ({last}, 'lard', 'mg', 1)",
         f"INSERT INTO want VALUES ({last}, 'c', 'DRF', 1, '')",
         f"INSERT INTO recall_run VALUES ({last}, 3, true, '', 0, 0, '', '')",
+        f"INSERT INTO old_page (entry_id, line, source, stands_at, said, said_sha256, variety, "
+        f"understood_json) VALUES ({last}, 1, 's', '1', 's', 'h', 'v', '{{}}')",
         f"INSERT INTO spent VALUES ({last}, 3, 'work', 30, NULL, '')",
         f"INSERT INTO retirement VALUES ({last}, 'DRF', true, 'r')",
         f"INSERT INTO price VALUES ({last}, 'DRF', 'direct', 1, '')",
