@@ -24,6 +24,7 @@ from soapstock.units import format_g
 ALKALIS = ("naoh", "koh")
 WATER = "water"
 NAMES = {"naoh": "NaOH", "koh": "KOH", WATER: "Water"}
+_MOST_TIMES = Decimal("1.5")  # our own: beyond it a slip is likelier, and the pot may run over
 Masses = Mapping[str, Decimal]
 
 
@@ -131,6 +132,14 @@ def is_off(pot: PotSoFar, key: str) -> bool:
     return not small and float(gap) * 100.0 > NOTABLE_PERCENT * float(pot.planned.get(key, 0))
 
 
+def is_far_off(pot: PotSoFar, key: str) -> bool:
+    """Whether a weighed line is more than half off its plan, so that a slip is likely."""
+    planned = pot.planned.get(key)
+    if not planned:
+        return False
+    return abs(pot.weighed[key] / planned - 1) > _MOST_TIMES - 1
+
+
 def would_be_refused(pot: PotSoFar) -> bool:
     """Whether the pot is refused when all that is open goes as planned, by the rule of a pour."""
     now, plan = superfat_of(pot, pot.whole()), superfat_of(pot, pot.planned)
@@ -166,6 +175,8 @@ def _standing(pot: PotSoFar, planned: Masses) -> dict[str, Decimal]:
 
 def _ways(pot: PotSoFar, key: str) -> Iterator[PotMend]:
     ratio = {k: m / pot.planned[k] for k, m in pot.weighed.items() if pot.planned.get(k)}
+    if ratio[key] > _MOST_TIMES:
+        return
     if ratio[key] > 1:
         yield _in_proportion(pot, max(ratio.values()))
         return

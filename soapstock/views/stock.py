@@ -9,8 +9,10 @@ from datetime import date
 from typing import TYPE_CHECKING, Literal
 
 from soapstock.desk.desk import Desk
+from soapstock.desk.ingredients import canonical, known_ingredient
 from soapstock.errors import NotFound
 from soapstock.ledger.places import KINDS
+from soapstock.recipes.keys import keys_meant
 from soapstock.units import g_from_mg, several
 from soapstock.views.batch import views
 from soapstock.views.on_a_day import is_now
@@ -130,11 +132,23 @@ def _stock_row(
 def ingredient_lots(
     desk: Desk, ingredient: str | None, *, everything: bool
 ) -> list[IngredientLotRow]:
-    """Ingredient lots on the desk's day, first expired first; used-up ones only when asked for."""
+    """Ingredient lots on the desk's day, first expired first; used-up ones only when asked for.
+
+    Args:
+        ingredient: any name of one, or the beginning of a word of several, such as `tallow`.
+
+    Raises:
+        NotFound: nothing goes by that name.
+    """
     with desk.ledger.read() as reader:
-        lots = reader.ingredient_lots(ingredient)
+        lots = reader.ingredient_lots(None)
+        if ingredient is not None:
+            meant = keys_meant(ingredient, {lot.ingredient for lot in lots}, canonical)
+            lots = [lot for lot in lots if lot.ingredient in (meant or [ingredient])]
         if not is_now(desk, reader):
             lots = _as_they_were(reader, lots, desk.today)
+    if ingredient is not None and not lots:
+        known_ingredient(desk, ingredient)
     lots = [lot for lot in lots if everything or lot.left_mg > 0]
     lots.sort(key=lambda lot: (lot.ingredient, lot.best_before or date.max, lot.received_on))
     return [

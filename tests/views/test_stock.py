@@ -114,3 +114,13 @@ def test_labels_that_cannot_be_counted_are_not_printed(desk, shipped, tmp_path):
     with pytest.raises(BadInput, match="nobody is named"):
         labels.print_labels(nameless, label, tmp_path / "run.pdf", count=counted)
     assert not (tmp_path / "run.pdf").exists()
+
+
+def test_lots_are_found_by_any_name_and_an_unknown_one_is_refused(desk):
+    """`tallow` is every tallow, `Beef tallow` the one; what nothing is called is not "none"."""
+    both = {"beef-tallow", "mutton-tallow"}
+    for name, meant in {"tallow": both, "Beef tallow": {"beef-tallow"}}.items():
+        rows = stock_views.ingredient_lots(desk, name, everything=False)
+        assert {row.ingredient for row in rows} == meant
+    with pytest.raises(NotFound, match="unobtainium"):
+        stock_views.ingredient_lots(desk, "unobtainium", everything=False)

@@ -211,7 +211,12 @@ class PourRound:
 
     def _after(self, key: str) -> None:
         """Say what the mass leads to and, where it is off, what mends it."""
-        from soapstock.recipes.at_pot import pot_mends, still_reachable, would_be_refused
+        from soapstock.recipes.at_pot import (
+            is_far_off,
+            pot_mends,
+            still_reachable,
+            would_be_refused,
+        )
         from soapstock.recipes.scaling import Target
 
         if not self.pot.planned and self.pot.weighed[key]:
@@ -222,14 +227,18 @@ class PourRound:
         if would_be_refused(self.pot):
             say("    As it stands this pot is refused: do not pour it.")
         mends = pot_mends(self.pot, key)
-        if mends:
+        if mends or is_far_off(self.pot, key):
             self._mend(key, mends)
 
     def _mend(self, key: str, mends: tuple[PotMend, ...]) -> None:
-        say("    That is off its plan. What mends it:")
+        say(
+            "    That is off its plan."
+            + (" What mends it:" if mends else " Look at the scale again.")
+        )
         for number, one in enumerate(mends, 1):
             say(f"    {number}  {one.words}")
-        typed = self._asked("  Its number, b to weigh it again, or Enter to go on")
+        first = "Its number, " if mends else ""
+        typed = self._asked(f"  {first}b to weigh it again, or Enter to go on")
         if typed in ("b", "B"):
             self._drop(key)
         elif typed.isdecimal() and 1 <= int(typed) <= len(mends):

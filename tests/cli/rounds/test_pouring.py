@@ -132,3 +132,14 @@ def test_the_cautions_stand_before_the_lye_is_weighed(
     played(desk, *[""] * 5)
     said = capsys.readouterr().out
     assert said.count("LYE BURNS") == 1
+
+
+def test_ten_times_the_plan_is_asked_about_and_no_pot_ten_times_as_large_is_offered(
+    desk: Desk, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """3000 g for 300 g of tallow, and the water ten times too much: both are typed again."""
+    done, _ = played(desk, "3000", "b", "", "", "990", "b", "", "", "")
+    said = capsys.readouterr().out
+    assert said.count("Look at the scale again") == 2
+    assert "the same proportions" not in said
+    assert masses(done)["beef-tallow"] == 300
