@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from datetime import date
 from typing import Annotated, Any
 
@@ -13,7 +14,7 @@ from soapstock.desk.desk import Desk
 from soapstock.errors import NotFound
 from soapstock.page.curve import curve_of
 from soapstock.page.forms import FORMS, day_of
-from soapstock.page.site import Given, Visit, given, visit
+from soapstock.page.site import Given, Visit, given, given_picture, visit
 from soapstock.page.words import say
 
 router = APIRouter()
@@ -38,10 +39,11 @@ def lot_page(seen: Seen, code: str) -> HTMLResponse:
     """Everything about a lot that is asked for at the rack."""
     from soapstock.views.history import BatchHistory, scan
 
-    with seen.site.open() as desk, desk.reading() as (here, _):
+    with seen.site.open() as desk, desk.reading() as (here, reader):
         found = scan(here, code)
         if isinstance(found, BatchHistory):
-            return seen.page("batch.html", **_batch(here, found))
+            photos = reader.photos(found.item.facts.lot_code)
+            return seen.page("batch.html", photos=photos, **_batch(here, found))
         return seen.page("ingredient.html", **_ingredient(found))
 
 
@@ -80,6 +82,39 @@ def _fits(form: str, unmoulded: bool) -> bool:
 def _ingredient(found: Any) -> dict[str, Any]:
     lye = found.lot.ingredient in ("naoh", "koh")
     return {"found": found, "lot": found.lot, "cautions": lye_cautions(None) if lye else ()}
+
+
+@router.get("/lot/{code}/photo")
+def photo_page(seen: Seen, code: str) -> HTMLResponse:
+    """A form that takes a photo of a batch."""
+    from soapstock.desk.finding import read_lot
+
+    with seen.site.open() as desk:
+        return seen.page("photo.html", lot=read_lot(desk, code, kind="batch"))
+
+
+@router.post("/lot/{code}/photo")
+def take_photo(
+    seen: Seen,
+    request: Request,
+    sent: Annotated[tuple[Given, bytes], Depends(given_picture)],
+    code: str,
+) -> Response:
+    """Keep a photo of a batch with the ledger."""
+    from soapstock.enter.photo import add_photo
+
+    texts, data = sent
+    said = hashlib.sha256(texts.said.encode() + data).hexdigest()
+    with seen.site.open(seen.phone.person, key=texts.key, said=said, at=texts.at) as desk:
+        done = add_photo(desk, code, data, note=texts.text("note"))
+    return entered(seen, request, done, back=f"/lot/{code}")
+
+
+@router.get("/photo/{entry}")
+def photo(seen: Seen, entry: int) -> Response:
+    """A photo of a batch."""
+    with seen.site.open() as desk, desk.ledger.read() as reader:
+        return Response(reader.photo(entry), media_type="image/jpeg")
 
 
 @router.get("/lot/{code}/{key}")

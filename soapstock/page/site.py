@@ -188,16 +188,32 @@ async def picture(request: Request) -> bytes:
     async with request.form(max_files=1, max_fields=10, max_part_size=20_000) as sent:
         token, found = sent.get(FIELD_TOKEN, ""), sent.get("picture")
         _own_form(request.state.phone, token if isinstance(token, str) else "")
-        if not isinstance(found, UploadFile) or not found.size:
-            raise BadInput(say("error.no_picture"))
-        return await found.read()
+        return await _picture(found)
+
+
+async def _picture(found: object) -> bytes:
+    if not isinstance(found, UploadFile) or not found.size:
+        raise BadInput(say("error.no_picture"))
+    return await found.read()
+
+
+async def given_picture(request: Request) -> tuple[Given, bytes]:
+    """The texts and the picture of a form. Raises as `given` and `picture` do."""
+    async with request.form(max_files=1, max_fields=10, max_part_size=20_000) as sent:
+        texts = {name: value for name, value in sent.items() if isinstance(value, str)}
+        found = _given(request, texts)
+        return found, await _picture(sent.get("picture"))
 
 
 async def given(request: Request) -> Given:
     """The texts of a form. Raises Forged when it bears no or another phone's token."""
-    phone = request.state.phone
     async with request.form(max_files=0, max_fields=60, max_part_size=20_000) as sent:
         texts = {name: value for name, value in sent.items() if isinstance(value, str)}
+    return _given(request, texts)
+
+
+def _given(request: Request, texts: dict[str, str]) -> Given:
+    phone = request.state.phone
     phone = _own_form(phone, texts.pop(FIELD_TOKEN, ""))
     by = texts.pop(FIELD_BY, "") or phone.person
     if by != phone.person:
