@@ -21,7 +21,12 @@ MARK = ".soapstock-unfinished-"  # how the name begins of all that is not to sta
 LEFT_S = 24 * 3600.0  # what was not touched for so long is that of a killed command
 LEDGER = b"SQLite format 3\0"
 # How a file of a kind begins. Any other is text: it holds no zero byte.
-BEGINS = {".pdf": b"%PDF-", ".png": b"\x89PNG\r\n\x1a\n", ".ics": b"BEGIN:VCALENDAR"}
+BEGINS = {
+    ".pdf": b"%PDF-",
+    ".xlsx": b"PK\x03\x04",
+    ".png": b"\x89PNG\r\n\x1a\n",
+    ".ics": b"BEGIN:VCALENDAR",
+}
 
 
 @contextmanager

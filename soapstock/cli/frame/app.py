@@ -17,9 +17,11 @@ from typer.exceptions import TyperException
 from soapstock import __version__
 from soapstock.cli.frame.commands import HEADINGS, LazyGroup
 from soapstock.cli.frame.mends import help_of
+from soapstock.cli.frame.output import workbook
 from soapstock.cli.frame.session import Session, local_today, parse_day
 from soapstock.cli.frame.stopping import silence_output, stoppable, what_stands
 from soapstock.errors import AlreadyEntered, BadInput, ExitCode, SoapstockError
+from soapstock.outfile import check_writable
 
 _HINTS = {
     errno.ENOSPC: "the disk is full: free some space",
@@ -44,6 +46,10 @@ class ErrorReporting(LazyGroup):
         with stoppable():
             try:
                 done = super().invoke(ctx)
+                if workbook.path is not None and not workbook.written:
+                    raise BadInput(
+                        "this has no list to write as a workbook", hint="leave out --xlsx"
+                    )
                 sys.stdout.flush()
                 return done
             except (typer.Exit, TyperException):
@@ -154,6 +160,10 @@ def frame(
         str | None,
         typer.Option("--key", metavar="KEY", help="Names this entry: sent twice, it counts once."),
     ] = None,
+    xlsx: Annotated[
+        Path | None,
+        typer.Option("--xlsx", metavar="FILE.xlsx", help="Write the list that follows there."),
+    ] = None,
     debug: Annotated[bool, typer.Option("--debug", help="Show a traceback on errors.")] = False,
     version: Annotated[
         bool,
@@ -166,6 +176,13 @@ def frame(
     day = parse_day(today, "--today") if today is not None else local_today()
     if key is not None and not key.strip():
         raise BadInput("--key is empty", hint="give each new fact its own key, or leave it out")
+    if xlsx is not None:
+        check_writable(xlsx, ".xlsx")
+    workbook.path, workbook.written = xlsx, False
     ctx.obj = Session(
-        shop=shop, today=day, by=by, debug=debug, key=key.strip() if key is not None else None
+        shop=shop,
+        today=day,
+        by=by,
+        debug=debug,
+        key=key.strip() if key is not None else None,
     )

@@ -5,6 +5,8 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 if TYPE_CHECKING:
@@ -17,6 +19,17 @@ if TYPE_CHECKING:
 
 
 NARROW = 50  # columns; a table that does not fit into fewer is said line by line
+
+
+@dataclass(slots=True)
+class Workbook:
+    """Where the command's list is to be written as a workbook, and whether it was."""
+
+    path: Path | None = None
+    written: bool = False
+
+
+workbook = Workbook()  # of the command that runs; set anew for each
 NAMES_CUSTOMERS = "It names customers: it is for nobody else's eyes."
 
 
@@ -176,7 +189,10 @@ def table_of(
 
 
 def emit(rows: Iterable[Record], *, as_json: bool, as_csv: bool) -> bool:
-    """Print records as JSON or CSV if asked, else leave them unmade; True when it did."""
+    """Print records as JSON or CSV, or write the workbook, if asked; True when it did."""
+    if workbook.path is not None:
+        _write_workbook(rows, workbook.path)
+        return True
     if not (as_json or as_csv):
         return False
     from soapstock.errors import BadInput
@@ -189,6 +205,16 @@ def emit(rows: Iterable[Record], *, as_json: bool, as_csv: bool) -> bool:
     else:
         sys.stdout.write(csv_text(list(rows)))
     return True
+
+
+def _write_workbook(rows: Iterable[Record], path: Path) -> None:
+    from soapstock.exchange.workbook import write_workbook
+    from soapstock.units import several
+
+    found = list(rows)
+    write_workbook(path, path.stem, found)
+    workbook.written = True
+    say(f"Wrote {path} ({several(len(found), 'row')}). Look whether it names customers.")
 
 
 def emit_record(record: Record) -> None:
