@@ -102,7 +102,6 @@ def _cut(folder: Path) -> None:
         lambda folder: (folder / "handed-over.json").write_text("{}", encoding="utf-8"),
         _cut,
     ],
-    ids=str,
 )
 def test_what_was_changed_makes_no_shop(
     desk: Desk, tmp_path: Path, spoil: Callable[[Path], None]
