@@ -54,14 +54,13 @@ def print_curing(items: list[BatchView], today: date) -> None:
         say_notes([f"{item.facts.lot_code.shown}: {mark}" for mark in mark_words(item)])
 
 
-_SHORT = {"days are up": "up", "not while held": "no", "not until cleared": "no"}
-
-
 def _narrow(row: list[str]) -> list[str]:
     """The row of a narrow screen: no bars and no loss, and few words."""
     lot, bar, _, day, weight, ready, step = row
+    from soapstock.views import words
+
     mass = weight.partition(" ")[0] if weight[0].isdigit() else ""
-    return [lot, bar, day, mass, _SHORT.get(ready, ready), step]
+    return [lot, bar, day, mass, words.SHORT.get(ready, ready), step]
 
 
 def _curing_row(item: BatchView) -> list[str]:

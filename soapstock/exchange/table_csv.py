@@ -35,7 +35,7 @@ def read_table(path: Path) -> Iterator[tuple[str, dict[str, str]]]:
     Raises:
         BadInput: not a CSV file, or a line has more or fewer cells than the first.
     """
-    csv.field_size_limit(_MOST_CELL)
+    usual = csv.field_size_limit(_MOST_CELL)  # of the whole process: it is put back
     try:
         with path.open(encoding="utf-8-sig", newline="") as file:
             reader = csv.reader(file, strict=True)
@@ -48,3 +48,5 @@ def read_table(path: Path) -> Iterator[tuple[str, dict[str, str]]]:
     except (OSError, ValueError, csv.Error) as err:
         said = err.strerror if isinstance(err, OSError) and err.strerror else str(err)
         raise BadInput(f"{path} cannot be read: {said}", hint="hand the ledger over anew") from None
+    finally:
+        csv.field_size_limit(usual)

@@ -53,7 +53,7 @@ def small_photo(data: bytes) -> SmallPhoto:
         raise BadInput(
             "photos need pillow", hint="install it with: pip install 'soapstock[page]'"
         ) from None
-    Image.init()  # else the formats that are seldom asked for are not known yet
+    Image.init()  # else the formats that are seldom asked for are yet to be known
     try:
         with Image.open(io.BytesIO(data), formats=FORMATS) as taken:
             if taken.width * taken.height > MAX_PIXELS:

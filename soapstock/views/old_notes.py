@@ -157,7 +157,7 @@ def _date_order(pages: Iterable[Page], columns: Mapping[str, str]) -> str:
 
 
 def _usual_order(desk: Desk) -> str:
-    return "mdy" if desk.shop.market.startswith("us") else "dmy"
+    return "mdy" if desk.shop.paper == "letter" else "dmy"  # letter paper is used where mdy is
 
 
 def understand(desk: Desk, pages: Sequence[Page], mapping: NotesMap) -> list[OldPage]:

@@ -35,6 +35,10 @@ class GateWords:
         return f"{self.name}: {self.stands}, {self.why}"
 
 
+# What a ready-by is cut to on a narrow screen.
+SHORT = {"days are up": "up", "not while held": "no", "not until cleared": "no"}
+
+
 def state_words(item: BatchView) -> str:
     """The state; a batch that is stopped says so in capitals."""
     state = item.readiness.state

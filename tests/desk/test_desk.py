@@ -118,7 +118,7 @@ def test_two_open_shops_do_not_see_each_others_fats(new_shop: Path, demo_shop: P
     days = {"today": date(2026, 11, 20), "now": datetime(2026, 11, 20, 12, tzinfo=UTC), "by": "t"}
     with open_desk(new_shop, **days) as mine, open_desk(demo_shop, **days) as theirs:
         for _ in range(2):
-            receive(mine, "seal-fat", "1 kg", supplier="hunter")
+            receive(mine, "seal-fat", "1 kg", supplier="hunter", sure=True)
             with pytest.raises(NotFound, match="seal-fat"):
                 receive(theirs, "seal-fat", "1 kg", supplier="hunter")
         (mine.shop.folder / "seal.toml").write_text(SEAL_BAR, encoding="utf-8")

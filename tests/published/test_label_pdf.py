@@ -111,7 +111,10 @@ def test_labels_fit_in_every_language_and_say_which(
     page = _print(path, face, sheet, words)[0]
     text = _bare(page.get_textpage().get_text_bounded())
     for statement in words.statements:
-        assert _bare(statement.text) in text
+        whole = _bare(statement.text) in text
+        # a lot on two lines is read across the column beside it: then each word stands there
+        lot = statement.kind == "lot" and all(_bare(w) in text for w in statement.text.split())
+        assert whole or lot, statement.text
     assert f"/Lang ({language})".encode() in path.read_bytes()
 
 
