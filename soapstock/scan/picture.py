@@ -30,7 +30,7 @@ def codes_in_picture(path: Path) -> list[str]:
         raise NotFound(f"no picture at {path}", hint="check the path")
     if path.stat().st_size > MAX_BYTES:
         raise BadInput(f"{path} is over 50 MB", hint="take a smaller picture")
-    Image.init()  # else the formats that are seldom asked for are not known yet
+    Image.init()  # else the formats that are seldom asked for are yet to be known
     try:
         with Image.open(path, formats=FORMATS) as picture:
             if picture.width * picture.height > MAX_PIXELS:
