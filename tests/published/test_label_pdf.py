@@ -21,6 +21,7 @@ from soapstock.labelling.netweight import net_weight
 from soapstock.labelling.wording import LabelFacts, LabelWording, word_label
 from soapstock.render.label.designs import list_faces, load_face, load_sheet
 from soapstock.render.label.run import LabelJob, write_labels
+from soapstock.units import MM_PER_PT
 
 FOLDERS = [Path(__file__).parents[2] / "labels"]
 LIST = (
@@ -109,12 +110,12 @@ def test_labels_fit_in_every_language_and_say_which(
     path = tmp_path / "l.pdf"
     words = _wording("eu", language)
     page = _print(path, face, sheet, words)[0]
-    text = _bare(page.get_textpage().get_text_bounded())
+    text = page.get_textpage()
+    # a lot on two lines of the band's first side would else be read across the side next to it
+    side = text.get_text_bounded(right=30 / MM_PER_PT) if face == "band" else ""
+    told = _bare(text.get_text_bounded()) + "|" + _bare(side)
     for statement in words.statements:
-        whole = _bare(statement.text) in text
-        # a lot on two lines is read across the column beside it: then each word stands there
-        lot = statement.kind == "lot" and all(_bare(w) in text for w in statement.text.split())
-        assert whole or lot, statement.text
+        assert _bare(statement.text) in told, statement.text
     assert f"/Lang ({language})".encode() in path.read_bytes()
 
 
