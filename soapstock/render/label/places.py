@@ -22,6 +22,7 @@ from soapstock.units import MM_PER_PT
 
 _WEIGHTS = frozenset({"net_weight", "pair"})
 _SOLID = ("rule", "image", "mark")
+_EDGED = ("tile", "frame", "ring")
 _OFF_LABEL = (
     "take a bigger label, or mend the block's edges in the face",
     "shorten it, take a bigger label, or mend the block's edges in the face",
@@ -110,8 +111,8 @@ def _check_on_label(items: Sequence[Item], face: Face, label: Rect, corner_mm: f
 
 
 def _cut(ground: ShapeItem, part: Rect) -> bool:
-    """Whether the edge of a ground runs through a part of something that lies on it."""
-    if not ground.oval:
+    """Whether the edge of a ground or an outline runs through a part of something else."""
+    if not (ground.oval or ground.draws == "ring"):
         return ground.ink.meets(part) and not ground.ink.holds(part, slack=1e-3)
     corners = [
         Rect(left=x, top=y, width=0, height=0)
@@ -122,13 +123,13 @@ def _cut(ground: ShapeItem, part: Rect) -> bool:
 
 
 def _check_grounds(items: Sequence[Item], face: Face) -> None:
-    grounds = [item for item in items if isinstance(item, ShapeItem) and item.draws == "tile"]
+    grounds = [item for item in items if isinstance(item, ShapeItem) and item.draws in _EDGED]
     for item in items:
         if isinstance(item, ShapeItem):
             continue
         if any(_cut(ground, part) for ground in grounds for part in _parts(item)):
             raise RuleBroken(
-                f"{name_of_item(item)} lies across the edge of a tile on face '{face.name}'",
+                f"{name_of_item(item)} lies across an edge or a line on face '{face.name}'",
                 hint="take a bigger label, or mend the face",
             )
 
@@ -166,7 +167,7 @@ def check_places(
     """Refuse print off the label, overlapping print, and a crowded or misplaced net weight.
 
     Outlines and grounds may lie round print; filled bars and pictures may not lie under it, and no
-    edge of a ground may cut it (16 CFR 500.20 asks for distinct contrast).
+    outline or edge of a ground may cut it (16 CFR 500.20 asks for distinct contrast).
 
     Raises:
         RuleBroken: the first fault found, in words.

@@ -105,7 +105,8 @@ def set_piece(piece: TextPiece, width_mm: float, level: int) -> Fitted | None:
         found = tried
         if not block.keep_lines or len(found.lines) == text.count("\n") + 1:
             break
-    evened = block.align == "centre" or block.font == "italic"
+    # a weight keeps its longest line on top, where a round or an oval is widest
+    evened = (block.align == "centre" or block.font == "italic") and not _WEIGHTS & set(piece.holds)
     if found is None or not evened or len(found.lines) == 1:
         return found
     return _even(text, font, found.size_pt, width_mm, block.leading)

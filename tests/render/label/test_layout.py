@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
 from itertools import combinations
 from math import hypot
 from pathlib import Path
@@ -14,7 +16,9 @@ from hypothesis import strategies as st
 from soapstock.errors import RuleBroken
 from soapstock.labelling.wording import LabelWording
 from soapstock.render.label.designs import (
+    MOODS,
     Face,
+    Mood,
     list_faces,
     list_sheets,
     load_face,
@@ -23,7 +27,8 @@ from soapstock.render.label.designs import (
 )
 from soapstock.render.label.items import ArcItem, Layout, ShapeItem, TextItem
 from soapstock.render.label.layout import lay_out
-from soapstock.render.label.legal import Law, TypeNeed
+from soapstock.render.label.legal import Law, TypeNeed, law_of
+from soapstock.render.label.look import Look
 from soapstock.render.label.pieces import Printed
 from soapstock.render.label.places import clear_zone
 from soapstock.render.label.run import LabelJob, layout_of
@@ -107,6 +112,32 @@ def test_print_too_near_the_net_weight_is_refused(wording: MakeWording) -> None:
     _lay(words, _tiny(24), 60, 40)
     with pytest.raises(RuleBroken, match="too near the net weight"):
         _lay(words, _tiny(8.5), 60, 40)
+
+
+@pytest.mark.parametrize("draws", ["frame", "ring", "tile"])
+def test_a_line_through_print_is_refused(wording: MakeWording, draws: str) -> None:
+    """The ring of a round label once ran through its net weight."""
+    line = f'[[blocks]]\ndraws = "{draws}"\nleft_mm = 5\nright_mm = 5\ntop_mm = 5\nbottom_mm = 7\n'
+    face = parse_face(TINY.format(top=28) + line, "tiny", "tiny.toml")
+    words = _only(wording, name="Driftwood", net_weight="Net Wt 3.98 oz (113 g)")
+    with pytest.raises(RuleBroken, match="lies across an edge or a line on face 'tiny'"):
+        _lay(words, face, 60, 40)
+
+
+@pytest.mark.parametrize("mood", MOODS)
+@pytest.mark.parametrize("weight", ["Net Wt 3.49 oz (99 g)", "Net Wt 10.58 oz (300 g)"])
+def test_every_face_holds_a_weight_in_every_mood(
+    mood: Mood, weight: str, folders: list[Path]
+) -> None:
+    """No line of a mood runs through it, however its lines break."""
+    texts = {"scent": "Sweet orange", "maker_name": "Heronwick Saltings", "net_weight": weight}
+    texts["ingredients"] = "Ingredients: Beef tallow, Water, Coconut oil, Sodium hydroxide"
+    words = replace(make_wording(**texts), market="us-soap", on=date(2026, 11, 25))
+    for name in list_faces(folders):
+        face = load_face(name, folders)
+        law = law_of(words, face, width_mm=face.width_mm, height_mm=face.height_mm)
+        printed = Printed(wording=words, face=face, law=law, look=Look(mood=mood))
+        lay_out(printed, width_mm=face.width_mm, height_mm=face.height_mm)
 
 
 def test_overlapping_texts_are_refused(wording: MakeWording) -> None:
