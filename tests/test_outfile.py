@@ -51,6 +51,7 @@ LINES = {
     ("invoice credit", "--out"): ["invoice", "credit", "1", "--why", "wrong"],
     ("design calibrate", "--out"): ["design", "calibrate", "letter-2x3"],
     ("recipe scale", "--sheet"): ["recipe", "scale", "EBB", "--fat", "1kg"],
+    ("recipe scale", "--pupil"): ["recipe", "scale", "EBB", "--fat", "1kg"],
     ("order pack", "--pick"): ["order", "pack", "HS-41"],
     ("order pack", "--slip"): ["order", "pack", "HS-41", "--pick", "pick.pdf"],
     ("recall", "--customers"): ["recall", LOT],

@@ -129,6 +129,10 @@ def recipe_scale(
     sheet: Annotated[
         Path | None, typer.Option("--sheet", metavar="FILE.pdf", help="Print the batch sheet too.")
     ] = None,
+    pupil: Annotated[
+        Path | None,
+        typer.Option("--pupil", metavar="FILE.pdf", help="Print it to hand on: no lots, no notes."),
+    ] = None,
     on: Annotated[
         str | None, typer.Option("--on", metavar="DATE", help="Day of the pour, for the sheet.")
     ] = None,
@@ -139,7 +143,7 @@ def recipe_scale(
     as_csv: AsCsv = False,
 ) -> None:
     """It prints the weigh list, the lye, the superfat, the verdict and the cautions."""
-    from soapstock.papers.batch_sheet import print_batch_sheet
+    from soapstock.papers.batch_sheet import print_batch_sheet, print_recipe_sheet
     from soapstock.recipes.scaled import cautions_of, scaled_row
     from soapstock.recipes.target import make_target
     from soapstock.views.fill import line_for
@@ -153,8 +157,10 @@ def recipe_scale(
         fill = line_for(opened, recipe.code, float(scaled.batch_mass_g))
         lacks = store_lacks(opened, scaled)
         lot = None
+        day = day_or_none(on) or opened.today
+        if pupil is not None:
+            print_recipe_sheet(opened, recipe, found, scaled, pupil, day)
         if sheet is not None:
-            day = day_or_none(on) or opened.today
             lot = print_batch_sheet(opened, recipe, found, scaled, sheet, day)
     if as_json:
         emit_record(scaled_row(scaled))
@@ -177,6 +183,9 @@ def recipe_scale(
     if explain:
         print_explanation(scaled)
     say_cautions(cautions_of(scaled))
+    if pupil is not None:
+        say("")
+        say(f"Recipe sheet to hand on written to {pupil}.")
     if lot is not None:
         say("")
         say(f"Batch sheet for lot {lot.shown} written to {sheet}.")

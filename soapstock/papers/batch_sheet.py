@@ -1,8 +1,9 @@
-"""Print the batch sheet for a pour to come."""
+"""Print the batch sheet for a pour to come, or its recipe alone for a pupil."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -24,6 +25,10 @@ from soapstock.views.trace import pot_memory
 if TYPE_CHECKING:
     from soapstock.recipes.recipe import Recipe
     from soapstock.recipes.scaling import ScaledBatch
+    from soapstock.render.paper.batch_sheet import BatchSheet, SheetLine
+
+# of an ingredient and a mass: which lots it would come from
+LotsOf = Callable[[str, Decimal], str]
 
 
 @one_snapshot
@@ -35,28 +40,82 @@ def print_batch_sheet(
     Raises:
         RuleBroken: the planned lye is refused; a sheet that burns skin is not printed.
     """
-    from soapstock.render.paper.batch_sheet import BatchSheet, SheetLine, write_batch_sheet
+    from soapstock.render.paper.batch_sheet import write_batch_sheet
+
+    lot = next_lot_code(desk, recipe.code, day)
+    write_batch_sheet(
+        path,
+        replace(
+            _sheet(desk, recipe, version, scaled, day, _lots_of(desk)),
+            lot_code=lot.shown,
+            qr_text=qr_text(lot, desk.shop.web or None, desk.shop.gtin_for(recipe.code)),
+            notes=recipe.notes,
+        ),
+    )
+    return lot
+
+
+@one_snapshot
+def print_recipe_sheet(
+    desk: Desk, recipe: Recipe, version: int, scaled: ScaledBatch, path: Path, day: date
+) -> None:
+    """Print the recipe, scaled, to hand on to a pupil: no lots, and not the maker's own notes.
+
+    Raises:
+        RuleBroken: the planned lye is refused; a sheet that burns skin is not printed.
+    """
+    from soapstock.render.paper.batch_sheet import write_batch_sheet
+
+    write_batch_sheet(path, _sheet(desk, recipe, version, scaled, day, lambda _key, _mass: ""))
+
+
+def _sheet(
+    desk: Desk,
+    recipe: Recipe,
+    version: int,
+    scaled: ScaledBatch,
+    day: date,
+    lots: LotsOf,
+) -> BatchSheet:
+    """What both sheets say; `lots` tells where a mass of an ingredient would come from."""
+    from soapstock.render.paper.batch_sheet import BatchSheet
 
     if scaled.verdict.word == "refuse":
         raise RuleBroken(
             f"no batch sheet for {recipe.code}: {scaled.verdict.reasons[0]}",
             hint="mend the recipe's lye, then scale again",
         )
-    lot = next_lot_code(desk, recipe.code, day)
-    step = -int(desk.shop.scale_step_g.normalize().as_tuple().exponent)
-    decimals = max(step, 0)
-    lots = _lots_of(desk)
-    lines = [
-        SheetLine(
+    return BatchSheet(
+        shop_name=desk.shop.maker,
+        recipe_name=recipe.name,
+        recipe_code=recipe.code,
+        recipe_version=version,
+        planned_on=day,
+        lines=tuple(_lines(desk, scaled, lots)),
+        figures=(*figures_of(scaled), *_fill(desk, recipe, scaled)),
+        verdict=scaled.verdict.word,
+        reasons=scaled.verdict.reasons,
+        cautions=(*cautions_of(scaled), *liquid_cautions(recipe)),
+        method=recipe.method,
+        get_ready=desk.shop.get_ready,
+        wanted=_wanted(desk, recipe),
+        paper=desk.shop.paper,
+    )
+
+
+def _lines(desk: Desk, scaled: ScaledBatch, lots: LotsOf) -> Iterator[SheetLine]:
+    """What to weigh, in order."""
+    from soapstock.render.paper.batch_sheet import SheetLine
+
+    decimals = max(-int(desk.shop.scale_step_g.normalize().as_tuple().exponent), 0)
+    for f in scaled.fats:
+        yield SheetLine(
             group="fats",
             name=get_fat(f.ingredient).trade_name,
             mass_text=format_g(f.mass_g, decimals),
-            stage="",
             note=f"{f.share_percent:.1f} % of fats",
             lots=lots(f.ingredient, f.mass_g),
         )
-        for f in scaled.fats
-    ]
     for name, key, mass in (
         ("Sodium hydroxide (NaOH)", "naoh", scaled.naoh_g),
         ("Potassium hydroxide (KOH)", "koh", scaled.koh_g),
@@ -65,45 +124,19 @@ def print_batch_sheet(
         if mass:
             taken = lots(key, mass) if key else ""
             text = format_g(mass, decimals)
-            lines.append(SheetLine(group="lye", name=name, mass_text=text, lots=taken))
+            yield SheetLine(group="lye", name=name, mass_text=text, lots=taken)
     for a in scaled.additions:
-        text = format_g(a.mass_g) if a.mass_g is not None else "to shade"
-        lines.append(
-            SheetLine(
-                group="additions",
-                name=a.name,
-                mass_text=text,
-                stage=a.stage,
-                note=a.note,
-                lots=lots(a.ingredient, a.mass_g or Decimal(0)),
-            )
+        yield SheetLine(
+            group="additions",
+            name=a.name,
+            mass_text=format_g(a.mass_g) if a.mass_g is not None else "to shade",
+            stage=a.stage,
+            note=a.note,
+            lots=lots(a.ingredient, a.mass_g or Decimal(0)),
         )
-    write_batch_sheet(
-        path,
-        BatchSheet(
-            shop_name=desk.shop.maker,
-            recipe_name=recipe.name,
-            recipe_code=recipe.code,
-            recipe_version=version,
-            lot_code=lot.shown,
-            qr_text=qr_text(lot, desk.shop.web or None, desk.shop.gtin_for(recipe.code)),
-            planned_on=day,
-            lines=tuple(lines),
-            figures=(*figures_of(scaled), *_fill(desk, recipe, scaled)),
-            verdict=scaled.verdict.word,
-            reasons=scaled.verdict.reasons,
-            cautions=(*cautions_of(scaled), *liquid_cautions(recipe)),
-            notes=recipe.notes,
-            method=recipe.method,
-            get_ready=desk.shop.get_ready,
-            wanted=_wanted(desk, recipe),
-            paper=desk.shop.paper,
-        ),
-    )
-    return lot
 
 
-def _lots_of(desk: Desk) -> Callable[[str, Decimal], str]:
+def _lots_of(desk: Desk) -> LotsOf:
     """What says of an ingredient and a mass which lots it would come from."""
     with desk.ledger.read() as reader:
         store = reader.ingredient_lots()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
@@ -67,3 +68,25 @@ def test_lots_on_hold_or_expired_are_not_taken(desk: Desk) -> None:
     held = [replace(lot, hold_reason="rancid") for lot in lots]
     old = [replace(lot, best_before=date(2026, 11, 19)) for lot in lots]
     assert usable_lots(desk, "beef-tallow", held) == usable_lots(desk, "beef-tallow", old) == []
+
+
+def test_a_pupils_sheet_has_the_recipe_and_its_cautions_but_nothing_of_the_shop(
+    demo_shop: Path, desk: Desk, run: Callable[..., Any], tmp_path: Path
+) -> None:
+    """No lot, supplier, customer, price or note of the maker's is in it, nor in the file's title."""
+    words = ["--shop", demo_shop, "--today", "2026-11-20"]
+    sheet = tmp_path / "pupil.pdf"
+    told = run(*words, "recipe", "scale", "DRF", "--fat", "1kg", "--pupil", sheet)
+    assert told.code == 0, told.err
+    pdf = pypdfium2.PdfDocument(sheet)
+    printed = " ".join(page.get_textpage().get_text_range() for page in pdf)
+    printed = " ".join((printed + " " + " ".join(pdf.get_metadata_dict().values())).split())
+    for wanted in ("Driftwood", "recipe sheet", "Beef tallow", "LYE BURNS", "1. Melt tallow"):
+        assert wanted in printed, wanted
+    with desk.ledger.read() as reader:
+        secret = {lot.lot_code.shown for lot in reader.ingredient_lots()}
+        secret |= {lot.supplier for lot in reader.ingredient_lots()}
+        secret |= {order.customer for order in reader.orders()}
+    assert len(secret) > 10
+    assert not [one for one in secret if one and one in printed]
+    assert not re.search(r"[A-Z]{3}-\d{5}-[A-Z0-9]{2}", printed)

@@ -64,6 +64,8 @@ class SheetLine:
 class BatchSheet:
     """What a batch sheet says; `lot_code` (in groups) and `qr_text` are the lot to be's.
 
+    Without a lot code it is a recipe sheet, to hand on to a pupil.
+
     Attributes:
         lines: what to weigh, in order.
         figures: label and value, such as ("Superfat", "3.1 to 6.9 %").
@@ -80,14 +82,14 @@ class BatchSheet:
     recipe_name: str
     recipe_code: str
     recipe_version: int
-    lot_code: str
-    qr_text: str
     planned_on: date
     lines: tuple[SheetLine, ...]
     figures: tuple[tuple[str, str], ...]
     verdict: str
     reasons: tuple[str, ...]
     cautions: tuple[str, ...]
+    lot_code: str = ""
+    qr_text: str = ""
     notes: str = ""
     method: tuple[str, ...] = ()
     get_ready: tuple[str, ...] = ()
@@ -99,13 +101,17 @@ def _box(top: float, page: Page, height: float) -> Rect:
     return Rect(left=_MARGIN, top=top, width=page.width_mm - 2 * _MARGIN, height=height)
 
 
+def _kind(sheet: BatchSheet) -> str:
+    return "batch sheet" if sheet.lot_code else "recipe sheet"
+
+
 def _header(page: Page, sheet: BatchSheet) -> float:
     """Shop, recipe, lot and its QR code; the y below it."""
     area = _box(9.0, page, 27.0)
     qr_side = 26.0
     words = area.width - qr_side - 62
     left = Rect(left=area.left, top=area.top, width=words, height=6)
-    page.text(f"{sheet.shop_name} · batch sheet", left, size_pt=11)
+    page.text(f"{sheet.shop_name} · {_kind(sheet)}", left, size_pt=11)
     page.text(
         sheet.recipe_name,
         Rect(left=area.left, top=area.top + 5.5, width=words, height=13),
@@ -120,6 +126,8 @@ def _header(page: Page, sheet: BatchSheet) -> float:
         Rect(left=area.left, top=area.top + 19.5, width=words, height=6),
         size_pt=11,
     )
+    if not sheet.lot_code:
+        return area.bottom + 0.5
     lot = Rect(left=area.left + words + 1, top=area.top + 2, width=59, height=6)
     page.text("lot of this pour", lot, size_pt=11, align="right")
     page.text(
@@ -420,7 +428,7 @@ def write_batch_sheet(path: Path, sheet: BatchSheet) -> None:
             "a batch sheet with lye needs its cautions", hint="pass chemistry's lye_cautions"
         )
     width, height = paper_size_mm(sheet.paper)
-    title = f"Batch sheet {sheet.recipe_name} {sheet.lot_code}"
+    title = f"{_kind(sheet).capitalize()} {sheet.recipe_name} {sheet.lot_code}".rstrip()
     with new_pdf(
         path, width_mm=width, height_mm=height, title=title, subject=SMALL_PRINT
     ) as canvas:
