@@ -20,6 +20,7 @@ WRITES = {
     "--pdf",
     "--png",
     "--sheet",
+    "--pupil",
     "--pick",
     "--slip",
     "--customers",

@@ -72,9 +72,9 @@ def parsed(html: str) -> Any:
     return html5lib.HTMLParser(strict=True).parse(html)
 
 
-def form(html: str, action: str) -> dict[str, str]:
-    """The fields of a form as a browser would send them untouched."""
-    (found,) = [f for f in parsed(html).iter(f"{X}form") if f.get("action") == action][:1]
+def form(html: str, action: str, number: int = 0) -> dict[str, str]:
+    """The fields of a form as a browser would send them untouched; of several, the numbered one."""
+    found = [f for f in parsed(html).iter(f"{X}form") if f.get("action") == action][number]
     sent = {e.get("name"): e.get("value", "") for e in found.iter(f"{X}input")}
     for choice in found.iter(f"{X}select"):
         options = list(choice.iter(f"{X}option"))

@@ -26,6 +26,12 @@ def lots(served: Served, state: str) -> list[str]:
         ]
 
 
+def places(served: Served, lot: str) -> dict[str, int]:
+    """Where bars of a lot are for sale."""
+    with served.site.open() as desk, desk.ledger.read() as reader:
+        return reader.batch(lot.replace("-", "")).for_sale()
+
+
 def send(phone: httpx.Client, lot: str, key: str, **texts: str) -> httpx.Response:
     """Fill a form in and send it, as a browser without a script does."""
     where = f"/lot/{lot}/{key}"
@@ -86,6 +92,19 @@ def test_a_sale_a_move_a_count_a_waste(served: Served, phone: httpx.Client) -> N
     assert "may not ship" in refused.text
     assert "--" not in refused.text
     assert "soapstock " not in refused.text
+
+
+def test_bars_in_two_places_are_sold_from_each(served: Served, phone: httpx.Client) -> None:
+    """Bars in the market's crate and on the shelf: the form that sent no place was refused."""
+    lot = lots(served, "ready")[0]
+    held = places(served, lot)
+    assert len(held) > 1
+    for number, place in enumerate(held):
+        fields = form(phone.get("/market?name=Quay").text, f"/lot/{lot}/sell", number)
+        assert fields["from"] == place
+        assert phone.post(f"/lot/{lot}/sell", data=fields).status_code == 200
+    left = places(served, lot)
+    assert {place: left.get(place, 0) for place in held} == {p: n - 1 for p, n in held.items()}
 
 
 def test_a_hold_stops_and_a_release_needs_a_test(served: Served, phone: httpx.Client) -> None:

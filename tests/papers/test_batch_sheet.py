@@ -73,7 +73,7 @@ def test_lots_on_hold_or_expired_are_not_taken(desk: Desk) -> None:
 def test_a_pupils_sheet_has_the_recipe_and_its_cautions_but_nothing_of_the_shop(
     demo_shop: Path, desk: Desk, run: Callable[..., Any], tmp_path: Path
 ) -> None:
-    """No lot, supplier, customer, price or note of the maker's is in it, nor in the file's title."""
+    """No lot, supplier, customer or note of the maker's is in it, nor in the file's title."""
     words = ["--shop", demo_shop, "--today", "2026-11-20"]
     sheet = tmp_path / "pupil.pdf"
     told = run(*words, "recipe", "scale", "DRF", "--fat", "1kg", "--pupil", sheet)

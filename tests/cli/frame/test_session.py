@@ -136,6 +136,7 @@ WRITTEN = {
     "slip",
     "customers",
     "sheet",
+    "pupil",
     "folder",
 }
 
