@@ -79,7 +79,8 @@ def print_cure(seen: CureView) -> None:
     say()
     for line in text_chart(seen):
         say(line)
-    say("o weighed   x set aside   * expected   . nine cases of ten   | today")
+    reckoned = "   r reckoned" if any(r.reckoned for r in seen.chart.readings) else ""
+    say(f"o weighed{reckoned}   x set aside   * expected   . nine cases of ten   | today")
     say()
     for label, value in facts_of(seen):
         say(f"{label + ':':<27}{value}")
@@ -129,7 +130,8 @@ def text_chart(seen: CureView, *, columns: int = COLUMNS, rows: int = ROWS) -> l
             grid[y][place] = "."
         grid[row(p[2])][place] = "*"
     for reading in chart.readings:
-        grid[row(reading.mass_g)][column(reading.day)] = "x" if reading.odd else "o"
+        mark = "r" if reading.reckoned else "x" if reading.odd else "o"
+        grid[row(reading.mass_g)][column(reading.day)] = mark
     lines = []
     for y, cells in enumerate(grid):
         label = f"{high - span * y / (rows - 1):6.1f} g" if y % 2 == 0 else " " * 8

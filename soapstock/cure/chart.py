@@ -21,11 +21,17 @@ class CurvePoint:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingPoint:
-    """A weighing, the start's included: day after pour, g a bar, and whether it was set aside."""
+    """A weighing, the start's included: day after pour and g a bar.
+
+    Attributes:
+        odd: the model set it aside.
+        reckoned: nobody weighed it; it follows from the masses that went into the pot.
+    """
 
     day: float
     mass_g: float
     odd: bool
+    reckoned: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,13 +49,16 @@ class CureChart:
     dry_mass_g: float
 
 
-def chart_points(forecast: Forecast, until_day: float, count: int = 61) -> CureChart:
+def chart_points(
+    forecast: Forecast, until_day: float, count: int = 61, *, start_reckoned: bool = False
+) -> CureChart:
     """Points from the start of drying to a day after pour.
 
     Args:
         forecast: of the batch.
         until_day: last day; the last reading or a day past the start, whichever is later, at least.
         count: number of points, at least 2.
+        start_reckoned: nobody weighed the bars out of the mould.
     """
     start = forecast.start
     last = max([until_day, start.day + 1.0, *(w.day for w in forecast.weigh_ins)])
@@ -63,7 +72,9 @@ def chart_points(forecast: Forecast, until_day: float, count: int = 61) -> CureC
             for day, (low, mid, high) in zip(days.tolist(), points.tolist(), strict=True)
         ),
         readings=(
-            ReadingPoint(day=start.day, mass_g=start.mass_per_bar_g, odd=False),
+            ReadingPoint(
+                day=start.day, mass_g=start.mass_per_bar_g, odd=False, reckoned=start_reckoned
+            ),
             *(
                 ReadingPoint(day=w.day, mass_g=w.per_bar_g, odd=k in odd)
                 for k, w in enumerate(forecast.weigh_ins)

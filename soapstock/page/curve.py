@@ -20,6 +20,7 @@ class Dot:
     x: float
     y: float
     odd: bool
+    reckoned: bool
     says: str
 
 
@@ -60,6 +61,7 @@ def curve_of(seen: CureView) -> Curve:
                 x=round(x(r.day), 1),
                 y=round(y(r.mass_g), 1),
                 odd=r.odd,
+                reckoned=r.reckoned,
                 says=f"{r.day:.0f}: {r.mass_g:.1f} g",
             )
             for r in readings

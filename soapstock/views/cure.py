@@ -100,7 +100,11 @@ def cure_view(desk: Desk, item: BatchView) -> CureView:
     return CureView(
         item=item,
         forecast=known,
-        chart=chart_points(known, max(item.cure_days, today) + 21.0),
+        chart=chart_points(
+            known,
+            max(item.cure_days, today) + 21.0,
+            start_reckoned=item.facts.pour.from_before,
+        ),
         loss_so_far_percent=so_far,
         loss_to_come_percent=to_come,
         chances=tuple(zip(ahead, chances, strict=True)),
@@ -195,11 +199,15 @@ class ChanceRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingRow:
-    """A bar as weighed, g, on a day since the pour; `odd` when the model set it aside."""
+    """A bar as weighed, g, on a day since the pour; `odd` when the model set it aside.
+
+    `reckoned`: nobody weighed it, it follows from what went into the pot.
+    """
 
     day: float
     mass_g: float
     odd: bool
+    reckoned: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -248,7 +256,8 @@ def cure_row(desk: Desk, seen: CureView, on: date | None = None) -> CureRow:
         under_declared=_dates(seen.item, seen.under_declared),
         prior=seen.forecast.prior.basis,
         readings=tuple(
-            ReadingRow(day=r.day, mass_g=round(r.mass_g, 2), odd=r.odd) for r in seen.chart.readings
+            ReadingRow(day=r.day, mass_g=round(r.mass_g, 2), odd=r.odd, reckoned=r.reckoned)
+            for r in seen.chart.readings
         ),
         curve=tuple(
             CurveRow(

@@ -6,6 +6,7 @@ from datetime import date
 
 import pytest
 
+from soapstock.cli.cure import text_chart
 from soapstock.desk.desk import Desk
 from soapstock.enter.decide import decide
 from soapstock.enter.opening import AS_NOTED, AS_RECIPE, Bars, open_bars
@@ -13,6 +14,7 @@ from soapstock.enter.recall import recall
 from soapstock.enter.receive import FROM_BEFORE, receive
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.views.batch import view
+from soapstock.views.cure import cure
 from soapstock.views.stock import ingredient_lots
 from soapstock.views.teachers import shop_teachers
 from tests.desks import desk
@@ -110,3 +112,12 @@ def test_an_ingredient_at_hand_may_come_from_nobody_known(desk: Desk) -> None:
     receive(desk, "olive", "1kg", from_before=True, supplier="Invented Mill")
     lots = ingredient_lots(desk, "olive", everything=True)[-2:]
     assert {row.supplier for row in lots} == {FROM_BEFORE, "Invented Mill"}
+
+
+def test_the_curve_says_that_their_first_weight_was_reckoned(desk: Desk) -> None:
+    """Nobody weighed them out of the mould; today's weight was weighed."""
+    opened = open_bars(desk, "EBB", NOTED, POURED, Bars(count=6, made=10, mass="700g"))
+    seen = cure(desk, opened.lot_code)
+    assert [reading.reckoned for reading in seen.chart.readings] == [True, False]
+    assert "r" in "".join(text_chart(seen))
+    assert not any(reading.reckoned for reading in cure(desk, "DRF-26241").chart.readings)

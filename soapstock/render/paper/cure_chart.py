@@ -171,8 +171,8 @@ def _curve(
                 r = dot_mm * mm
                 canvas.line(x - r, y - up * r, x + r, y + up * r)
         else:
-            canvas.setFillGray(0)
-            canvas.circle(x, y, dot_mm * mm, stroke=0, fill=1)
+            canvas.setFillGray(1 if reading.reckoned else 0)
+            canvas.circle(x, y, dot_mm * mm, stroke=int(reading.reckoned), fill=1)
     canvas.setStrokeGray(0)
 
 
@@ -283,8 +283,9 @@ def write_cure_chart(path: Path, sheet: ChartSheet, *, paper: str = "a4") -> Non
         box = Rect(left=_MARGIN + 13, top=38, width=inner - 18, height=115)
         _draw_chart(page, sheet, box)
         page.text(
-            "days since the pour. Dots: weighed; crosses: set aside. Line: expected; light band: "
-            "nine cases of ten. Dark bar at the foot: ready window.",
+            "days since the pour. Dots: weighed; open dot: reckoned from the pot; crosses: set"
+            " aside. Line: expected; light band: nine cases of ten. Dark bar at the foot: ready"
+            " window.",
             Rect(left=box.left, top=box.bottom + 10, width=box.width, height=9),
             size_pt=9,
         )
