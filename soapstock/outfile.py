@@ -24,6 +24,7 @@ LEDGER = b"SQLite format 3\0"
 BEGINS = {
     ".pdf": b"%PDF-",
     ".xlsx": b"PK\x03\x04",
+    ".jpg": b"\xff\xd8\xff",
     ".png": b"\x89PNG\r\n\x1a\n",
     ".ics": b"BEGIN:VCALENDAR",
 }

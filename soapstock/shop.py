@@ -85,12 +85,14 @@ class Pages:
     Attributes:
         languages: of the pages; empty takes those of the market's labels.
         farm_fat: name the fats that the farm rendered itself.
+        photo: show the last photo of a lot; mind who and what is on it.
         stock: also write how many bars of each variety are free, for a web shop.
         use: how to keep and use a bar, in the maker's own words; empty takes ours.
     """
 
     languages: tuple[str, ...] = ()
     farm_fat: bool = False
+    photo: bool = False
     stock: bool = False
     use: tuple[str, ...] = ()
 
@@ -300,8 +302,8 @@ def _accounts_text(accounts: Mapping[str, str]) -> str:
 
 
 def _pages(top: Fields) -> Pages:
-    table = top.table("pages", ("languages", "farm_fat", "stock", "use"))
-    values: dict[str, Any] = {key: table.flag(key) for key in ("farm_fat", "stock")}
+    table = top.table("pages", ("languages", "farm_fat", "photo", "stock", "use"))
+    values: dict[str, Any] = {key: table.flag(key) for key in ("farm_fat", "photo", "stock")}
     values |= {key: table.texts(key) for key in ("languages", "use")}
     known = [one for one in languages() if "-" not in one]
     for one in values["languages"]:
@@ -318,6 +320,7 @@ def _pages_text(pages: Pages) -> str:
         "[pages]               # the public pages behind the codes",
         f"languages = [{', '.join(map(_quoted, pages.languages))}]",
         f"farm_fat = {str(pages.farm_fat).lower()}      # name the fats you rendered yourself",
+        f"photo = {str(pages.photo).lower()}         # show a lot's last photo",
         f"stock = {str(pages.stock).lower()}         # also write stock.json for a web shop",
         f"use = [{', '.join(map(_quoted, pages.use))}]              # how to keep and use a bar",
     ]

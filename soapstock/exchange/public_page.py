@@ -46,6 +46,27 @@ class PublicRecall:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Photo:
+    """A photo of a lot: its file is named by what is in it.
+
+    Attributes:
+        key: the entry that holds it.
+        width, height: in pixels.
+        sha256: of the JPEG.
+    """
+
+    key: int
+    width: int
+    height: int
+    sha256: str
+
+    @property
+    def path(self) -> str:
+        """Where its file lies below the root of the site."""
+        return f"photo/{self.sha256}.jpg"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PublicLot:
     """A lot as its page tells it.
 
@@ -59,6 +80,7 @@ class PublicLot:
         farm_fats: names of the fats rendered on the farm; empty unless the shop tells them.
         curve: days since the pour and mass of one bar, g: out of the mould, then each weigh-in.
         recalls: the keys of the recalls that reach it.
+        photo: shown if the shop wants it and there is one.
     """
 
     code: LotCode
@@ -77,6 +99,7 @@ class PublicLot:
     farm_fats: tuple[str, ...] = ()
     curve: tuple[tuple[int, float], ...] = ()
     recalls: tuple[int, ...] = ()
+    photo: Photo | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -71,6 +71,7 @@ class _Row:
     stands: str
     paths: tuple[str, ...]
     recalls: tuple[int, ...]
+    photo: str = ""
 
     @property
     def listed(self) -> Listed:
@@ -122,14 +123,19 @@ def publish(
         made[STOCK] = stock
     kept = _kept(record.pages, rows, made) if fresh else {}
     done = _compare(folder, record, made, kept)
+    photos = _new_photos(folder, told)
+    shown = {row.photo for row in rows.values()}
+    gone = {row.photo for row in record.lots.values()} - shown - {""}
+    done.remove.extend(path for path in sorted(gone) if (folder / path).is_file())
     result = Published(
-        written=tuple(path for path in made if path in done.write),
-        removed=done.remove,
+        written=(*(path for path in made if path in done.write), *photos),
+        removed=tuple(done.remove),
         unchanged=len(made) - len(done.write) + len(kept),
         lots=len(rows),
         left_out=told.left_out,
     )
     if not check:
+        _write_photos(desk, folder, photos)
         _write(folder, {path: made[path] for path in done.write}, done.remove)
         hashes = kept | {path: _sha(text) for path, text in made.items()}
         _write_record(folder, _Record(settings, number, head, rows, hashes))
@@ -230,7 +236,23 @@ def _row(lot: PublicLot) -> _Row:
         stands=lot.stands,
         paths=paths,
         recalls=lot.recalls,
+        photo=lot.photo.path if lot.photo else "",
     )
+
+
+def _new_photos(folder: Path, told: Public) -> dict[str, int]:
+    """Photos whose files are not there yet, by path, each with its entry."""
+    shown = {lot.photo.path: lot.photo.key for lot in told.lots if lot.photo}
+    return {path: key for path, key in shown.items() if not (folder / path).is_file()}
+
+
+def _write_photos(desk: Desk, folder: Path, photos: Mapping[str, int]) -> None:
+    with desk.reading() as (_, reader):
+        for path, key in photos.items():
+            where = folder / path
+            where.parent.mkdir(parents=True, exist_ok=True)
+            with replacing(where, ".jpg") as temporary:
+                temporary.write_bytes(reader.photo(key))
 
 
 def _newest(rows: Iterable[_Row]) -> list[_Row]:
@@ -271,7 +293,7 @@ def _stock(desk: Desk) -> bytes:
 @dataclass(frozen=True, slots=True)
 class _Done:
     write: set[str]
-    remove: tuple[str, ...]
+    remove: list[str]
 
 
 def _kept(
@@ -306,7 +328,7 @@ def _compare(
         if not (there.is_file() and there.read_bytes() == text):
             write.add(path)
     gone = (path for path in record.pages if path not in made and path not in kept)
-    return _Done(write, tuple(p for p in gone if (folder / p).exists() and _is_ours(folder / p)))
+    return _Done(write, [p for p in gone if (folder / p).exists() and _is_ours(folder / p)])
 
 
 def _is_ours(path: Path) -> bool:
@@ -349,7 +371,7 @@ def _tuples(values: Iterable[Any]) -> list[Any]:
 
 def _write_record(folder: Path, record: _Record) -> None:
     lots = {
-        r.code: [r.variety, r.name, r.made_on, r.stands, r.paths, r.recalls]
+        r.code: [r.variety, r.name, r.made_on, r.stands, r.paths, r.recalls, r.photo]
         for r in record.lots.values()
     }
     told = {

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from soapstock.codes.lot import LotCode
 from soapstock.desk.finding import parsed_recipe, read_lot
 from soapstock.errors import RuleBroken, SoapstockError
-from soapstock.exchange.public_page import PublicLot, PublicRecall, Stands
+from soapstock.exchange.public_page import Photo, PublicLot, PublicRecall, Stands
 from soapstock.labelling.claims import check_claims, in_words, must_mend
 from soapstock.labelling.law import get_market, market_on
 from soapstock.labelling.names import name_of
@@ -69,8 +69,20 @@ def public(
                 left_out[f"{facts.lot_code.shown}: {err.message}"] = None
                 continue
             if one is not None:
-                told.append(one)
+                told.append(_with_photo(one, reader) if here.shop.pages.photo else one)
     return Public(lots=tuple(told), recalls=recalls, left_out=tuple(left_out))
+
+
+def _with_photo(lot: PublicLot, reader: Reader) -> PublicLot:
+    """The lot with its last photo, if all of it is told and there is one."""
+    last = reader.photos(lot.code)[-1:] if lot.whole else []
+    return replace(
+        lot,
+        photo=next(
+            (Photo(key=p.entry_id, width=p.width, height=p.height, sha256=p.sha256) for p in last),
+            None,
+        ),
+    )
 
 
 def recalls_if(desk: Desk, reader: Reader, lot: str | None = None) -> tuple[PublicRecall, ...]:

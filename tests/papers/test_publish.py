@@ -1,5 +1,6 @@
 """The public pages: what they tell, what they never tell, and what a second run writes."""
 
+import io
 import json
 import re
 from dataclasses import replace
@@ -8,11 +9,13 @@ from urllib.parse import urljoin, urlsplit
 import html5lib
 import networkx
 import pytest
+from PIL import Image
 
 from soapstock.codes.reading import qr_text, read_code
 from soapstock.enter import batch as enter_batch
 from soapstock.enter import decide, move, undo
 from soapstock.enter import recall as enter_recall
+from soapstock.enter.photo import add_photo
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.papers.publish import RECORD, publish
 from soapstock.shop import Pages
@@ -301,3 +304,32 @@ def test_the_command_says_what_it_wrote(run, demo_shop, tmp_path):
     refused = run("--shop", demo_shop, "publish", out)
     assert refused.code == 2
     assert "web" in refused.err
+
+
+def test_a_photo_stands_on_its_lots_page_if_the_shop_wants_it(desk, site):
+    """The last one, once, and it goes with the lot's page; a page without it names no picture."""
+    lot = released(desk).facts.lot_code
+    colours = ("#445566", "#778899")
+    for colour in colours:
+        data = io.BytesIO()
+        Image.new("RGB", (800, 600), colour).save(data, "PNG")
+        add_photo(desk, lot, data.getvalue(), note="by the barn door")
+    publish(desk, site)
+    assert not list(site.glob("photo/*"))
+    showing = with_shop(desk, pages=Pages(photo=True, languages=("en", "fr")))
+    publish(showing, site)
+    (file,) = site.glob("photo/*.jpg")
+    with desk.ledger.read() as reader:
+        last = reader.photos(lot)[-1]
+        assert file.read_bytes() == reader.photo(last.entry_id)
+    page = html5lib.parse((site / f"lot/{lot}/index.html").read_text(), namespaceHTMLElements=False)
+    (shown,) = page.iter("img")
+    assert urljoin(f"/lot/{lot}/index.html", shown.get("src")) == f"/photo/{file.name}"
+    assert shown.get("alt") == f"Photo of lot {lot.shown} / Photo du lot {lot.shown}"
+    assert publish(showing, site).written == ()
+    undo.undo(desk, last.entry_id, "the wrong bar")
+    again = publish(showing, site)
+    assert f"photo/{file.name}" in again.removed
+    assert len(list(site.glob("photo/*.jpg"))) == 1
+    assert publish(desk, site).removed
+    assert not list(site.glob("photo/*.jpg"))
