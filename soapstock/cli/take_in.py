@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from soapstock.views.old_notes import OldPage
 
 
+MAPS = "notes"  # folder of the shop: what headings were taken for when notes were entered
+
+
 def take_in(
     ctx: typer.Context,
     what: Annotated[
@@ -51,16 +54,21 @@ def take_in(
         )
         return
     with desk(ctx) as opened:
-        pages, used = _read(opened, what, mapping, sheet)
+        pages, used, kept = _read(opened, what, mapping, sheet)
         if not emit(pages, as_json=as_json, as_csv=as_csv):
             for page in pages:
                 _print_page(page)
             _print_map(used)
+            if mapping is None and kept.is_file():
+                say(f"They are read by {kept}, as the last ones were.")
             say(caution_line())
         if keep_map is not None:
             _keep_map(used, keep_map)
         if enter:
             _enter(opened, what, pages, note)
+            if used.columns and (mapping is not None or not kept.is_file()):
+                kept.parent.mkdir(exist_ok=True)
+                _keep_map(used, kept)
         elif not (as_json or as_csv):
             fresh = sum(not page.known for page in pages)
             say(f"{several(fresh, 'page')} to take in: --enter does it. Nothing was entered.")
@@ -68,17 +76,22 @@ def take_in(
 
 def _read(
     opened: Desk, what: Path, mapping: Path | None, sheet: str
-) -> tuple[list[OldPage], NotesMap]:
+) -> tuple[list[OldPage], NotesMap, Path]:
+    """The pages, what their headings were taken for, and where the shop keeps that."""
     from soapstock.exchange import notes
     from soapstock.exchange.text_file import read_text_file
     from soapstock.views.old_notes import offered_map, understand
 
+    raw = notes.read_notes(what, sheet)
+    heads = {head for page in raw for head, _ in page.cells if head}
+    kept = notes.kept_mapping(opened.shop.folder / MAPS, heads)
+    if mapping is None and kept.is_file():
+        mapping = kept
     given = notes.NotesMap()
     if mapping is not None:
         given = notes.read_mapping(read_text_file(mapping, "a mapping"), str(mapping))
-    raw = notes.read_notes(what, sheet)
     used = offered_map(opened, raw, given)
-    return understand(opened, raw, used), used
+    return understand(opened, raw, used), used, kept
 
 
 def _print_page(page: OldPage) -> None:

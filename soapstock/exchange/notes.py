@@ -13,11 +13,12 @@ Columns may be headed in any way; a `Mapping` says what each one means and can b
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
 import json
 import re
 import zipfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
@@ -170,6 +171,20 @@ def read_mapping(text: str, where: str) -> NotesMap:
     if unit and unit not in GRAMS_PER:
         raise top.fail("unit", f"must be one of {', '.join(GRAMS_PER)}")
     return NotesMap(columns=top.text_map("columns"), date_order=order, unit=unit)
+
+
+def kept_mapping(folder: Path, heads: Collection[str]) -> Path:
+    """The mapping kept in a folder that knows all these headings; else where one is to be kept.
+
+    Raises:
+        BadInput: a mapping there that cannot be read.
+    """
+    for path in sorted(folder.glob("*.toml")):
+        known = read_mapping(read_text_file(path, "a mapping"), str(path)).columns
+        if set(heads) <= set(known):
+            return path
+    name = hashlib.sha256(json.dumps(sorted(heads)).encode()).hexdigest()[:12]
+    return folder / f"{name}.toml"
 
 
 def mapping_text(mapping: NotesMap) -> str:

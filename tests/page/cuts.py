@@ -113,7 +113,7 @@ def day(page: Any, at: str, served: Served, rounds: int) -> None:
         go(page, f"{at}/market?name=Quay")
         for lot in ready:
             if here[lot] > turn + 1:
-                page.locator(f'form[action="/lot/{lot}/sell"] button').click()
+                page.locator(f'form[action="/lot/{lot}/sell"] button').first.click()
 
 
 def sent(page: Any, at: str) -> None:

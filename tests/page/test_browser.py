@@ -112,7 +112,7 @@ def test_a_trembling_finger_sells_one_bar(served: Served, browser: Any) -> None:
     end = f"{served.address}/pot/EBB/end?bars=6&ready=yes&pot={'7' * 32}&{query}"
     with paired(browser, served) as page:
         page.goto(f"{served.address}/market?name=Quay")
-        page.locator(f'form[action="/lot/{lot}/sell"] button').dblclick()
+        page.locator(f'form[action="/lot/{lot}/sell"] button').first.dblclick()
         page.get_by_text("Sent: Shipped").wait_for()
         page.get_by_role("button", name="Try now").wait_for(state="detached")
         for said in ("Sent: Poured Ebb", "recorded already"):

@@ -5,9 +5,11 @@ The notes are invented.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import openpyxl
 import pytest
@@ -173,3 +175,22 @@ def test_what_is_no_notes_is_told(tmp_path: Path, name: str, data: bytes) -> Non
     (tmp_path / name).write_bytes(data)
     with pytest.raises(BadInput):
         read_notes(tmp_path / name)
+
+
+def test_what_columns_mean_is_kept_for_the_next_notes(
+    demo_shop: Path, run: Callable[..., Any], tmp_path: Path
+) -> None:
+    """Once entered by a mapping, notes with those headings, or fewer, are read by it again."""
+    words = ("--shop", demo_shop, "--today", "2026-11-20", "take-in")
+    mapping = tmp_path / "m.toml"
+    mapping.write_text('date_order = "dmy"\n[columns]\n"Lye" = "water"\n', encoding="utf-8")
+    first = tmp_path / "a.csv"
+    first.write_text("When,Soap,Lye,Bars\n2/11/2025,Ebb,143 g,10\n", encoding="utf-8")
+    told = run(*words, first, "--map", mapping, "--enter")
+    assert told.code == 0, told.err
+    second = tmp_path / "b.csv"
+    second.write_text("When,Soap,Lye\n3/11/2025,Ebb,150 g\n", encoding="utf-8")
+    told = run(*words, second)
+    assert "They are read by" in told.out
+    assert "2025-11-03" in told.out
+    assert "water 150 g" in told.out
