@@ -54,8 +54,7 @@ def stock(request: Request) -> Response:
     """Bars by variety."""
     from soapstock.views.varieties import varieties
 
-    with _site(request).open() as desk:
-        return JSONResponse(plain(varieties(desk)))
+    return JSONResponse(plain(_site(request).ask("stock", varieties)))
 
 
 @router.get("/lots")
@@ -64,8 +63,8 @@ def lots(request: Request) -> Response:
     from soapstock.views.batch import views
     from soapstock.views.lists import row
 
-    with _site(request).open() as desk, desk.reading() as (here, _):
-        return JSONResponse([plain(row(item)) for item in views(here, in_stock=True)])
+    found = _site(request).ask("lots", lambda desk: views(desk, in_stock=True))
+    return JSONResponse([plain(row(item)) for item in found])
 
 
 @router.get("/lots/{code}")
@@ -85,8 +84,7 @@ def today(request: Request) -> Response:
     from soapstock.views.today import step_row, steps
 
     site = _site(request)
-    with site.open() as desk:
-        found = steps(desk, DAYS_AHEAD)
+    found = site.ask("today", lambda desk: steps(desk, DAYS_AHEAD))
     return JSONResponse([plain(step_row(step, site.today())) for step in found])
 
 

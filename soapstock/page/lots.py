@@ -39,12 +39,16 @@ def lot_page(seen: Seen, code: str) -> HTMLResponse:
     """Everything about a lot that is asked for at the rack."""
     from soapstock.views.history import BatchHistory, scan
 
-    with seen.site.open() as desk, desk.reading() as (here, reader):
-        found = scan(here, code)
-        if isinstance(found, BatchHistory):
+    def told(desk: Desk) -> tuple[str, dict[str, Any]]:
+        with desk.reading() as (here, reader):
+            found = scan(here, code)
+            if not isinstance(found, BatchHistory):
+                return "ingredient.html", _ingredient(found)
             photos = reader.photos(found.item.facts.lot_code)
-            return seen.page("batch.html", photos=photos, **_batch(here, found))
-        return seen.page("ingredient.html", **_ingredient(found))
+            return "batch.html", {"photos": photos, **_batch(here, found)}
+
+    template, values = seen.site.ask(f"lot {code}", told)
+    return seen.page(template, **values)
 
 
 @router.get("/01/{_}/10/{code}")

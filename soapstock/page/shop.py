@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from collections.abc import Sequence
+from typing import Annotated, TypeVar
 from urllib.parse import quote
 
 from fastapi import APIRouter, Depends, Response
@@ -15,20 +16,30 @@ from soapstock.page.words import say
 router = APIRouter()
 Seen = Annotated[Visit, Depends(visit)]
 DAYS_AHEAD = 60
+STEPS, SALES, COUNTS = 60, 15, 25  # rows of a page, so that it stays light in a big shop
+Row = TypeVar("Row")
+
+
+def _part(rows: Sequence[Row], after: str, most: int) -> tuple[Sequence[Row], int]:
+    """At most so many rows after the first ones, and after how many the next come (0: none do)."""
+    start = int(after) if after.isdecimal() and len(after) < 7 else 0
+    end = start + most
+    return rows[start:end], end if end < len(rows) else 0
 
 
 @router.get("/")
-def today(seen: Seen) -> HTMLResponse:
+def today(seen: Seen, after: str = "") -> HTMLResponse:
     """What is to be done, in the order of need."""
     from soapstock.views.today import steps
 
-    with seen.site.open() as desk:
-        found = steps(desk, DAYS_AHEAD)
+    every = seen.site.ask("today", lambda desk: steps(desk, DAYS_AHEAD))
+    found, more = _part(every, after, STEPS)
     day = seen.site.today()
     return seen.page(
         "today.html",
         now=[step for step in found if step.is_due(day)],
         later=[step for step in found if not step.is_due(day)],
+        more=f"/?after={more}" if more else "",
     )
 
 
@@ -69,28 +80,36 @@ def stock(seen: Seen) -> HTMLResponse:
     """Bars by variety."""
     from soapstock.views.varieties import varieties
 
-    with seen.site.open() as desk:
-        rows = varieties(desk)
-    return seen.page("stock.html", rows=rows)
+    return seen.page("stock.html", rows=seen.site.ask("stock", varieties))
 
 
 @router.get("/market")
-def market(seen: Seen, name: str = "") -> HTMLResponse:
+def market(seen: Seen, name: str = "", after: str = "") -> HTMLResponse:
     """Sell bars at a market: the lots that may be sold, one tap each."""
     from soapstock.views.lists import ready
 
-    with seen.site.open() as desk:
-        lines = [line for line in ready(desk) if line.now]
-    return seen.page("market.html", lines=lines, market=name.strip()[:80])
+    every = [
+        (line.item, place, bars)
+        for line in seen.site.ask("ready", ready)
+        if line.now
+        for place, bars in line.item.facts.for_sale().items()
+    ]
+    rows, more = _part(every, after, SALES)
+    market = name.strip()[:80]
+    onward = f"/market?name={quote(market)}&after={more}" if more else ""
+    return seen.page("market.html", rows=rows, market=market, more=onward)
 
 
 @router.get("/shelf")
-def shelf(seen: Seen, place: str = "") -> HTMLResponse:
+def shelf(seen: Seen, place: str = "", after: str = "") -> HTMLResponse:
     """Count what stands at a place, lot by lot."""
     from soapstock.views.stock import places
     from soapstock.views.stock import stock as stock_rows
 
-    with seen.site.open() as desk:
-        known = [row for row in places(desk) if row.bars or row.kind in ("rack", "shelf")]
-        rows = [row for row in stock_rows(desk) if row.place == place and row.unit == "bars"]
-    return seen.page("shelf.html", places=known, place=place[:80], rows=rows)
+    found, held = seen.site.ask("shelf", lambda desk: (places(desk), stock_rows(desk)))
+    known = [row for row in found if row.bars or row.kind in ("rack", "shelf")]
+    there = [row for row in held if row.place == place and row.unit == "bars"]
+    rows, more = _part(there, after, COUNTS)
+    place = place[:80]
+    onward = f"/shelf?place={quote(place)}&after={more}" if more else ""
+    return seen.page("shelf.html", places=known, place=place, rows=rows, more=onward)

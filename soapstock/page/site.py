@@ -22,6 +22,7 @@ from soapstock.codes.lot import validate, with_hyphens
 from soapstock.desk.desk import Desk, open_desk
 from soapstock.desk.phones import Phone
 from soapstock.errors import BadInput, RuleBroken
+from soapstock.page.memory import Memory, T
 from soapstock.page.words import say
 from soapstock.units import day_words, format_g
 
@@ -86,6 +87,7 @@ class Site:
     clock: Callable[[], datetime] = _now
     address: str = ""
     pages: jinja2.Environment = field(default_factory=_pages)
+    memory: Memory = field(default_factory=Memory)
 
     def today(self) -> date:
         """The local day it is, or is said to be."""
@@ -106,6 +108,10 @@ class Site:
             self.folder, today=self.today(), now=at or self.clock(), by=by, key=key, said=said
         ) as desk:
             yield desk
+
+    def ask(self, name: str, view: Callable[[Desk], T]) -> T:
+        """What a view says of the shop as it is now; `name` tells one question from another."""
+        return self.memory.ask(name, view, self.open())
 
     def shown(self, template: str, **values: Any) -> str:
         """A page as HTML."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import httpx
 import pytest
 
@@ -242,3 +244,21 @@ def bars_left(served: Served, lot: str) -> int:
 
     with served.site.open() as desk, desk.ledger.read() as reader:
         return reader.batch(read_lot(desk, lot)).in_hand
+
+
+def test_long_lists_come_in_parts(
+    served: Served, phone: httpx.Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each row stands on one part; an odd number in the address is the beginning."""
+    whole = phone.get("/shelf?place=rack").text
+    monkeypatch.setattr("soapstock.page.shop.COUNTS", 4)
+    address, seen = "/shelf?place=rack", []
+    while address:
+        text = phone.get(address).text
+        seen += re.findall(r'action="(/lot/[^"]+/count)"', text)
+        onward = re.search(r'<a class="button" href="([^"]+after=[^"]+)"', text)
+        address = onward[1].replace("&amp;", "&") if onward else ""
+    assert seen == re.findall(r'action="(/lot/[^"]+/count)"', whole)
+    assert len(seen) > 8
+    for odd in ("-1", "x", "9" * 30, "\u00b2"):
+        assert phone.get("/shelf", params={"place": "rack", "after": odd}).status_code == 200
