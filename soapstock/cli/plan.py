@@ -225,6 +225,11 @@ def _print_stores(seen: Planned) -> None:
         say("Nothing is to be bought.")
     for key, mass in seen.left_g.items():
         say(f"Left of {key}: {_kilos(mass)}.")
+    names = {s.code: s.name for s in seen.standings}
+    for key, earned in seen.a_kg_earns.items():
+        told = ", ".join(f"{names[code]} {amount:.2f}" for code, amount in earned.items())
+        if told:
+            say(f"A kg of {key} earns, price less cost: {told}.")
 
 
 def _kilos(mass_g: float) -> str:

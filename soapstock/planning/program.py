@@ -125,4 +125,7 @@ _OPTIONS: dict[str, Any] = {
     "threads": 1,
     "random_seed": 7,
     "mip_abs_gap": 1e-6,
+    # programs in programs cost more here than they find: without them a plan takes half the time
+    "mip_heuristic_run_rins": False,
+    "mip_heuristic_run_rens": False,
 }

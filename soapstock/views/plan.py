@@ -91,6 +91,8 @@ class Planned:
             then that with the fewest bars cut from the orders.
         on_day: bars of each variety on the day, as a range (5, 50, 95 % by breakage).
         to_buy_g: what is missing for the plan; left_g: what is left of the scarce fats.
+        a_kg_earns: by scarce fat and variety, its price less its cost for each kg of that fat;
+            empty without prices.
         curing: batches that are not ready yet, by the day they were poured.
         notes: what was taken for granted.
     """
@@ -102,6 +104,7 @@ class Planned:
     on_day: Mapping[str, Interval]
     to_buy_g: Mapping[str, float]
     left_g: Mapping[str, float]
+    a_kg_earns: Mapping[str, Mapping[str, float]]
     binds: tuple[OneMore, ...]
     gives: tuple[Give, ...]
     curing: tuple[BatchView, ...]
@@ -148,11 +151,29 @@ def plan(desk: Desk, wish: Wish, *, why: bool = False) -> Planned:
             if key not in task.scarce_g and mass > book.at_hand_g[key] + 0.5
         },
         left_g={key: mass - used[key] for key, mass in task.scarce_g.items()},
+        a_kg_earns=_a_kg_earns(task) if _priced(book, standings) else {},
         binds=tuple(what_binds(task, best)) if best and why else (),
         gives=tuple(gives),
         curing=_curing(book),
         notes=tuple(notes),
     )
+
+
+def _priced(book: _Book, standings: Sequence[Standing]) -> bool:
+    return all(s.code in book.prices for s in standings)
+
+
+def _a_kg_earns(task: Task) -> dict[str, dict[str, float]]:
+    """What a kg of each scarce fat earns in each variety that takes it, the most first."""
+    found = {}
+    for key in task.scarce_g:
+        earned = {
+            v.code: 1000 * (v.price - v.cost) / v.needs_g[key]
+            for v in task.varieties
+            if v.needs_g.get(key)
+        }
+        found[key] = dict(sorted(earned.items(), key=lambda one: -one[1]))
+    return found
 
 
 def _curing(book: _Book) -> tuple[BatchView, ...]:
@@ -398,7 +419,7 @@ def _task(
 ) -> Task:
     shop = desk.shop.workshop
     window = float((wish.launch - wish.first).days + wish.selling_days)
-    priced = all(s.code in book.prices for s in standings)
+    priced = _priced(book, standings)
     favour = wish.favour or {}
     varieties = []
     for s in standings:
@@ -564,6 +585,10 @@ def record(seen: Planned) -> dict[str, Any]:
         "varieties": [_variety_record(seen, s) for s in seen.standings],
         "to_buy_g": {key: round(mass, 1) for key, mass in seen.to_buy_g.items()},
         "left_g": {key: round(mass, 1) for key, mass in seen.left_g.items()},
+        "a_kg_earns": {
+            key: {code: round(earned, 2) for code, earned in of.items()}
+            for key, of in seen.a_kg_earns.items()
+        },
         "one_more": [
             {"kind": x.limit.kind, "item": x.limit.item, "step": x.limit.step, "sold": x.sold}
             for x in seen.binds

@@ -32,6 +32,11 @@ def seen(desk: Desk) -> Planned:
     return plan(desk, wish())
 
 
+def test_without_prices_no_fat_earns(seen: Planned) -> None:
+    """What a kg earns is told in money, or not at all."""
+    assert seen.a_kg_earns == {}
+
+
 def test_pours_keep_the_shops_days_pots_and_fat(desk: Desk, seen: Planned) -> None:
     """Each pour read against shop.toml and the store, apart from the program."""
     assert seen.plan is not None
@@ -141,3 +146,8 @@ def test_the_list_says_what_a_bar_is_worth_to_the_plan(desk: Desk) -> None:
     wrack = sum(p.bars for p in dear.plan.pours if p.code == "WRK")
     for code in ("DRF", "EBB"):
         assert wrack >= sum(p.bars for p in dear.plan.pours if p.code == code)
+    by_fat = dear.a_kg_earns["beef-tallow"]
+    wrk = next(v for v in dear.task.varieties if v.code == "WRK")
+    of_a_bar = wrk.needs_g["beef-tallow"] / 1000
+    assert next(iter(by_fat)) == "WRK"
+    assert by_fat["WRK"] * of_a_bar == pytest.approx(wrk.price - wrk.cost)
