@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pytest
@@ -57,6 +57,21 @@ def demo_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
     folder = tmp_path_factory.mktemp("demo") / "shop"
     build_demo(folder)
+    return folder
+
+
+@pytest.fixture(scope="session")
+def moneyless_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo shop without prices, costs and invoices, built once; not to be written to."""
+    from soapstock.money.costs import Costs
+    from soapstock.upkeep import demo
+
+    folder = tmp_path_factory.mktemp("moneyless") / "shop"
+    read = demo.load_shop
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(demo, "load_shop", lambda of: replace(read(of), costs=Costs()))
+        patch.setattr(demo, "_money", lambda *_: None)
+        demo.build_demo(folder)
     return folder
 
 

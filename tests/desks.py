@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, date, datetime
@@ -19,6 +20,15 @@ NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
 def desk(demo_shop: Path) -> Iterator[Desk]:
     """The demo shop, free to be changed."""
     with open_desk(demo_shop, today=DEMO_DAY, now=NOW, by="tester") as opened:
+        yield opened
+
+
+@pytest.fixture
+def moneyless(moneyless_once: Path, tmp_path: Path) -> Iterator[Desk]:
+    """The demo shop before anybody counted money, free to be changed."""
+    folder = tmp_path / "moneyless"
+    shutil.copytree(moneyless_once, folder)
+    with open_desk(folder, today=DEMO_DAY, now=NOW, by="tester") as opened:
         yield opened
 
 

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from soapstock.desk.desk import Desk, open_desk
-from soapstock.enter import batch, decide, declare, move, receive
+from soapstock.enter import batch, decide, declare, invoice, money, move, receive
 from soapstock.enter.pour import Conditions, pour
 from soapstock.enter.recipe import add_recipe
 from soapstock.errors import BadInput, RuleBroken, SoapstockError
@@ -143,6 +143,9 @@ def _fill(folder: Path) -> dict[str, str]:
             that_day = replace(desk, today=day, now=_noon(day))
             _ENTER[name](that_day, row, lots)
         _take_orders(desk)
+        for row in rows_of("money.csv"):
+            day = date.fromisoformat(row["day"])
+            _money(replace(desk, today=day, now=_noon(day)), row, lots)
     return lots
 
 
@@ -163,6 +166,26 @@ def _take_orders(desk: Desk) -> None:
             destination=rows[0]["destination"],
             wanted_on=date.fromisoformat(rows[0]["wanted_by"]),
         )
+
+
+def _money(desk: Desk, row: dict[str, str], lots: dict[str, str]) -> None:
+    """Enter a price, money or work spent, what a parcel was sold for, or paper about it."""
+    kind, of, what = row["kind"], row["of"], row["what"]
+    if kind == "price":
+        money.set_price(desk, of, row["amount"], buyer=row["buyer"])
+    elif kind == "spend":
+        money.spend(desk, lots.get(of, of), what, row["amount"])
+    elif kind == "charge":
+        terms = money.Terms(buyer=row["buyer"], postage=row["postage"])
+        with desk.ledger.read() as reader:
+            sold = next(t.entry for t in reader.traded(desk.today) if t.order_ref == of)
+        money.charge(desk, sold, terms)
+    elif kind == "credit":
+        with desk.ledger.read() as reader:
+            given = [one for one in reader.invoices() if one.order_ref == of]
+        invoice.credit(desk, given[-1].shown, what)
+    else:
+        invoice.write_invoice(desk, of, paid=what)
 
 
 def _receipt(desk: Desk, row: dict[str, str], lots: dict[str, str]) -> None:

@@ -7,6 +7,7 @@ from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from soapstock.chemistry.interval import Interval
@@ -26,7 +27,7 @@ from soapstock.planning.why import (
     what_binds,
     what_must_give,
 )
-from soapstock.units import format_kg, grams
+from soapstock.units import format_kg, grams, kilograms
 from soapstock.views.batch import views
 from soapstock.views.coming import Coming, coming_bar
 from soapstock.views.cost import bar_costs
@@ -168,7 +169,7 @@ def _a_kg_earns(task: Task) -> dict[str, dict[str, float]]:
     found = {}
     for key in task.scarce_g:
         earned = {
-            v.code: 1000 * (v.price - v.cost) / v.needs_g[key]
+            v.code: (v.price - v.cost) / float(kilograms(Decimal(v.needs_g[key])))
             for v in task.varieties
             if v.needs_g.get(key)
         }

@@ -121,10 +121,11 @@ def test_an_invoice_says_that_it_names_its_customer(run, demo_shop, tmp_path):
         return "It names customers" in " ".join(told.out.split())
 
     out = tmp_path / "i.pdf"
-    assert not said("charge", "77", "--price", "7.00")
-    assert said("invoice", "give", "HS-31", "--out", out)
-    assert said("invoice", "print", "2026-0001", out)
-    assert said("invoice", "credit", "2026-0001", "--why", "wrong", "--out", out)
+    sale = ("ship", "DRF-26241", "1", "--to", "A. Customer", "--order", "Z-9")
+    assert not said(*sale, "--price", "7.00")
+    assert said("invoice", "give", "Z-9", "--out", out)
+    assert said("invoice", "print", "2026-0006", out)
+    assert said("invoice", "credit", "2026-0006", "--why", "wrong", "--out", out)
 
 
 def test_the_database_to_move_to_may_be_asked_for(run, demo_shop, tmp_path):

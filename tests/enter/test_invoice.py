@@ -19,7 +19,10 @@ from soapstock.enter.undo import undo, unship
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.papers import invoice as papers
 from soapstock.views.invoices import invoice_list
+from tests.desks import moneyless as desk
 from tests.enter.test_money import READY
+
+__all__ = ["desk"]
 
 TERMS = Terms(price="7.50", discount="1.00", postage="4.00", tax="0.78")
 

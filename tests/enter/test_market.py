@@ -18,6 +18,9 @@ from soapstock.upkeep import ledger
 from soapstock.views.batch import view
 from soapstock.views.box import day_box
 from soapstock.views.orders import ready_at
+from tests.desks import moneyless as desk
+
+__all__ = ["desk"]
 
 QUAY = "Quay market (invented)"
 DRF, EEL = "DRF-26241-AZ", "EEL-26255-A6"  # 14 and 22 ready bars

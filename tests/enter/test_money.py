@@ -17,6 +17,9 @@ from soapstock.enter.undo import undo
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.ledger.read.money import Traded
 from soapstock.views.prices import price_list, price_of
+from tests.desks import moneyless as desk
+
+__all__ = ["desk"]
 
 READY = "DRF-26241-AZ"
 HELD = "EEL26290"

@@ -18,6 +18,9 @@ from soapstock.views.batch import view
 from soapstock.views.cost import cost_of
 from soapstock.views.label import label_text
 from soapstock.views.poured import piece
+from tests.desks import moneyless as desk
+
+__all__ = ["desk"]
 
 HELD = "EEL26290AT"  # 21 bars of 121 g, on hold: a tongue test failed
 TESTED = "DRF26241AZ"  # released

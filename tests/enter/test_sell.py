@@ -13,7 +13,10 @@ from soapstock.enter.move import move, ship
 from soapstock.enter.sell import sell
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.views.box import day_box
+from tests.desks import moneyless as desk
 from tests.enter.test_money import READY
+
+__all__ = ["desk"]
 
 MARKET = "Quay market"
 

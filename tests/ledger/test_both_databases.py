@@ -145,8 +145,10 @@ recipe list --json
 ! pour EBB --fat 60g --as-planned
 recipe retire EBB --back --why "firmer now"
 recipe list
-charge 77 --price 7.00 --tax 0.40
-invoice give HS-31 --paid cash --out {out}/receipt.pdf
+! charge 77 --price 7.00 --tax 0.40
+! invoice give HS-31 --paid cash
+ship EBB-26246-AS 1 --to "B. Customer" --order Z-9 --price 7.00 --tax 0.40 --from rack
+invoice give Z-9 --paid cash --out {out}/receipt.pdf
 charge 115 --price 7.25
 invoice give --entry 115 --address "1 Quay"
 ! charge 115 --price 7.00

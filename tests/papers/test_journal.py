@@ -21,8 +21,11 @@ from soapstock.enter.move import give, ship, waste
 from soapstock.papers.journal import write_chart, write_journal
 from soapstock.views.journal import journal
 from soapstock.views.season import season
+from tests.desks import moneyless as desk
 from tests.views.test_cost import READY, counting
 from tests.views.test_season import SOLD
+
+__all__ = ["desk"]
 
 FIRST, LAST = date(2026, 8, 1), date(2026, 11, 20)
 ROOTS = {

@@ -11,6 +11,9 @@ from soapstock.desk.desk import Desk
 from soapstock.enter.money import set_price
 from soapstock.errors import NotFound
 from soapstock.papers.prices import write_price_cards, write_price_sheet
+from tests.desks import moneyless as desk
+
+__all__ = ["desk"]
 
 
 def words_of(path: Path) -> list[str]:

@@ -11,7 +11,10 @@ from soapstock.desk.desk import Desk
 from soapstock.enter.money import Terms, charge
 from soapstock.papers.season import write_season
 from soapstock.views.season import season
+from tests.desks import moneyless as desk
 from tests.views.test_season import SOLD
+
+__all__ = ["desk"]
 
 FIRST, LAST = date(2026, 8, 1), date(2026, 11, 20)
 

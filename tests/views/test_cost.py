@@ -15,6 +15,9 @@ from soapstock.enter.receive import receive
 from soapstock.errors import BadInput
 from soapstock.money.costs import Animal, Costs
 from soapstock.views.cost import bar_costs, cost_of, cost_row
+from tests.desks import moneyless as desk
+
+__all__ = ["desk"]
 
 READY = "DRF-26241-AZ"
 ITS_TALLOW = "BEE-26230-AC"

@@ -13,7 +13,8 @@ from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.shop import Workshop
 from soapstock.views import orders
 from soapstock.views.plan import Planned, Wish, next_pour, plan, pour_next, record
-from tests.desks import desk, empty
+from tests.desks import empty
+from tests.desks import moneyless as desk
 
 __all__ = ["desk", "empty"]
 

@@ -13,7 +13,10 @@ from soapstock.enter.move import give, waste
 from soapstock.enter.receive import receive
 from soapstock.errors import BadInput
 from soapstock.views.season import Season, season
+from tests.desks import moneyless as desk
 from tests.views.test_cost import READY, counting
+
+__all__ = ["desk"]
 
 FIRST, LAST = date(2026, 8, 1), date(2026, 11, 20)
 SOLD = {77: 4, 81: 6, 92: 3, 115: 5}  # the demo's shipments

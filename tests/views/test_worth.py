@@ -13,7 +13,10 @@ from soapstock.enter.move import ship
 from soapstock.errors import BadInput
 from soapstock.views.cost import cost_of
 from soapstock.views.worth import worth
+from tests.desks import moneyless as desk
 from tests.views.test_cost import READY, counting
+
+__all__ = ["desk"]
 
 
 def sell(desk: Desk, bars: int, price: str, buyer: str = "") -> None:
