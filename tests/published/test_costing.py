@@ -70,6 +70,20 @@ def test_a_joint_cost_by_sales_value() -> None:
     assert apportion(5840, [29 * 103, 116 * 35]) == [2475, 3365]
 
 
+def test_a_joint_cost_of_one_animals_parts() -> None:
+    """50.00 over five parts: 20, 4, 8, 16 and 2 by weight; by sales value the dear parts carry it.
+
+    Source: the published solution of a cost accounting textbook's chapter 16, exercise 1 (joint
+    products of a chicken; scribd.com document 284756072, READ). Its shares by value come of weights
+    rounded to three places, so that they are a cent or two off the exact ones.
+    """
+    pounds, cents_a_lb = [100, 20, 40, 80, 10], [55, 20, 35, 10, 5]
+    assert apportion(5000, pounds) == [2000, 400, 800, 1600, 200]
+    values = [n * each for n, each in zip(pounds, cents_a_lb, strict=True)]
+    for found, told in zip(apportion(5000, values), [3375, 245, 860, 490, 30], strict=True):
+        assert abs(found - told) <= 2
+
+
 def test_what_counts_as_cost_of_stock() -> None:
     """Purchase with its carriage and conversion count; waste and selling do not.
 
