@@ -15,6 +15,7 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Depends, Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 
+from soapstock.chemistry.cooling import Reading
 from soapstock.desk.desk import Desk
 from soapstock.errors import BadInput, NotFound
 from soapstock.page.forms import day_of, figure_of, pointed, warmth_of
@@ -23,6 +24,7 @@ from soapstock.page.site import Given, Visit, given, is_key, new_key, visit
 from soapstock.page.words import say
 from soapstock.recipes.scaling import Target
 from soapstock.units import parse_mass_g
+from soapstock.views.clocks import USUAL_ROOM_C, Clocks, clocks
 from soapstock.views.lye import LyeRow, Mix, learnt_of, lye_row
 from soapstock.views.pot import PotView, pot
 
@@ -30,7 +32,9 @@ router = APIRouter()
 Seen = Annotated[Visit, Depends(visit)]
 Sent = Annotated[Given, Depends(given)]
 MASS, LOT = "m.", "l."  # how the names of the fields of an ingredient begin
-HELD = ("bars", "fat", "have", "ready", "pot")  # what else the address carries from page to page
+HELD = ("bars", "fat", "have", "ready", "pot", "room")  # what else the address carries
+CLOCKS = ("t.lye", "t.fats")  # readings of each vessel: `minute:temperature`, minutes since 1970
+MOST_READINGS = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,6 +79,15 @@ class SoFar:
         """All this as the query of an address, with changes; an empty one takes away."""
         return urlencode({k: v for k, v in {**self.texts, **changes}.items() if v})
 
+    def readings(self, clock: str) -> list[Reading]:
+        """What was read of a vessel so far; what is no reading is left out."""
+        found = []
+        for one in self.texts.get(clock, "").split(","):
+            minute, _, warmth = one.partition(":")
+            if minute.isdecimal() and len(minute) < 10 and _is_warmth(warmth):
+                found.append(Reading(minute=float(minute), c=float(warmth)))
+        return found[-MOST_READINGS:]
+
     def weighings(self) -> list[str]:
         """The masses as the entry takes them: `name=mass@LOT`."""
         lots = {k[len(LOT) :]: v for k, v in self.texts.items() if k.startswith(LOT) and v}
@@ -89,12 +102,17 @@ def _grams(text: str) -> str:
     return f"{text}g" if text.replace(".", "", 1).isdigit() else text
 
 
+def _is_warmth(text: str) -> bool:
+    return text.replace(".", "", 1).isdecimal() and text.isascii() and len(text) < 8
+
+
 def _so_far(texts: Mapping[str, str]) -> SoFar:
     kept = {
         name: value.strip()[:60]
         for name, value in texts.items()
         if name in HELD or name.startswith((MASS, LOT))
     }
+    kept |= {name: texts[name].strip()[:300] for name in CLOCKS if name in texts}
     if not is_key(kept.get("pot", "")):
         kept["pot"] = new_key()
     return SoFar(texts=kept)
@@ -123,9 +141,13 @@ def get_ready(seen: Seen, request: Request, code: str) -> HTMLResponse:
 def weigh(seen: Seen, request: Request, code: str, step: str) -> Response:
     """Weigh one ingredient; or the end of a pour."""
     far = _so_far(request.query_params)
+    now = int(seen.site.clock().timestamp() // 60)
+    if step == "end" and (read := _read_now(far, request.query_params, now)):
+        return RedirectResponse(f"/pot/{code}/end?{far.address(**read)}", status_code=303)
     with seen.site.open() as desk:
         found = pot(desk, code, far.target, far.weighed)
         clock = _cooling(desk, found) if step == "end" else None
+        both = _clocks(desk, found, far, now) if step == "end" else None
     keys = [line.key for line in found.lines]
     lye = next((n for n, line in enumerate(found.lines) if line.is_lye), 0)
     if step not in (*keys, "lye", "end"):
@@ -140,8 +162,34 @@ def weigh(seen: Seen, request: Request, code: str, step: str) -> Response:
     if step == "lye":
         return seen.page("pot_lye.html", **values)
     if step == "end":
-        return seen.page("pot_end.html", clock=clock, typed=request.query_params, **values)
+        return seen.page("pot_end.html", clock=clock, both=both, now=now, typed=far.texts, **values)
     return seen.page("pot_weigh.html", line=found.lines[at], **values)
+
+
+def _read_now(far: SoFar, texts: Mapping[str, str], now: int) -> dict[str, str]:
+    """What the address holds besides once temperatures were read; empty when none was.
+
+    Raises:
+        BadInput: not a temperature.
+    """
+    read = {}
+    for clock in CLOCKS:
+        text = pointed(texts.get(f"{clock}.now", "").strip())
+        if not text:
+            continue
+        if not _is_warmth(text):
+            raise BadInput(say("pot.no_warmth"))
+        before = [f"{one.minute:.0f}:{one.c:g}" for one in far.readings(clock)]
+        read[clock] = ",".join([*before, f"{now}:{float(text):g}"][-MOST_READINGS:])
+    return read
+
+
+def _clocks(desk: Desk, found: PotView, far: SoFar, now: int) -> Clocks:
+    """How both vessels cool, as far as it is known."""
+    room = far.texts.get("room", "")
+    room_c = float(room) if _is_warmth(room) else USUAL_ROOM_C
+    lye, fats = (far.readings(clock) for clock in CLOCKS)
+    return clocks(desk, found.recipe, lye, fats, room_c, float(now))
 
 
 def _cooling(desk: Desk, found: PotView) -> LyeRow | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal
+from urllib.parse import parse_qsl
 
 import httpx
 import pytest
@@ -32,7 +33,8 @@ def walk(phone: httpx.Client, masses: dict[str, Decimal]) -> httpx.Response:
     for _ in range(2 * len(masses) + 4):
         tree = parsed(page.text)
         del tree
-        to = re.findall(rf'<form[^>]*action="(/pot/{CODE}/[^"]+)"', page.text)[0]
+        there = re.findall(rf'<form[^>]*action="(/pot/{CODE}/[^"]+)"', page.text)
+        to = there[-1]  # on the last page the form of the clocks comes first
         fields = form(page.text, to)
         if to.endswith("/pour"):
             return phone.post(to, data={**fields, "trace": "7,5", "mould": "loaf 1"})
@@ -162,3 +164,34 @@ def test_a_comma_that_may_part_thousands_is_no_mass(phone: httpx.Client) -> None
 def test_a_target_that_is_none_is_told(phone: httpx.Client, query: str) -> None:
     """In a line, not a crash."""
     assert phone.get(f"/pot/{CODE}?{query}").status_code in (200, 400)
+
+
+def test_the_clocks_say_when_both_vessels_stand_as_wanted(
+    served: Served, phone: httpx.Client
+) -> None:
+    """Read twice, each vessel cools by its own rate; a reading loaded again counts once."""
+    from tests.page.eyes import pot_query  # which itself needs this file
+
+    query = pot_query(served)
+    first = phone.get(f"/pot/EBB/end?{query}&t.lye.now=70&t.fats.now=55,5&room=19")
+    assert first.status_code == 303
+    again = first.headers["location"]
+    text = phone.get(again).text
+    assert "Read it once more" in text or "both stand as wanted" in text
+    assert "70 °C 0 minutes ago." in text
+    assert phone.get(again).text.count("70 °C 0 minutes ago.") == 1
+    now = int(served.site.clock().timestamp() // 60)
+    read = f"&t.lye={now - 20}:75,{now}:55&t.fats={now - 20}:60,{now}:48&room=20"
+    text = phone.get(f"/pot/EBB/end?{query}{read}").text
+    found = re.search(r"In (\d+) minutes both stand as wanted, about (\d+) °C and (\d+) °C", text)
+    assert found is not None, text
+    assert 10 < int(found[1]) < 60
+    assert all(35 <= int(degrees) <= 46 for degrees in found.groups()[1:])
+    cold = f"&t.lye={now - 20}:60,{now}:21.5&t.fats={now - 20}:95,{now}:90&room=20"
+    assert "hardly stand as wanted" in phone.get(f"/pot/EBB/end?{query}{cold}").text
+    for odd in ("hot", "9" * 30, "-4"):
+        answer = phone.get(f"/pot/EBB/end?{query}&t.lye.now={odd}")
+        assert answer.status_code == 400, odd
+    for odd in ("x:y", "1:", ":", ",,,", f"{now}:99999999999", "\u00b2:40"):
+        answer = phone.get("/pot/EBB/end", params={**dict(parse_qsl(query)), "t.lye": odd})
+        assert answer.status_code == 200, odd
