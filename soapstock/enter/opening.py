@@ -33,6 +33,8 @@ from soapstock.views.recipes import lot_saponification
 if TYPE_CHECKING:
     from decimal import Decimal
 
+    from soapstock.codes.lot import LotCode
+    from soapstock.ledger.write.writer import Writer
     from soapstock.recipes.pour import PourJudgement
     from soapstock.recipes.recipe import Recipe
 
@@ -86,10 +88,7 @@ def open_bars(
         BadInput: masses both given and left to the recipe, or neither.
         RuleBroken: the noted masses are refused; nothing is written.
     """
-    bar_count(bars.count, "bars")
-    made = bar_count(bars.made if bars.made is not None else bars.count, "bars made")
-    if made < bars.count:
-        raise BadInput(f"{made} bars were made and {bars.count} are there", hint="check the counts")
+    made = _bars_made(bars)
     if poured_on > desk.today - timedelta(days=MOULD_DAYS):
         raise BadInput(f"{poured_on} is not before today", hint="enter it as a pour")
     with desk.writing() as (here, writer), here.ledger.read() as reader:
@@ -120,18 +119,7 @@ def open_bars(
                 batter_mg=batter_mg,
             ),
         )
-        writer.unmould(
-            here.stamp(poured_on + timedelta(days=MOULD_DAYS), note),
-            lot,
-            bars=bars.count,
-            rejects=0,
-            counted_bars=bars.count,
-            counted_mass_mg=batter_mg * bars.count // made,
-            place=bars.place,
-        )
-        if bars.mass:
-            mass_g = _weighed_today(bars, g_from_mg(batter_mg) / made)
-            writer.weigh(here.stamp(None, note), lot, bars.count, mg_from_g(mass_g))
+        _enter_bars(here, writer, lot, bars, batter_mg, made, poured_on, note)
         if judgement.verdict.word == "refuse":
             said = f"lye refused by the notes: {record_anyway.strip()}"
             writer.decide(here.stamp(None), lot, "hold", said)
@@ -142,6 +130,40 @@ def open_bars(
         f"{lot.shown}, poured {poured_on}.",
         notes=_to_note(bars, as_recipe=as_recipe),
     )
+
+
+def _bars_made(bars: Bars) -> int:
+    """How many bars came out of the pot. Raises BadInput when fewer than are there."""
+    bar_count(bars.count, "bars")
+    made = bar_count(bars.made if bars.made is not None else bars.count, "bars made")
+    if made < bars.count:
+        raise BadInput(f"{made} bars were made and {bars.count} are there", hint="check the counts")
+    return made
+
+
+def _enter_bars(
+    here: Desk,
+    writer: Writer,
+    lot: LotCode,
+    bars: Bars,
+    batter_mg: int,
+    made: int,
+    poured_on: date,
+    note: str,
+) -> None:
+    """The bars out of the mould, at their share of the pot, and what they weigh today."""
+    writer.unmould(
+        here.stamp(poured_on + timedelta(days=MOULD_DAYS), note),
+        lot,
+        bars=bars.count,
+        rejects=0,
+        counted_bars=bars.count,
+        counted_mass_mg=batter_mg * bars.count // made,
+        place=bars.place,
+    )
+    if bars.mass:
+        mass_g = _weighed_today(bars, g_from_mg(batter_mg) / made)
+        writer.weigh(here.stamp(None, note), lot, bars.count, mg_from_g(mass_g))
 
 
 def _masses(

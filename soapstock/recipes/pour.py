@@ -75,11 +75,7 @@ def judge_pour(
     Raises:
         BadInput: no fat or no lye was weighed.
     """
-    fat_g = sum(portion.mass_g for portion in actual.fats)
-    if fat_g <= 0.0:
-        raise BadInput("no fat was weighed", hint="give the mass of each fat")
-    if actual.naoh_g + actual.koh_g <= 0.0:
-        raise BadInput("no lye was weighed", hint="give the mass of NaOH or KOH")
+    fat_g = _weighed_fat_g(actual)
     _refuse_lost_water(recipe, actual, scale_step_g)
     lye = lye_of(recipe, actual.naoh_g, actual.koh_g)
     study, verdict = judge_pot(
@@ -103,11 +99,8 @@ def judge_pour(
     )
     slip = None
     if verdict.word != "safe" or differences:
-        slip = likeliest_slip(
-            lines,
-            _other_lyes(others, recipe, fat_g, scale_step_g),
-            lye_heavy=study.nominal < 0.0,
-        )
+        other_lyes = _other_lyes(others, recipe, fat_g, scale_step_g)
+        slip = likeliest_slip(lines, other_lyes, lye_heavy=study.nominal < 0.0)
     far = float(read_toml("chemistry/lye.toml")["pour"]["far_off_percent"]) / 100.0
     return PourJudgement(
         superfat=study.bounds,
@@ -117,6 +110,16 @@ def judge_pour(
         study=study,
         far_off=tuple(line.name for line in lines if line.key != "water" and line.gap > far),
     )
+
+
+def _weighed_fat_g(actual: ActualMasses) -> float:
+    """The fat in the pot. Raises BadInput where it, or the lye, is missing."""
+    fat_g = sum(portion.mass_g for portion in actual.fats)
+    if fat_g <= 0.0:
+        raise BadInput("no fat was weighed", hint="give the mass of each fat")
+    if actual.naoh_g + actual.koh_g <= 0.0:
+        raise BadInput("no lye was weighed", hint="give the mass of NaOH or KOH")
+    return fat_g
 
 
 def _plan_for(

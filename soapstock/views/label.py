@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -81,13 +81,7 @@ def label_text(
     code = read_lot(desk, lot, kind="batch")
     item = view(desk, code)
     chosen = market or desk.shop.market
-    gates = item.readiness.gates
-    if item.readiness.state == "rejected":
-        raise RuleBroken(f"{code.shown} gets no label: {gates['released'].reason}")
-    ph = [PhReading(on=t.on, value=t.value) for t in item.facts.tests if t.method == "ph"]
-    ph_notes = check_ph(ph, chosen, desk.today)
-    if free_alkali(item.facts)[0] is False:
-        raise RuleBroken(f"{code.shown} gets no label: {gates['tested'].reason}")
+    ph_notes = _refuse_unfit(desk, item, chosen)
     weight = declared_weight(item, declared_g)
     weight_notes = _weight_notes(item, weight, find_rule(chosen, "average", desk.today))
     declaration = declaration_of(
@@ -95,33 +89,12 @@ def label_text(
     )
     net = net_weight(weight, chosen, desk.today)
     _refuse_other_weight(item, weight)
-    there = desk.shop.selling_in(chosen)
     wording = word_label(
-        LabelFacts(
-            market=chosen,
-            maker_name=desk.shop.maker,
-            maker_address=desk.shop.address,
-            maker_contact=desk.shop.contact,
-            responsible=there.responsible,
-            origin=there.origin,
-            recipe_name=item.recipe.name,
-            identity=item.recipe.identity,
-            net_weight=net,
-            declaration=declaration,
-            lot_code=code.shown,
-            made_on=item.facts.poured_on,
-            best_before=item.best_before,
-            qr_text=qr_text(code, desk.shop.web or None, desk.shop.gtin_for(item.recipe.code)),
+        replace(
+            _label_facts(desk, item, chosen, weight, declaration),
             language=language,
-            on=desk.today,
             opened_months=opened_months,
-            precautions=_precautions(desk, item),
-            scent_line=item.recipe.scent_line,
-            story=item.recipe.story,
-            cure_days=item.cure_days,
-            bars=item.facts.unmould.bars if item.facts.unmould else 0,
             price=price,
-            pair_weight=net_weight(2 * weight, chosen, desk.today),
         )
     )
     state = item.readiness.state
@@ -140,6 +113,49 @@ def label_text(
         wording=wording,
         claims=claims,
         notes=(*claims, *unready, *weight_notes, *ph_notes, *declaration.notes, *why),
+    )
+
+
+def _refuse_unfit(desk: Desk, item: BatchView, market: str) -> tuple[str, ...]:
+    """Refuse a label to bars that may never be sold; what a pH on record says else."""
+    gates, code = item.readiness.gates, item.facts.lot_code
+    if item.readiness.state == "rejected":
+        raise RuleBroken(f"{code.shown} gets no label: {gates['released'].reason}")
+    ph = [PhReading(on=t.on, value=t.value) for t in item.facts.tests if t.method == "ph"]
+    notes = check_ph(ph, market, desk.today)
+    if free_alkali(item.facts)[0] is False:
+        raise RuleBroken(f"{code.shown} gets no label: {gates['tested'].reason}")
+    return tuple(notes)
+
+
+def _label_facts(
+    desk: Desk, item: BatchView, market: str, weight_g: Decimal, declaration: Declaration
+) -> LabelFacts:
+    """What stands on the label of a batch whoever asks for it."""
+    shop, recipe, code = desk.shop, item.recipe, item.facts.lot_code
+    there = shop.selling_in(market)
+    return LabelFacts(
+        market=market,
+        maker_name=shop.maker,
+        maker_address=shop.address,
+        maker_contact=shop.contact,
+        responsible=there.responsible,
+        origin=there.origin,
+        recipe_name=recipe.name,
+        identity=recipe.identity,
+        net_weight=net_weight(weight_g, market, desk.today),
+        declaration=declaration,
+        lot_code=code.shown,
+        made_on=item.facts.poured_on,
+        best_before=item.best_before,
+        qr_text=qr_text(code, shop.web or None, shop.gtin_for(recipe.code)),
+        on=desk.today,
+        precautions=_precautions(desk, item),
+        scent_line=recipe.scent_line,
+        story=recipe.story,
+        cure_days=item.cure_days,
+        bars=item.facts.unmould.bars if item.facts.unmould else 0,
+        pair_weight=net_weight(2 * weight_g, market, desk.today),
     )
 
 

@@ -143,11 +143,7 @@ class MoneyWriter(TradeWriter):
         """
         guards.whole("lines of the invoice", len(sold), high=1000)
         found = [self._to_invoice(entry) for entry in sold]
-        customers = {row.customer for row in found}
-        if len(customers) > 1:
-            raise RuleBroken(f"one invoice for several: {', '.join(sorted(customers))}")
-        if len({row.currency for row in found}) > 1:
-            raise RuleBroken("one invoice in several currencies", hint="give one for each")
+        customer = _one_customer(found)
         sign = [1 if row.to_place == "customer" else -1 for row in found]
         lines = [
             {
@@ -173,7 +169,7 @@ class MoneyWriter(TradeWriter):
                 hint="credit the invoice it was on, and give another for what stays sold",
             )
         head = {
-            "customer": customers.pop(),
+            "customer": customer,
             "address": guards.text("address", address, limit=guards.LONG),
             "order_ref": guards.text("order reference", order_ref),
             "paid": guards.text("how it was paid", paid, limit=80),
@@ -319,3 +315,14 @@ class MoneyWriter(TradeWriter):
             return super().needed_by(entry, later)
         charged = select(SALE.c.entry_id).where(SALE.c.sold == entry.id)
         return later.where(ENTRY.c.id.in_(charged))
+
+
+def _one_customer(found: Sequence[Any]) -> str:
+    """The one customer of an invoice's lines, in one currency. Raises RuleBroken."""
+    customers = {row.customer for row in found}
+    if len(customers) > 1:
+        raise RuleBroken(f"one invoice for several: {', '.join(sorted(customers))}")
+    if len({row.currency for row in found}) > 1:
+        raise RuleBroken("one invoice in several currencies", hint="give one for each")
+    customer: str = customers.pop()
+    return customer
