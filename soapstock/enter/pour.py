@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
@@ -232,6 +233,7 @@ def pour(
     on: date | None = None,
     record_anyway: str = "",
     sure: bool = False,
+    again: bool = False,
     note: str = "",
     rebatch: Sequence[str] = (),
 ) -> Poured:
@@ -243,7 +245,8 @@ def pour(
             weighed does not give.
         record_anyway: a reason to record a refused batch that already stands in the mould; it is
             put on hold in the same transaction.
-        sure: the maker says that masses far from the plan are right.
+        sure: the maker says that masses far from the plan are right, and the same twice a day.
+        again: another pot of the same masses is no slip: what enters it tells pots apart.
         rebatch: `LOT=BARS:MASS` for bars of earlier batches that go into the pot.
 
     Raises:
@@ -265,6 +268,8 @@ def pour(
         uses += [one.use for one in soap]
         judgement = with_soap(judgement, soap)
         lot = free_lot_code(reader, pot.recipe.code, day)
+        if not (sure or again):
+            _ask_of_twin(reader, lot, uses)
         facts = _facts(lot, pot, uses, judgement_record(judgement, soap), conditions)
         entry = writer.pour(stamp, facts)
         refused = judgement.verdict.word == "refuse"
@@ -281,6 +286,20 @@ def pour(
         held=refused,
         peak_c=expected_peak_c(pot.recipe, actual),
     )
+
+
+def _ask_of_twin(reader: Reader, lot: LotCode, uses: Sequence[Use]) -> None:
+    """Refuse what looks like one pour entered twice: the same masses of the same on one day."""
+    masses = Counter((use.ingredient, use.mass_mg) for use in uses)
+    that_day = [code for code in reader.codes_ever_used() if code.startswith(lot[:-2])]
+    for batch in reader.batches(that_day):
+        before = (*batch.pour.uses, *batch.pour.unlotted)
+        if Counter((use.ingredient, use.mass_mg) for use in before) == masses:
+            raise RuleBroken(
+                f"the same masses were poured that day already: {batch.lot_code.shown}",
+                hint="was it entered before?",
+                mend=Mend("confirm"),
+            )
 
 
 def judge_masses(

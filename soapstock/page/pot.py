@@ -230,6 +230,7 @@ def pour(seen: Seen, request: Request, sent: Sent, code: str) -> Response:
             on=day_of(sent, seen.site.today()),
             record_anyway=sent.text("anyway"),
             sure=sent.text("sure") == "yes",
+            again=True,
             note=sent.text("note"),
         )
     return entered(seen, request, _told(done), back=f"/lot/{done.lot_code.shown}")

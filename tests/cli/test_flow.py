@@ -165,7 +165,8 @@ def test_undo_reverses_a_weigh_in(shop: Path, run: Any) -> None:
 def test_several_batches_are_tested_by_one_command_or_none_is(shop: Path, run: Any) -> None:
     """With one lot still in its mould nothing is entered; `undo last` then has the last of them."""
     first, second = (
-        next(w for w in pour(run, shop).out.split() if w.startswith(LOT)) for _ in range(2)
+        next(w for w in pour(run, shop, "--sure").out.split() if w.startswith(LOT))
+        for _ in range(2)
     )
     at = ("--shop", shop, "--today", "2026-09-10")
     run(*at, "unmould", first, "--bars", 14, "--mass", "1330g", "--counted", 10)

@@ -11,7 +11,9 @@ import pytest
 from soapstock.desk.desk import Desk
 from soapstock.enter.pour import choose_lots, pour
 from soapstock.enter.receive import receive
+from soapstock.enter.undo import undo
 from soapstock.errors import BadInput, NotFound, RuleBroken
+from soapstock.recipes.scaling import Target
 from soapstock.recipes.target import make_target
 from soapstock.recipes.weighing import Weighed, match_name, parse_weighed
 
@@ -238,3 +240,16 @@ def test_a_crumb_of_an_emptied_lot_goes_into_no_pot(desk: Desk) -> None:
         desk, crumb, Weighed(ingredient="lard", mass_g=Decimal("2000.39")), desk.today
     )
     assert len(scarce) == 2, "without the crumb it would not do"
+
+
+def test_one_pour_entered_twice_is_asked_about(desk: Desk) -> None:
+    """The same masses of the same on one day; another mass, or being sure, and it is poured."""
+    first = pour(desk, "EBB", [], target=Target(total_fat_g=Decimal(500)), as_planned=True)
+    again = {"target": Target(total_fat_g=Decimal(500)), "as_planned": True}
+    with pytest.raises(RuleBroken, match=f"that day already: {first.lot_code.shown}"):
+        pour(desk, "EBB", [], **again)
+    pour(desk, "EBB", ["water=120g"], **again)
+    second = pour(desk, "EBB", [], sure=True, **again)
+    undo(desk, first.entry_id, "typed twice")
+    undo(desk, second.entry_id, "typed twice")
+    pour(desk, "EBB", [], **again)

@@ -21,6 +21,7 @@ def poured(desk: Desk, **conditions: Any) -> list[str]:
         [],
         target=make_target(have="beef-tallow=300g", fat=None, bars=None, volume=None),
         as_planned=True,
+        again=True,
         conditions=Conditions(**conditions),
     )
     return after_pour(desk, done.lot_code)
