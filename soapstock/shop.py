@@ -22,7 +22,7 @@ from soapstock.money.costs import Costs
 from soapstock.money.journal import chart
 from soapstock.money.settings import costs_text, read_costs
 from soapstock.tables.fields import Fields, Source
-from soapstock.units import parse_mass_g
+from soapstock.units import DAY_ORDERS, parse_mass_g
 
 SHOP_FILE = "shop.toml"
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -107,6 +107,7 @@ class Shop:
         default_cure_days: days a recipe cures when it does not say.
         dry_week_loss_percent: the dry gate opens when the coming week's expected loss is under it.
         drying_faces: 6 for bars on an open rack or turned daily, 5 for bars lying on a board.
+        days: how days may be typed besides 2026-11-25: `mdy` as 11/25/26, `dmy` as 25/11/26.
         keeping_rule: `earliest-ingredient` caps a batch's best-before by its ingredient lots;
             `policy-only` does not, and then keeping_reason says why.
         printer_offset_mm: how far the label printer must shift everything right and down.
@@ -133,6 +134,7 @@ class Shop:
     best_before_months: int = 12
     drying_faces: int = 6
     keeping_rule: str = "earliest-ingredient"
+    days: str = "iso"
     keeping_reason: str = ""
     currency: str = "USD"
     face: str = "panel"
@@ -191,7 +193,12 @@ _LINES = (
     "mark",
 )
 _WHOLE = {"default_cure_days": (1, 730), "best_before_months": (1, 120), "drying_faces": (5, 6)}
-_CHOICES = {"keeping_rule": KEEPING_RULES, "paper": ("a4", "letter"), "mood": MOODS}
+_CHOICES = {
+    "keeping_rule": KEEPING_RULES,
+    "paper": ("a4", "letter"),
+    "mood": MOODS,
+    "days": tuple(DAY_ORDERS),
+}
 _OTHERS = (
     "market",
     "address",
@@ -434,6 +441,7 @@ mood = {quoted(shop.mood)}           # how labels look: {", ".join(MOODS)}
 mark = {quoted(shop.mark)}                # your own drawing, an SVG file in the folder labels/
 printer_offset = [{right:g}, {down:g}]   # mm right, mm down, as read off a calibration page
 paper = {quoted(shop.paper)}          # a4 or letter, for batch sheets and rack cards
+days = {quoted(shop.days)}             # iso: you type 2026-11-25; mdy: 11/25/26 too; dmy: 25/11/26
 get_ready = [{ready}]          # what you want at hand before a pour, for the batch sheet
 by = {quoted(shop.by)}                 # who enters facts, unless another is named
 database = {quoted(shop.database)}   # a file beside this one, or a PostgreSQL URL

@@ -8,6 +8,7 @@ agrees with 16 CFR 500.19's 453.592); 1 in = 25.4 mm exactly (16 CFR 500.19).
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from datetime import date
 from decimal import ROUND_HALF_EVEN, Decimal, InvalidOperation
 
@@ -161,6 +162,31 @@ def round_to_step(value: Decimal | float, step: Decimal) -> Decimal:
     """The value rounded half to even to a whole number of scale steps."""
     exact = value if isinstance(value, Decimal) else Decimal(repr(float(value)))
     return (exact / step).to_integral_value(rounding=ROUND_HALF_EVEN) * step
+
+
+DAY_ORDERS: Mapping[str, tuple[int, int, int]] = {  # where year, month and day stand
+    "iso": (0, 1, 2),
+    "mdy": (2, 0, 1),
+    "dmy": (2, 1, 0),
+}
+_DAY_PARTS = re.compile(r"(\d{4}|\d{1,2})[-/.](\d{1,2})[-/.](\d{4}|\d{2})")
+
+
+def read_day(text: str, order: str = "iso") -> date:
+    """A day as ISO 8601 has it, or with its parts in another order: `mdy`, `dmy`.
+
+    Raises:
+        ValueError: it is neither, or no such day.
+
+    >>> read_day("2026-11-25", "mdy"), read_day("11/25/26", "mdy")
+    (datetime.date(2026, 11, 25), datetime.date(2026, 11, 25))
+    """
+    plain = text.strip()
+    found = _DAY_PARTS.fullmatch(plain)
+    if order == "iso" or found is None or len(found[1]) == 4:
+        return date.fromisoformat(plain)
+    year, month, day = (int(found[1 + at]) for at in DAY_ORDERS[order])
+    return date(year + 2000 if year < 100 else year, month, day)
 
 
 def day_words(day: date | None, today: date) -> str:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -171,3 +173,31 @@ def test_a_market_has_its_own_responsible_person_and_origin(tmp_path: Path) -> N
     assert shop.selling_in("eu").origin == "USA"
     assert shop.selling_in("uk").responsible == ("M", "1 Lane", "Town")
     assert shop.selling_in("ca").responsible == ()
+
+
+@pytest.mark.parametrize(
+    ("order", "typed", "day"),
+    [
+        ("mdy", "3/8/26", "2026-03-08"),
+        ("mdy", "11-25-2026", "2026-11-25"),
+        ("dmy", "3.8.26", "2026-08-03"),
+        ("dmy", "2026-03-08", "2026-03-08"),
+        ("iso", "3/8/26", ""),
+        ("mdy", "25/11/26", ""),
+        ("mdy", "3/8", ""),
+        ("mdy", "3/8/026", ""),
+    ],
+)
+def test_days_are_typed_as_the_shop_says(
+    demo_shop: Path, run: Callable[..., Any], order: str, typed: str, day: str
+) -> None:
+    """US and European days by a setting; an order that the setting does not name is refused."""
+    settings = demo_shop / "shop.toml"
+    text = settings.read_text(encoding="utf-8")
+    assert 'days = "iso"' in text
+    settings.write_text(text.replace('days = "iso"', f'days = "{order}"'), encoding="utf-8")
+    at = ("--shop", demo_shop, "--today", "2026-11-20")
+    told = run(*at, "receive", "lard", "--mass", "2kg", "--supplier", "X", "--best-before", typed)
+    assert (told.code == 0) == bool(day), told.err
+    if day:
+        assert day in run(*at, "lots", "lard").out

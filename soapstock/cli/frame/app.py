@@ -18,7 +18,7 @@ from soapstock import __version__
 from soapstock.cli.frame.commands import HEADINGS, LazyGroup
 from soapstock.cli.frame.mends import help_of
 from soapstock.cli.frame.output import workbook
-from soapstock.cli.frame.session import Session, local_today, parse_day
+from soapstock.cli.frame.session import ASKED, Session, local_today, parse_day
 from soapstock.cli.frame.stopping import silence_output, stoppable, what_stands
 from soapstock.errors import AlreadyEntered, BadInput, ExitCode, SoapstockError
 from soapstock.outfile import check_writable
@@ -186,3 +186,4 @@ def frame(
         debug=debug,
         key=key.strip() if key is not None else None,
     )
+    ASKED.set(ctx.obj)

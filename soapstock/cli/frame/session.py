@@ -6,6 +6,7 @@ import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -14,7 +15,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from soapstock.cli.frame.output import harmless
-from soapstock.errors import BadInput
+from soapstock.errors import BadInput, SoapstockError
+from soapstock.units import read_day
 
 if TYPE_CHECKING:
     from soapstock.desk.desk import Desk
@@ -33,18 +35,38 @@ class Session:
     ledgers: list[Ledger] = field(default_factory=list)
 
 
+ASKED: ContextVar[Session | None] = ContextVar("asked", default=None)  # the command at work
 FIRST_YEAR, LAST_YEAR = 1950, 2199  # what lies outside is a slip; sums of days stay possible
 
 
 def parse_day(text: str, what: str = "date") -> date:
-    """A day as ISO 8601, such as 2026-11-25, that a shop can see. Raises BadInput."""
+    """A day such as 2026-11-25, or as the shop writes its days; one that a shop can see.
+
+    Raises:
+        BadInput: it is none.
+    """
     try:
-        day = date.fromisoformat(text.strip())
+        try:
+            day = read_day(text)
+        except ValueError:
+            day = read_day(text, _order_of_days())
     except ValueError:
         raise BadInput(f"{what} '{text}' is not a day", hint="write it like 2026-11-25") from None
     if not FIRST_YEAR <= day.year <= LAST_YEAR:
         raise BadInput(f"{what} '{text}' is not of these times", hint="look at the year")
     return day
+
+
+def _order_of_days() -> str:
+    """How the shop at hand writes its days, where there is one."""
+    from soapstock.shop import find_shop_folder, load_shop
+
+    asked = ASKED.get()  # nothing yet while the option --today is read
+    named = asked.shop if asked is not None else None
+    try:
+        return load_shop(find_shop_folder(named, os.environ.get("SOAPSTOCK_SHOP"), Path.cwd())).days
+    except SoapstockError:
+        return "iso"
 
 
 def local_today() -> date:
