@@ -6,6 +6,8 @@ import json
 from pathlib import Path
 from typing import Any
 
+from soapstock.desk.ingredients import canonical, is_known
+
 OWN_FAT = """\
 [[fats]]
 key = "emu"
@@ -48,3 +50,16 @@ def test_a_broken_own_fat_names_its_line(run: Any, new_shop: Path) -> None:
     told = run("--shop", new_shop, "fat", "list")
     assert told.code == 2
     assert "fats.toml:5: fats[1].sv_low" in told.err
+
+
+def test_every_name_that_is_listed_is_taken(run: Any, tmp_path: Path) -> None:
+    """By `materials` a maker finds what to type; a word narrows the list."""
+    rows = json.loads(run("materials", "--json").out)
+    assert {"beef-tallow", "kaolin", "naoh", "lavender-oil"} <= {row["name"] for row in rows}
+    for row in rows:
+        for name in (row["name"], *row["also"]):
+            assert is_known(canonical(name)), name
+    found = run("materials", "clay").out
+    assert "kaolin" in found
+    assert "lavender" not in found
+    assert "none with 'zzz' in a name" in run("materials", "zzz").out

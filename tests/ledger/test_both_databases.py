@@ -34,6 +34,8 @@ ELSEWHERE = {
 # In this order; `!` marks what the demo shop refuses, `{out}` is a folder to write to.
 SAID = """
 fat list
+materials clay
+materials --json
 fat show beef-tallow
 fat show beef-tallow --json
 design faces

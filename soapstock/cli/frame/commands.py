@@ -23,6 +23,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "demo": ("demo", "Build an invented shop, show its lists, and print its PDFs."),
     "fat list": ("fat", "List the fats with their saponification values."),
     "fat show": ("fat", "Show the figures of a fat, each with its source."),
+    "materials": ("materials", "List ingredients that are known by name."),
     "place add": ("stock", "Add a place; with a capacity it takes no more bars than that."),
     "place list": ("stock", "List places with the bars there and the room left."),
     "level": ("stock", "Set how little of an ingredient or recipe calls for more."),
@@ -146,7 +147,7 @@ GROUPS: Mapping[str, str] = {
 }
 # when one needs them: what stands under each heading of `soapstock --help`
 HEADINGS: Mapping[str, str] = {
-    "To begin": "start demo fat place level design page phone",
+    "To begin": "start demo fat materials place level design page phone",
     "At the pot": "recipe receive opening render lots lye pour unmould",
     "While bars cure": "today curing cure weigh test photo rack card calendar",
     "Before they are sold": "ready check rules declare release hold reject label label-run labels",
