@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from soapstock.errors import BadInput
@@ -36,6 +37,11 @@ class Interval:
     def between(cls, low: float, high: float) -> Interval:
         """Low to high with the middle as the nominal value."""
         return cls(low=low, nominal=(low + high) / 2.0, high=high)
+
+    @property
+    def shown_low(self) -> float:
+        """The low end to one decimal place, rounded down: never safer than it is."""
+        return math.floor(10.0 * self.low) / 10.0 + 0.0  # no minus zero
 
     def rounded(self, digits: int) -> Interval:
         """The three figures, each rounded to so many decimal places."""

@@ -7,7 +7,6 @@ SV and lye assay are: the lowest superfat has every SV at its low end and the ly
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -183,8 +182,7 @@ class Verdict:
 
 def span_text(superfat: Interval) -> str:
     """A superfat as it is shown: `4.8 % (0.6 to 10.0 %)`, its low end never safer than it is."""
-    low = math.floor(10.0 * superfat.low) / 10.0 + 0.0  # no minus zero
-    return f"{superfat.nominal:.1f} % ({low:.1f} to {superfat.high:.1f} %)"
+    return f"{superfat.nominal:.1f} % ({superfat.shown_low:.1f} to {superfat.high:.1f} %)"
 
 
 def judge_superfat(

@@ -55,7 +55,7 @@ class SuperfatStudy:
 
     def explain(self) -> tuple[str, ...]:
         """The study in plain sentences."""
-        low, high = self.bounds.low, self.bounds.high
+        low, high = self.bounds.shown_low, self.bounds.high
         lines = [
             f"superfat {self.nominal:.1f} % with every figure at its usual value",
             f"19 pours in 20 lie from {self.central.low:.1f} to {self.central.high:.1f} % "

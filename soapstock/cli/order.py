@@ -112,7 +112,7 @@ def order_list(
     _print_direct([row for row in rows if row.outcome == orders.SOLD_DIRECT])
     for code in sorted({code for row in taken if row.owed for code in row.lines}):
         kept, free = bars.get(code, (0, 0))
-        say(f"{code}: {kept} ready bars are kept for orders, {free} for none")
+        say(f"{code}: {kept} ready bars are kept for orders, {free} are free")
 
 
 def _order_cells(row: OrderRow, everything: bool) -> list[str]:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from soapstock.chemistry import molar
 from soapstock.chemistry.fats import get_fat
 from soapstock.chemistry.interval import Interval
-from soapstock.chemistry.lye import FatPortion, Lye, alkali_needed_g
+from soapstock.chemistry.lye import FatPortion, Lye, alkali_needed_g, span_text
 from soapstock.chemistry.uncertainty import SuperfatStudy, study_superfat
 from soapstock.errors import BadInput
 
@@ -135,3 +135,13 @@ def test_small_chances_are_worded_honestly() -> None:
     found = study_superfat(portions, lye, scale_step_g=1.0)
     assert 0.0 < found.chance_lye_left < 0.001
     assert "under 0.1 %" in " ".join(found.explain())
+
+
+@pytest.mark.parametrize("superfat", [4.0, 4.9, 5.0, 5.1, 6.3])
+@pytest.mark.parametrize("blend", BLENDS, ids=lambda blend: "+".join(blend))
+def test_what_is_explained_is_what_is_shown(blend: dict[str, float], superfat: float) -> None:
+    """Both round the low end down: one said 1.2 and the other 1.3."""
+    portions, lye = pour(blend, superfat)
+    study = study_superfat(portions, lye, scale_step_g=1.0)
+    shown = span_text(study.bounds).split("(")[1].rstrip(")")
+    assert any(f"cannot leave {shown}," in line for line in study.explain())
