@@ -138,7 +138,7 @@ def test_small_chances_are_worded_honestly() -> None:
 
 
 @pytest.mark.parametrize("superfat", [4.0, 4.9, 5.0, 5.1, 6.3])
-@pytest.mark.parametrize("blend", BLENDS, ids=lambda blend: "+".join(blend))
+@pytest.mark.parametrize("blend", BLENDS, ids="+".join)
 def test_what_is_explained_is_what_is_shown(blend: dict[str, float], superfat: float) -> None:
     """Both round the low end down: one said 1.2 and the other 1.3."""
     portions, lye = pour(blend, superfat)

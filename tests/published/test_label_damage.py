@@ -32,6 +32,8 @@ TEXTS = [
 ]
 GTIN = "6291041500213"  # worked example of GS1 Hong Kong's check-digit page
 FACES = ["band", "panel", "tag", "round-back", "oval-back", "box", "lot", "slip"]
+# every face at the worse of the two resolutions, and one at both
+PRINTED = [*((face, 203) for face in FACES), ("band", 300)]
 
 
 def _blur(picture: Image.Image) -> Image.Image:
@@ -97,6 +99,14 @@ def _label(
     )
 
 
+def _gives(picture: Image.Image, text: str) -> bool:
+    """Whether the decoder finds the text, in the picture as it is or once smoothed."""
+    return any(
+        text in (code.text for code in zxingcpp.read_barcodes(taken()))
+        for taken in (lambda: picture, lambda: picture.filter(ImageFilter.MedianFilter(3)))
+    )
+
+
 def _read(picture: Image.Image) -> dict[str, str]:
     # Denoising as any camera does: the decoder is given the picture as it is and once smoothed.
     found: dict[str, str] = {}
@@ -105,16 +115,12 @@ def _read(picture: Image.Image) -> dict[str, str]:
     return found
 
 
-@pytest.mark.parametrize("damage", DAMAGE)
-@pytest.mark.parametrize("dpi", [203, 300])
 @pytest.mark.parametrize("text", TEXTS)
-@pytest.mark.parametrize("face", FACES)
-def test_the_qr_code_of_every_face_survives(
-    face: str, text: str, dpi: int, damage: str, tmp_path: Path
-) -> None:
-    """Blurred, speckled or turned, at both resolutions, the code gives its text back."""
-    picture = DAMAGE[damage](_label(face, text, dpi, tmp_path))
-    assert text in _read(picture).values()
+@pytest.mark.parametrize(("face", "dpi"), PRINTED)
+def test_the_qr_code_of_every_face_survives(face: str, text: str, dpi: int, tmp_path: Path) -> None:
+    """Blurred, speckled or turned, the code gives its text back."""
+    picture = _label(face, text, dpi, tmp_path)
+    assert [name for name, harm in DAMAGE.items() if not _gives(harm(picture), text)] == []
 
 
 # Angle in degrees and where the fold crosses the code, as share of its side. Folds along the
@@ -125,6 +131,14 @@ FOLDS = [
     *((8, 0.5), (98, 0.5), (30, 0.6), (60, 0.4), (45, 0.3), (45, 0.7)),
 ]
 FOLD_MM = 0.5
+
+
+def _code_of(picture: Image.Image) -> Image.Image:
+    """The part of a label round its code: its side again on each side, to be read sooner."""
+    spot = zxingcpp.read_barcodes(picture, formats=zxingcpp.BarcodeFormat.QRCode)[0].position
+    side = spot.top_right.x - spot.top_left.x
+    left, top = spot.top_left.x - side, spot.top_left.y - side
+    return picture.crop((max(left, 0), max(top, 0), left + 3 * side, top + 3 * side))
 
 
 def _folded(picture: Image.Image, angle: float, at: float, dpi: int) -> Image.Image:
@@ -140,16 +154,15 @@ def _folded(picture: Image.Image, angle: float, at: float, dpi: int) -> Image.Im
     return folded
 
 
-@pytest.mark.parametrize("dpi", [203, 300])
 @pytest.mark.parametrize("text", TEXTS)
-@pytest.mark.parametrize("face", FACES)
+@pytest.mark.parametrize(("face", "dpi"), PRINTED)
 def test_the_qr_code_of_every_face_survives_a_crease_and_blur(
     face: str, text: str, dpi: int, tmp_path: Path
 ) -> None:
     """A white fold of 0.5 mm through the code is mended by error correction, sharp or blurred."""
-    picture = _label(face, text, dpi, tmp_path)
+    picture = _code_of(_label(face, text, dpi, tmp_path))
     folded = [_folded(picture, angle, at, dpi) for angle, at in FOLDS]
-    read = [text in _read(each).values() and text in _read(_blur(each)).values() for each in folded]
+    read = [_gives(each, text) and _gives(_blur(each), text) for each in folded]
     assert [fold for fold, good in zip(FOLDS, read, strict=True) if not good] == []
 
 
