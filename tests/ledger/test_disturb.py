@@ -14,11 +14,11 @@ pytestmark = pytest.mark.skipif(shutil.which("strace") is None, reason="needs st
 @pytest.mark.parametrize("mode", ["kill", "interrupt", "fault"])
 def test_disturbed_commands_lose_nothing_and_say_what_is(mode: str, demo_once: Path) -> None:
     """Entries all or none, the audit clean, the words true."""
-    assert disturb(mode, 2, postgres=False, seed=3, few=True, demo=demo_once).disturbed == 2
+    assert disturb(mode, 1, postgres=False, seed=3, few=True, demo=demo_once).disturbed == 1
 
 
 @pytest.mark.postgres
 @pytest.mark.skipif(throwaway_postgres.find_programs() is None, reason="needs PostgreSQL")
 def test_disturbed_commands_lose_nothing_on_a_server(demo_once: Path) -> None:
     """Killed in the midst of talking to it."""
-    assert disturb("kill", 2, postgres=True, seed=3, few=True, demo=demo_once).disturbed == 2
+    assert disturb("kill", 1, postgres=True, seed=3, few=True, demo=demo_once).disturbed == 1

@@ -112,17 +112,22 @@ def found_in(db: Connection) -> list[str]:
 
 
 @pytest.mark.postgres
-def test_each_changed_cell_of_each_table_is_found(unguarded: Connection) -> None:
-    """One after the other, in the oldest and the newest row, to another value and to none."""
+def test_each_changed_cell_of_each_table_is_found(unguarded: Connection, url: str) -> None:
+    """One after the other, to another value; in a file also in the oldest row, and to none.
+
+    What a server holds is checked by the same code, and each change costs it more.
+    """
+    in_file = url.startswith("sqlite")
     assert found_in(unguarded) == []
     missed = []
     for table, column in columns():
         key = list(table.primary_key.columns)
         rows = select(table).where(entry_column(table).is_not(None)).order_by(*key)
         kept = list(unguarded.execute(rows).mappings())
-        for row in (kept[0], kept[-1]):
+        for row in (kept[0], kept[-1]) if in_file else kept[-1:]:
             values = [another(column, row[column.name])]
-            values += [None] if column.nullable and row[column.name] is not None else []
+            if in_file and column.nullable and row[column.name] is not None:
+                values.append(None)
             for value in values:
                 save = unguarded.begin_nested()
                 this = [c == row[c.name] for c in key]
