@@ -11,7 +11,8 @@ import numpy as np
 from soapstock.errors import RuleBroken
 
 INF = float("inf")
-SECONDS = 30.0  # past this the best found so far is given, with its gap
+NODES = 3000  # of the search; past this the best found so far is given, with its gap
+SECONDS = 120.0  # the same by the clock, for machines so slow that nobody would wait
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,14 +52,14 @@ class Program:
         self,
         *,
         gap: float = 0.0,
-        nodes: int | None = None,
+        nodes: int = NODES,
         seconds: float = SECONDS,
         start: Sequence[float] = (),
     ) -> Solution | None:
         """The best values, or None when no values keep all rows.
 
-        One thread and a fixed seed give the same plan for the same program, as long as the time
-        does not run out.
+        One thread, a fixed seed and a limit in nodes give the same plan for the same program on any
+        machine, as long as the time does not run out.
 
         Args:
             gap: share of the objective by which the answer may fall short.
@@ -76,8 +77,7 @@ class Program:
             solver.setOptionValue(name, value)
         solver.setOptionValue("mip_rel_gap", gap)
         solver.setOptionValue("time_limit", seconds)
-        if nodes is not None:
-            solver.setOptionValue("mip_max_nodes", nodes)
+        solver.setOptionValue("mip_max_nodes", nodes)
         solver.passModel(self._as_lp(highspy))
         if start:
             known = highspy.HighsSolution()
