@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from functools import lru_cache
 from typing import Literal
 
 from soapstock.cure.many import HORIZON_DAYS
@@ -110,6 +111,7 @@ class Readiness:
     too_light: bool
 
 
+@lru_cache(maxsize=256)  # a page asks again and again on a day
 def read_gates(facts: GateFacts) -> Readiness:
     """The state, gates and ready-by dates of a batch."""
     weight, too_light = _weight(facts)

@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,9 +56,11 @@ class DaysInterval:
     late: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Forecast:
     """What is known of one batch's drying; make it with `forecast` or `forecasts`.
+
+    One batch with the same readings and prior is the same object as long as it is kept.
 
     Attributes:
         start: where drying began.
@@ -195,8 +198,22 @@ def forecasts(batches: Sequence[tuple[BatchStart, Sequence[WeighIn], Prior]]) ->
         (start, tuple(sorted((w for w in readings if w.day >= start.day), key=lambda w: w.day)), p)
         for start, readings, p in batches
     ]
-    posteriors = learn_all(ordered)
-    before = learn_all([(start, (), prior) for start, _, prior in ordered])
+    slots = [kept(*batch) for batch in ordered]
+    fresh = [place for place, slot in enumerate(slots) if not slot]
+    for place, learnt in zip(fresh, _learn([ordered[place] for place in fresh]), strict=True):
+        slots[place].append(learnt)
+    return [slot[0] for slot in slots]
+
+
+@lru_cache(maxsize=256)  # some 40 kB each
+def kept(start: BatchStart, readings: tuple[WeighIn, ...], prior: Prior) -> list[Forecast]:
+    """Where a batch's forecast is kept, so that only what has changed is learnt anew."""
+    return []
+
+
+def _learn(batches: Sequence[tuple[BatchStart, tuple[WeighIn, ...], Prior]]) -> list[Forecast]:
+    posteriors = learn_all(batches)
+    before = learn_all([(start, (), prior) for start, _, prior in batches])
     return [
         Forecast(
             start=start,
@@ -206,6 +223,6 @@ def forecasts(batches: Sequence[tuple[BatchStart, Sequence[WeighIn], Prior]]) ->
             alarms=find_alarms(start, readings, prior, posterior, expected),
         )
         for (start, readings, prior), posterior, expected in zip(
-            ordered, posteriors, before, strict=True
+            batches, posteriors, before, strict=True
         )
     ]

@@ -30,6 +30,8 @@ from statistics import median, quantiles
 import httpx
 import uvicorn
 
+from soapstock.cure.gates import read_gates
+from soapstock.cure.model import kept
 from soapstock.desk import phones
 from soapstock.desk.desk import Desk, open_desk
 from soapstock.page.app import make_app
@@ -107,6 +109,8 @@ def view_times(folder: Path, lot: str, today: date, times: int) -> dict[str, flo
     for path, view in views(lot).items():
         took = []
         for _ in range(times):
+            kept.cache_clear()
+            read_gates.cache_clear()
             began = time.perf_counter()
             with open_desk(folder, today=today, now=NOW, by="") as desk:
                 view(desk)

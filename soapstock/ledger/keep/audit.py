@@ -54,7 +54,7 @@ def check_rows(reader: Reader) -> tuple[int, str, list[Problem]]:
     """Check all that stands in the tables; number and hash of the newest entry, every finding."""
     problems: list[Problem] = []
     for check in (check_cells, check_file, check_balance, check_chain, check_facts):
-        problems += _guarded(reader.db, check)
+        problems += guarded(reader.db, check)
     try:
         with reader.db.begin_nested():
             entries, head_hash = reader.head()
@@ -66,7 +66,7 @@ def check_rows(reader: Reader) -> tuple[int, str, list[Problem]]:
 _UNREADABLE = (ValueError, TypeError, AttributeError, ArithmeticError, LookupError)
 
 
-def _guarded(db: Connection, check: Callable[[Connection], list[Problem]]) -> list[Problem]:
+def guarded(db: Connection, check: Callable[[Connection], list[Problem]]) -> list[Problem]:
     """The findings of a check; that it could not read what is there is one as well."""
     try:
         with db.begin_nested():

@@ -10,6 +10,8 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Iterator
+from functools import cache
+from typing import Any
 
 from sqlalchemy import (
     Boolean,
@@ -19,7 +21,9 @@ from sqlalchemy import (
     Float,
     Integer,
     LargeBinary,
+    Select,
     Table,
+    TextClause,
     cast,
     create_engine,
     func,
@@ -152,13 +156,20 @@ def check_cells(db: Connection) -> list[Problem]:
     return [problem for table in (ENTRY, *fact_tables_in(db)) for problem in _odd_cells(db, table)]
 
 
-def _odd_cells(db: Connection, table: Table) -> Iterator[Problem]:
+@cache
+def _odd_in(table: Table) -> tuple[list[TextClause], Select[Any]]:
+    """The condition of an odd cell of each column, and the query that counts them."""
     odd = [
         text(f'"{column.name}" IS NOT NULL AND NOT ({_as_said(column)})')
         for column in table.columns
     ]
+    return odd, select(*map(func.total, odd)).select_from(table)
+
+
+def _odd_cells(db: Connection, table: Table) -> Iterator[Problem]:
+    odd, query = _odd_in(table)
     try:
-        counts = db.execute(select(*map(func.total, odd)).select_from(table)).one()
+        counts = db.execute(query).one()
     except DBAPIError:  # the table is not as it was made, which is found as such
         return
     for column, condition, count in zip(table.columns, odd, counts, strict=True):
