@@ -161,7 +161,7 @@ def check_declared(
     ] = None,
     sure: Annotated[
         str, typer.Option(metavar="PERCENT", help="How sure the average is to keep it.")
-    ] = "99.4",
+    ] = "99.7",
     market: Market = None,
     as_json: AsJson = False,
 ) -> None:
