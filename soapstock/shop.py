@@ -107,6 +107,7 @@ class Shop:
         default_cure_days: days a recipe cures when it does not say.
         dry_week_loss_percent: the dry gate opens when the coming week's expected loss is under it.
         drying_faces: 6 for bars on an open rack or turned daily, 5 for bars lying on a board.
+        units: `g` for grams and °C alone, `lb` for pounds, ounces and °F beside them.
         days: how days may be typed besides 2026-11-25: `mdy` as 11/25/26, `dmy` as 25/11/26.
         keeping_rule: `earliest-ingredient` caps a batch's best-before by its ingredient lots;
             `policy-only` does not, and then keeping_reason says why.
@@ -134,6 +135,7 @@ class Shop:
     best_before_months: int = 12
     drying_faces: int = 6
     keeping_rule: str = "earliest-ingredient"
+    units: str = "g"
     days: str = "iso"
     keeping_reason: str = ""
     currency: str = "USD"
@@ -197,6 +199,7 @@ _CHOICES = {
     "keeping_rule": KEEPING_RULES,
     "paper": ("a4", "letter"),
     "mood": MOODS,
+    "units": ("g", "lb"),
     "days": tuple(DAY_ORDERS),
 }
 _OTHERS = (
@@ -441,6 +444,7 @@ mood = {quoted(shop.mood)}           # how labels look: {", ".join(MOODS)}
 mark = {quoted(shop.mark)}                # your own drawing, an SVG file in the folder labels/
 printer_offset = [{right:g}, {down:g}]   # mm right, mm down, as read off a calibration page
 paper = {quoted(shop.paper)}          # a4 or letter, for batch sheets and rack cards
+units = {quoted(shop.units)}              # lb: masses also in pounds and ounces, and °F beside °C
 days = {quoted(shop.days)}             # iso: you type 2026-11-25; mdy: 11/25/26 too; dmy: 25/11/26
 get_ready = [{ready}]          # what you want at hand before a pour, for the batch sheet
 by = {quoted(shop.by)}                 # who enters facts, unless another is named

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from contextvars import ContextVar
 from datetime import date
 from decimal import ROUND_HALF_EVEN, Decimal, InvalidOperation
 
@@ -223,6 +224,59 @@ def format_g(grams: Decimal | float, decimals: int | None = None) -> str:
         return f"{value:.{decimals}f} g"
     text = f"{value:.3f}".rstrip("0").rstrip(".")
     return f"{text or '0'} g"
+
+
+_pounds_too: ContextVar[bool] = ContextVar("pounds_too", default=False)
+
+
+def say_pounds_too(wanted: bool) -> None:
+    """From here on say masses in pounds and temperatures in °F as well, as a shop wants it."""
+    _pounds_too.set(wanted)
+
+
+def pounds_too() -> bool:
+    """Whether the shop wants masses in pounds as well."""
+    return _pounds_too.get()
+
+
+def mass_words(grams: Decimal | float, decimals: int | None = None) -> str:
+    """A mass for people as format_g has it, in pounds and ounces too when the shop wants them.
+
+    >>> say_pounds_too(True)
+    >>> mass_words(Decimal("27215.542")), mass_words(1320, 0), mass_words(187.5)
+    ('27215.542 g (60 lb)', '1320 g (2 lb 14.56 oz)', '187.5 g (6.61 oz)')
+    >>> say_pounds_too(False)
+    """
+    text = format_g(grams, decimals)
+    return f"{text} ({pounds_words(grams)})" if _pounds_too.get() else text
+
+
+def pounds_words(grams: Decimal | float) -> str:
+    """A mass in pounds and ounces, to a hundredth of an ounce.
+
+    >>> pounds_words(Decimal("453.59237")), pounds_words(453.5)
+    ('1 lb', '1 lb')
+    """
+    exact = grams if isinstance(grams, Decimal) else Decimal(repr(float(grams)))
+    hundredths = int((100 * exact / GRAMS_PER["oz"]).to_integral_value(rounding=ROUND_HALF_EVEN))
+    pounds, rest = divmod(hundredths, 1600)
+    ounces = f"{Decimal(rest) / 100:f} oz"
+    return " ".join([f"{pounds} lb"] * bool(pounds) + [ounces] * bool(rest or not pounds))
+
+
+def thermometer(degrees_c: float) -> tuple[float, str]:
+    """A temperature as the shop's own thermometer shows it, and its unit: °F or °C."""
+    return (fahrenheit(degrees_c), "°F") if _pounds_too.get() else (degrees_c, "°C")
+
+
+def degrees(degrees_c: float, decimals: int = 0) -> str:
+    """A temperature for people, in °F too when the shop wants it.
+
+    >>> degrees(37.8)
+    '38 °C'
+    """
+    text = f"{degrees_c:.{decimals}f} °C"
+    return f"{text} ({fahrenheit(degrees_c):.0f} °F)" if _pounds_too.get() else text
 
 
 def quantity_words(quantity: int, unit: str) -> str:

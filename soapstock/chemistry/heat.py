@@ -14,6 +14,7 @@ from itertools import pairwise
 from soapstock.chemistry import molar
 from soapstock.errors import BadInput
 from soapstock.tables import read_csv, read_toml
+from soapstock.units import degrees
 
 PEAK_COLUMNS = (
     "naoh_percent",
@@ -198,14 +199,15 @@ def _warnings(share: float, peak: float, boils: float | None) -> tuple[str, ...]
     found: list[str] = []
     if boils is not None and peak >= boils - float(rules["near_boiling_margin_c"]):
         found.append(
-            f"may spit or boil: peak {peak:.0f} C, boiling point {boils:.0f} C; start colder, "
-            "with ice, and add the lye slowly"
+            f"may spit or boil: peak {degrees(peak)}, boiling point {degrees(boils)}; "
+            "start colder, with ice, and add the lye slowly"
         )
     freezes = freezing_c(share)
     room = float(rules["room_c"])
     if freezes is not None and freezes >= room - float(rules["crystal_margin_c"]):
         found.append(
-            f"crystals fall out below about {freezes:.0f} C: do not let this lye stand in the cold"
+            f"crystals fall out below about {degrees(freezes)}: do not let this lye stand in the "
+            "cold"
         )
     return tuple(found)
 

@@ -9,7 +9,7 @@ import typer
 from soapstock.cli.frame.output import emit_record, say, say_cautions, say_notes, table
 from soapstock.cli.frame.session import AsJson, check_range, desk
 from soapstock.cli.recipe import Bars, Code, FatTotal, Have, Volume
-from soapstock.units import format_g, several
+from soapstock.units import mass_words, several
 
 ALKALIS = (("naoh", "NaOH"), ("koh", "KOH"))
 
@@ -38,12 +38,12 @@ def recipe_practice(
     table(
         "",
         ["In the pot", "Mass"],
-        [[row["ingredient"], format_g(row["mass_g"])] for row in record["fats"]],
+        [[row["ingredient"], mass_words(row["mass_g"])] for row in record["fats"]],
         right=["Mass"],
     )
     _print_lye(record)
     should = [
-        f"{format_g(record[f'{key}_should_be_g'])} {name}"
+        f"{mass_words(record[f'{key}_should_be_g'])} {name}"
         for key, name in ALKALIS
         if record[f"{key}_should_be_g"]
     ]
@@ -56,10 +56,10 @@ def _print_lye(record: dict[str, Any]) -> None:
     from soapstock.chemistry.lye import span_text
 
     lye = " and ".join(
-        f"{format_g(record[f'{key}_g'])} {name}" for key, name in ALKALIS if record[f"{key}_g"]
+        f"{mass_words(record[f'{key}_g'])} {name}" for key, name in ALKALIS if record[f"{key}_g"]
     )
     span = span_text(Interval(**record["superfat_percent"]))
-    say(f"Lye {lye} in {format_g(record['water_g'])} water: superfat {span}")
+    say(f"Lye {lye} in {mass_words(record['water_g'])} water: superfat {span}")
     say(f"Verdict: {record['verdict'].upper()}")
     say_notes(record["reasons"])
 
@@ -94,7 +94,7 @@ def _print_blend(record: dict[str, Any], cautions: tuple[str, ...], *, as_json: 
         "",
         ["Fat", "Recipe", "Now"],
         [
-            [row["name"], format_g(row["before_g"]), format_g(row["after_g"])]
+            [row["name"], mass_words(row["before_g"]), mass_words(row["after_g"])]
             for row in record["changes"]
         ],
         right=["Recipe", "Now"],
@@ -142,7 +142,7 @@ def recipe_composition(
     table(
         "",
         ["Part", "Mass", "%"],
-        [[row.part, format_g(row.mass_g, 1), f"{row.percent:.1f}"] for row in record.parts],
+        [[row.part, mass_words(row.mass_g, 1), f"{row.percent:.1f}"] for row in record.parts],
         right=["Mass", "%"],
     )
     say_notes(
@@ -174,7 +174,10 @@ def recipe_mould(
         emit_record(record)
         return
     volume = record["volume_ml"]
-    say(f"{count} x {record['mould']}: {volume:.0f} mL, {record['batter_g']:.0f} g of batter")
+    say(
+        f"{count} x {record['mould']}: {volume:.0f} mL, "
+        f"{mass_words(record['batter_g'], 0)} of batter"
+    )
     notes = []
     if record["bars"] is not None:
         notes.append(

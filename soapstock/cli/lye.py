@@ -10,7 +10,7 @@ import typer
 from soapstock.cli.fat import shop_folder_or_none
 from soapstock.cli.frame.output import emit_record, say_cautions, say_notes, table
 from soapstock.cli.frame.session import AsJson, desk
-from soapstock.units import parse_mass_g, parse_temperature_c
+from soapstock.units import degrees, parse_mass_g, parse_temperature_c
 
 if TYPE_CHECKING:
     from soapstock.views.lye import Learnt, LyeRow
@@ -82,7 +82,7 @@ def _rows(record: LyeRow) -> list[list[str]]:
     ]
     if record.expected_peak_c is not None:
         count = record.peaks_recorded
-        text = f"{record.expected_peak_c:.0f} °C, learnt from {count} recorded peaks"
+        text = f"{degrees(record.expected_peak_c)}, learnt from {count} recorded peaks"
         rows.append(["Peak in your vessels", text])
     else:
         rows.append(["Peak in your vessels", "not known: record --peak and --room when you pour"])

@@ -20,7 +20,7 @@ from soapstock.cli.frame.output import (
 from soapstock.cli.frame.session import AsCsv, AsJson, From, Lot, Note, On, day_or_none, desk
 from soapstock.cli.frame.terms import Buyer, Discount, Postage, PriceEach, Tax, terms
 from soapstock.errors import BadInput
-from soapstock.units import parse_mass_g, several
+from soapstock.units import mass_words, parse_mass_g, several
 
 if TYPE_CHECKING:
     from soapstock.views.orders import OrderRow, Plan
@@ -170,7 +170,7 @@ def print_plan(plan: Plan) -> None:
         say(f"Lacking: {several(bars, 'bar')} of {code}.")
     mass = parcel_g(plan.takes)
     if mass is not None and plan.takes:
-        say(f"The bars weigh about {mass:.0f} g today; add the packaging.")
+        say(f"The bars weigh about {mass_words(mass, 0)} today; add the packaging.")
 
 
 def order_reserve(ctx: typer.Context, refs: Refs, one_lot: OneLot = False) -> None:

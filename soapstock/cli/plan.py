@@ -17,7 +17,7 @@ from soapstock.cli.frame.output import (
 )
 from soapstock.cli.frame.session import AsJson, check_range, day_or_none, desk, parse_day
 from soapstock.errors import BadInput
-from soapstock.units import day_words, format_g, format_kg
+from soapstock.units import day_words, format_kg, mass_words
 
 if TYPE_CHECKING:
     from soapstock.planning.task import PourPlan
@@ -139,7 +139,7 @@ def _print_calendar(seen: Planned, best: PourPlan, today: date) -> None:
                 names[p.code],
                 str(p.bars),
                 ", ".join(f"{n} {name}" for name, n in p.moulds),
-                format_g(round(p.batter_g)),
+                mass_words(round(p.batter_g)),
                 day_words(p.day + timedelta(days=late[p.code]), today),
             ]
             for p in best.pours

@@ -13,7 +13,7 @@ from soapstock.cli.frame.output import say, say_cautions, say_notes, table
 from soapstock.cli.frame.session import Note, On, day_or_none, desk
 from soapstock.cli.recipe import Bars, Code, FatTotal, Have, Volume
 from soapstock.errors import BadInput
-from soapstock.units import format_g, g_from_mg, parse_temperature_c
+from soapstock.units import g_from_mg, mass_words, parse_temperature_c
 
 if TYPE_CHECKING:
     from soapstock.cli.rounds.pouring import Answers
@@ -176,7 +176,7 @@ def print_poured(poured: Poured, notes: list[str]) -> None:
     rows = [
         [
             u.ingredient,
-            format_g(g_from_mg(u.mass_mg)),
+            mass_words(g_from_mg(u.mass_mg)),
             u.lot_shown,
         ]
         for u in poured.uses

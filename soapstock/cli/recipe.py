@@ -20,7 +20,7 @@ from soapstock.cli.frame.output import (
     tell_entered,
 )
 from soapstock.cli.frame.session import AsCsv, AsJson, On, Why, day_or_none, desk, offer_recipes
-from soapstock.units import format_g, parse_temperature_c
+from soapstock.units import mass_words, parse_temperature_c
 
 if TYPE_CHECKING:
     from soapstock.recipes.scaling import ScaledBatch
@@ -61,7 +61,7 @@ def recipe_add(
     if fill:
         say(fill)
     if added.scaled is not None:
-        say(f"For {format_g(fat_total(added.scaled))} of fats:")
+        say(f"For {mass_words(fat_total(added.scaled))} of fats:")
         print_judgement(added.scaled)
         say_cautions(cautions_of(added.scaled))
 
@@ -169,7 +169,8 @@ def recipe_scale(
         emit(_csv_rows(scaled), as_json=False, as_csv=True)
         return
     table(
-        f"{recipe.code} {recipe.name}, version {found}, for {format_g(fat_total(scaled))} of fats",
+        f"{recipe.code} {recipe.name}, version {found}, "
+        f"for {mass_words(fat_total(scaled))} of fats",
         ["Weigh", "Mass", "When", "Note"],
         weigh_list(scaled),
         right=["Mass"],
@@ -205,14 +206,14 @@ def fat_total(scaled: ScaledBatch) -> Decimal:
 def weigh_list(scaled: ScaledBatch) -> list[list[str]]:
     """What to weigh, as table rows."""
     rows = [
-        [f.name, format_g(f.mass_g), "fats", f"{f.share_percent:.1f} % of fats"]
+        [f.name, mass_words(f.mass_g), "fats", f"{f.share_percent:.1f} % of fats"]
         for f in scaled.fats
     ]
     for name, mass in (("NaOH", scaled.naoh_g), ("KOH", scaled.koh_g), ("Water", scaled.water_g)):
         if mass:
-            rows.append([name, format_g(mass), "lye", ""])
+            rows.append([name, mass_words(mass), "lye", ""])
     for a in scaled.additions:
-        mass_text = format_g(a.mass_g) if a.mass_g is not None else "to shade"
+        mass_text = mass_words(a.mass_g) if a.mass_g is not None else "to shade"
         rows.append([a.name, mass_text, a.stage, a.note])
     return rows
 
@@ -238,10 +239,10 @@ def print_judgement(scaled: ScaledBatch) -> None:
     say(f"Verdict: {scaled.verdict.word.upper()}")
     say_notes(scaled.verdict.reasons)
     if scaled.naoh_should_be_g is not None:
-        should = f"{format_g(scaled.naoh_should_be_g)} NaOH"
+        should = f"{mass_words(scaled.naoh_should_be_g)} NaOH"
         if scaled.koh_should_be_g:
-            should += f" and {format_g(scaled.koh_should_be_g)} KOH"
-        gives = f"as written, {format_g(scaled.naoh_g)} gives {scaled.superfat.nominal:.1f} %"
+            should += f" and {mass_words(scaled.koh_should_be_g)} KOH"
+        gives = f"as written, {mass_words(scaled.naoh_g)} gives {scaled.superfat.nominal:.1f} %"
         if scaled.verdict.word == "safe":
             say(f"For the usual superfat it would be {should}; {gives}: nothing to mend.")
         else:

@@ -12,7 +12,7 @@ from soapstock.cli.frame.mends import help_of
 from soapstock.cli.frame.output import caution_line, emit_record, say, say_notes, table
 from soapstock.cli.frame.session import AsJson, desk, offer_lots
 from soapstock.errors import BadInput, SoapstockError
-from soapstock.units import day_words, format_g, g_from_mg
+from soapstock.units import day_words, degrees, g_from_mg, mass_words
 
 if TYPE_CHECKING:
     from soapstock.desk.desk import Desk
@@ -128,7 +128,7 @@ def _print_pot(found: BatchHistory) -> None:
         [
             [
                 use.ingredient,
-                format_g(g_from_mg(use.mass_mg)) if use.mass_mg else "to shade",
+                mass_words(g_from_mg(use.mass_mg)) if use.mass_mg else "to shade",
                 use.lot_shown or unknown,
                 _supplier(item.facts.lot_of(use)),
                 _their(item.facts.lot_of(use)),
@@ -136,7 +136,7 @@ def _print_pot(found: BatchHistory) -> None:
             for use in all_uses(item.facts)
         ],
         right=["Mass"],
-        whole=["Mass", "Lot"],
+        whole=["Ingredient", "Mass", "Lot"],
     )
     fat = item.judgement.get("superfat_percent")
     if fat:
@@ -198,11 +198,14 @@ def _their(lot: IngredientLot | None) -> str:
 
 def _conditions(found: BatchHistory) -> str:
     pour = found.item.facts.pour
+    warm = (
+        ("lye", pour.lye_c),
+        ("fats", pour.fats_c),
+        ("lye peak", pour.peak_c),
+        ("room", pour.room_c),
+    )
     parts = [
-        (pour.lye_c, "lye {:.0f} °C"),
-        (pour.fats_c, "fats {:.0f} °C"),
-        (pour.peak_c, "lye peak {:.0f} °C"),
-        (pour.room_c, "room {:.0f} °C"),
+        *((at, f"{what} {degrees(at or 0.0)}") for what, at in warm),
         (pour.room_rh, "{:.0f} % RH"),
         (pour.trace_minutes, "trace {:.0f} min"),
     ]
@@ -247,7 +250,7 @@ def _amount(found: IngredientHistory, batch: BatchFacts) -> str:
     if through is not None:
         return f"by {through.shown}"
     uses = (u.mass_mg for u in batch.pour.uses if u.lot_code == found.lot.lot_code)
-    return format_g(g_from_mg(sum(uses)))
+    return mass_words(g_from_mg(sum(uses)))
 
 
 def print_ingredient(opened: Desk, found: IngredientHistory) -> None:
@@ -260,12 +263,12 @@ def print_ingredient(opened: Desk, found: IngredientHistory) -> None:
         say(f"On hold: {lot.hold_reason}")
     say(f"From {lot.supplier}" + (f", their lot {lot.supplier_lot}" if lot.supplier_lot else ""))
     if lot.animal:
-        raw = f", from {format_g(g_from_mg(lot.raw_fat_mg))} raw fat" if lot.raw_fat_mg else ""
+        raw = f", from {mass_words(g_from_mg(lot.raw_fat_mg))} raw fat" if lot.raw_fat_mg else ""
         came = "Animal:" if lot.ingredient.startswith(RAW) else "Rendered from"
         say(f"{came} {lot.animal}{raw}")
     say(
-        f"Received {format_g(g_from_mg(lot.mass_mg))} on {lot.received_on.isoformat()}, "
-        f"{format_g(g_from_mg(lot.left_mg))} left"
+        f"Received {mass_words(g_from_mg(lot.mass_mg))} on {lot.received_on.isoformat()}, "
+        f"{mass_words(g_from_mg(lot.left_mg))} left"
         + (f", best before {day_words(lot.best_before, opened.today)}" if lot.best_before else "")
     )
     rows = [

@@ -10,6 +10,7 @@ import typer
 
 from soapstock.cli.frame.output import caution_line, emit, say, table, table_of, tell_entered
 from soapstock.cli.frame.session import AsCsv, AsJson, desk, session
+from soapstock.units import pounds_too, pounds_words
 
 if TYPE_CHECKING:
     from soapstock.views.stock import StockRow
@@ -23,6 +24,7 @@ def stock(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) ->
     if emit(rows, as_json=as_json, as_csv=as_csv):
         return
     bars = [row for row in rows if row.unit == "bars"]
+    pounds = ["Pounds"] * pounds_too()
     first = {row.lot: n for n, row in reversed(list(enumerate(bars)))}
     table(
         "Bars",
@@ -37,9 +39,9 @@ def stock(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) ->
     )
     table(
         "Ingredients",
-        ["Lot", "Ingredient", "Place", "g"],
+        ["Lot", "Ingredient", "Place", "g", *pounds],
         [_stock_cells(row) for row in rows if row.unit == "g"],
-        right=["g"],
+        right=["g", *pounds],
         whole=["Lot", "Ingredient"],
         empty="none in stock; receive one first",
     )
@@ -47,7 +49,8 @@ def stock(ctx: typer.Context, as_json: AsJson = False, as_csv: AsCsv = False) ->
 
 
 def _stock_cells(row: StockRow) -> list[str]:
-    return [row.lot.shown, row.item, row.place, f"{row.quantity:,}"]
+    pounds = [pounds_words(row.quantity)] if row.unit == "g" and pounds_too() else []
+    return [row.lot.shown, row.item, row.place, f"{row.quantity:,}", *pounds]
 
 
 def _kept_cells(row: StockRow, first: bool) -> list[str]:
@@ -71,9 +74,10 @@ def lots(
     if emit(rows, as_json=as_json, as_csv=as_csv):
         return
     today = session(ctx).today
+    pounds = ["Pounds"] * pounds_too()
     table(
         "Ingredient lots",
-        ["Lot", "Ingredient", "From", "Their lot", "Left g", "Best before"],
+        ["Lot", "Ingredient", "From", "Their lot", "Left g", *pounds, "Best before"],
         [
             [
                 r.lot.shown,
@@ -81,12 +85,13 @@ def lots(
                 r.supplier,
                 r.supplier_lot,
                 f"{r.left_g:,.0f}",
+                *([pounds_words(r.left_g)] if pounds else []),
                 "ON HOLD" if r.hold else _until(r.best_before, today),
             ]
             for r in rows
         ],
-        right=["Left g"],
-        whole=["Lot", "Ingredient", "Left g"],
+        right=["Left g", *pounds],
+        whole=["Lot", "Ingredient", "Left g", *pounds],
         spare=["From", "Their lot"],
         empty="none; enter one with: soapstock receive INGREDIENT --mass ...",
     )

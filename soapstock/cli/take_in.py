@@ -9,7 +9,7 @@ import typer
 
 from soapstock.cli.frame.output import caution_line, emit, say, say_notes, table
 from soapstock.cli.frame.session import AsCsv, AsJson, Note, desk, shop_folder
-from soapstock.units import format_g, several
+from soapstock.units import mass_words, several
 
 if TYPE_CHECKING:
     from soapstock.desk.desk import Desk
@@ -100,7 +100,8 @@ def _print_page(page: OldPage) -> None:
     known = " (taken in before)" if page.known else ""
     say(f"{page.where}: {day}  {page.variety or 'variety unknown'}  {bars}{known}")
     masses = [
-        f"{m.ingredient} {format_g(m.mass_g) if m.mass_g is not None else '?'}" for m in page.masses
+        f"{m.ingredient} {mass_words(m.mass_g) if m.mass_g is not None else '?'}"
+        for m in page.masses
     ]
     notes = [", ".join(masses)] if masses else []
     notes += [f"lye: {one}" for one in page.lye]

@@ -15,6 +15,7 @@ from soapstock.desk.own_fats_file import load_own_fats
 from soapstock.errors import BadInput, Mend
 from soapstock.ledger.facts import Stamp
 from soapstock.shop import Shop, load_shop
+from soapstock.units import say_pounds_too
 
 if TYPE_CHECKING:
     from soapstock.ledger.read.reader import Reader
@@ -111,6 +112,7 @@ def open_desk(
     before = own_fats()
     own = load_own_fats(folder)
     ledger = open_ledger(shop.database_url, begun=lambda: use_own_fats(own))
+    say_pounds_too(shop.units == "lb")
     try:
         if key is not None:
             _refuse_again(ledger, key, said)

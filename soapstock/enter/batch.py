@@ -14,7 +14,7 @@ from soapstock.desk.finding import read_lot
 from soapstock.enter.entered import Entered, bar_count
 from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.tables import read_toml
-from soapstock.units import format_g, mg_from_g, parse_mass_g, several
+from soapstock.units import mass_words, mg_from_g, parse_mass_g, several
 from soapstock.views.batch import view
 
 
@@ -46,8 +46,8 @@ def unmould(
         poured_g = reader.batch(code).pour.batter_g
         if each_g * (bars + rejects) < poured_g / 2:
             raise RuleBroken(
-                f"{several(bars + rejects, 'bar')} of {format_g(each_g, 1)} make under half of the "
-                f"{format_g(poured_g, 0)} poured",
+                f"{several(bars + rejects, 'bar')} of {mass_words(each_g, 1)} make under half of "
+                f"the {mass_words(poured_g, 0)} poured",
                 hint="check the count, the mass and its unit",
             )
         entry = writer.unmould(
@@ -60,7 +60,7 @@ def unmould(
             place=place,
         )
     said = (
-        f"Unmoulded {code.shown}: {several(bars, 'bar')} of {format_g(each_g, 1)} on {place}"
+        f"Unmoulded {code.shown}: {several(bars, 'bar')} of {mass_words(each_g, 1)} on {place}"
         + (f", {rejects} rejected" if rejects else "")
         + "."
     )
@@ -94,8 +94,8 @@ def weigh(
         start_g = None if out is None else out.bar_g
         if start_g is not None and not start_g / 2 <= each_g <= start_g * Decimal("1.1"):
             raise RuleBroken(
-                f"{format_g(each_g, 1)} a bar cannot be: "
-                f"it was {format_g(start_g, 1)} at unmoulding",
+                f"{mass_words(each_g, 1)} a bar cannot be: "
+                f"it was {mass_words(start_g, 1)} at unmoulding",
                 hint="check the count, the mass, its unit and the tray's tare; nothing was written",
             )
         entry = writer.weigh(
@@ -108,7 +108,7 @@ def weigh(
             room_rh=room_rh,
         )
     lost = 100 * (1 - float(each_g / start_g)) if start_g is not None else 0.0
-    said = f"Weighed {code.shown}: {format_g(each_g, 1)} a bar, {lost:.1f} % under its start."
+    said = f"Weighed {code.shown}: {mass_words(each_g, 1)} a bar, {lost:.1f} % under its start."
     return Entered(entry_id=entry, lot_code=code, said=said, notes=_weigh_notes(desk, code, each_g))
 
 
@@ -120,7 +120,8 @@ def _weigh_notes(desk: Desk, code: LotCode, each_g: Decimal) -> tuple[str, ...]:
     if declared is not None and each_g < declared:
         notes.insert(
             0,
-            f"Under the declared {format_g(declared, 1)}: weigh again; if it stays, declare less.",
+            f"Under the declared {mass_words(declared, 1)}: weigh again; "
+            "if it stays, declare less.",
         )
     return tuple(notes)
 

@@ -19,7 +19,7 @@ from soapstock.enter.entered import Entered
 from soapstock.enter.receive import receive
 from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.ledger.facts import Use
-from soapstock.units import format_g, mg_from_g, parse_mass_g
+from soapstock.units import mass_words, mg_from_g, parse_mass_g
 
 if TYPE_CHECKING:
     from soapstock.ledger.facts import IngredientLot
@@ -68,7 +68,7 @@ def render(
             note=note,
             made_from=uses,
         )
-    from_lots = ", ".join(f"{format_g(use.mass_g)} of {use.lot_shown}" for use in uses)
+    from_lots = ", ".join(f"{mass_words(use.mass_g)} of {use.lot_shown}" for use in uses)
     return replace(
         done,
         said=done.said.replace("Received", "Rendered"),

@@ -27,7 +27,7 @@ from soapstock.recipes.weighing import (
     planned_weighings,
     refuse_slips,
 )
-from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g, several
+from soapstock.units import g_from_mg, mass_words, mg_from_g, parse_mass_g, several
 from soapstock.views.recipes import lot_saponification
 
 if TYPE_CHECKING:
@@ -210,7 +210,7 @@ def _weighed_today(bars: Bars, wet_g: Decimal) -> Decimal:
     each_g = mass_g / bars.count
     if not wet_g / 2 <= each_g <= wet_g:
         raise RuleBroken(
-            f"{format_g(each_g, 1)} a bar cannot be: wet it was {format_g(wet_g, 1)}",
+            f"{mass_words(each_g, 1)} a bar cannot be: wet it was {mass_words(wet_g, 1)}",
             hint="check the counts, the mass and its unit; nothing was written",
         )
     return mass_g

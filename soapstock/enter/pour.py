@@ -33,7 +33,7 @@ from soapstock.recipes.weighing import (
     planned_weighings,
     refuse_slips,
 )
-from soapstock.units import format_g, g_from_mg, mg_from_g
+from soapstock.units import g_from_mg, mass_words, mg_from_g
 from soapstock.views.poured import fat_portion
 from soapstock.views.recipes import lot_saponification
 
@@ -107,8 +107,8 @@ def choose_lots(
         )
     if have_mg < wanted_mg:
         raise RuleBroken(
-            f"{weighed.ingredient}: {format_g(weighed.mass_g)} weighed but only "
-            f"{format_g(g_from_mg(have_mg))} on record in store",
+            f"{weighed.ingredient}: {mass_words(weighed.mass_g)} weighed but only "
+            f"{mass_words(g_from_mg(have_mg))} on record in store",
             hint="check the mass and its unit, or count what is there",
             mend=Mend("count_store", lot=weighed.lot or "LOT"),
         )

@@ -19,7 +19,7 @@ from soapstock.desk.desk import Desk, on_day
 from soapstock.desk.finding import read_lot
 from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.ledger.facts import Use
-from soapstock.units import format_g, mg_from_g, parse_mass_g, several
+from soapstock.units import mass_words, mg_from_g, parse_mass_g, several
 from soapstock.views.batch import view
 from soapstock.views.poured import free_alkali, piece
 
@@ -103,7 +103,7 @@ def _taken(item: BatchView, wanted: Rebatch) -> Rebatched:
         bars=wanted.bars,
         place=_place(item, wanted),
     )
-    said = f"{several(wanted.bars, 'bar')} of {name} ({format_g(wanted.mass_g)})"
+    said = f"{several(wanted.bars, 'bar')} of {name} ({mass_words(wanted.mass_g)})"
     return Rebatched(use=use, said=said, doubt=_doubt(item))
 
 
@@ -115,7 +115,7 @@ def _check_mass(item: BatchView, wanted: Rebatch) -> None:
     if not low <= mass <= high:
         raise BadInput(
             f"{several(wanted.bars, 'bar')} of {item.facts.lot_code.shown} cannot weigh "
-            f"{format_g(wanted.mass_g)}: {low:.0f} g bone dry, {high:.0f} g fresh",
+            f"{mass_words(wanted.mass_g)}: {low:.0f} g bone dry, {high:.0f} g fresh",
             hint="weigh the bars that go into the pot, and count them",
         )
 

@@ -17,7 +17,7 @@ from soapstock.enter.entered import Entered
 from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.ledger.facts import IngredientLot, ReceiveFacts, Stamp, Use
 from soapstock.money.costs import OWN_ORIGINS
-from soapstock.units import format_g, g_from_mg, mg_from_g, parse_mass_g
+from soapstock.units import g_from_mg, mass_words, mg_from_g, parse_mass_g
 
 FROM_BEFORE = "from before the ledger"
 
@@ -105,7 +105,7 @@ def receive(
         notes = (*notes, f"It was best before {best_before.isoformat()}: pours will pass it by.")
     if (days := (desk.today - stamp.happened_on).days) > LONG_AGO_DAYS:
         notes = (*notes, f"That was {days} days ago: is the year right?")
-    said = f"Received {format_g(mass_g)} of {key} as lot {lot.shown}."
+    said = f"Received {mass_words(mass_g)} of {key} as lot {lot.shown}."
     return Entered(entry_id=entry, lot_code=lot, said=said, notes=notes)
 
 
@@ -116,7 +116,7 @@ def _ask_of_twin(lots: Sequence[IngredientLot], stamp: Stamp, mass_mg: int, supp
         if same == (stamp.happened_on, mass_mg, supplier.strip()):
             raise RuleBroken(
                 f"the same came that day already: {lot.lot_code.shown}, "
-                f"{format_g(g_from_mg(mass_mg))} of {lot.ingredient} from {lot.supplier}",
+                f"{mass_words(g_from_mg(mass_mg))} of {lot.ingredient} from {lot.supplier}",
                 hint="was it entered before?",
                 mend=Mend("confirm"),
             )
@@ -129,7 +129,7 @@ def _raw_fat(text: str, mass_g: Decimal) -> tuple[int | None, tuple[str, ...]]:
     raw_g = parse_mass_g(text, "raw fat")
     if raw_g < mass_g:
         raise BadInput(
-            f"{format_g(mass_g)} rendered from {text} of raw fat cannot be",
+            f"{mass_words(mass_g)} rendered from {text} of raw fat cannot be",
             hint="the mass is that of the rendered fat; the raw fat is what went into the pot",
         )
     return mg_from_g(raw_g), (f"Yield {100 * mass_g / raw_g:.0f} % of the raw fat.",)

@@ -24,7 +24,7 @@ from soapstock.desk.phones import Phone
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.page.memory import Memory, T
 from soapstock.page.words import say
-from soapstock.units import day_words, format_g
+from soapstock.units import day_words, mass_words
 
 HERE = Path(__file__).parent
 COOKIE = "soapstock_phone"
@@ -45,7 +45,7 @@ def _pages() -> jinja2.Environment:
         lstrip_blocks=True,
     )
     found.globals |= {"t": say, "new_key": new_key}
-    found.filters |= {"lots": with_hyphens, "grams": format_g, "day": day_words, "is_lot": _is_lot}
+    found.filters |= {"lots": with_hyphens, "mass": mass_words, "day": day_words, "is_lot": _is_lot}
     return found
 
 

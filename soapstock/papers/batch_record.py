@@ -16,7 +16,7 @@ from soapstock.chemistry.cautions import lye_cautions
 from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import parsed_recipe, read_lot
 from soapstock.recipes.weighing import expected_peak_c
-from soapstock.units import format_g, g_from_mg, several
+from soapstock.units import g_from_mg, mass_words, several
 from soapstock.views.poured import actual_masses, all_uses
 
 if TYPE_CHECKING:
@@ -131,7 +131,7 @@ def _materials(facts: BatchFacts, gaps: list[str]) -> list[Section]:
         rows.append(
             (
                 use.ingredient,
-                format_g(g_from_mg(use.mass_mg)) if use.mass_mg else "not weighed",
+                mass_words(g_from_mg(use.mass_mg)) if use.mass_mg else "not weighed",
                 use.lot_shown or GAP,
                 origin or "-",
                 dates or "-",
@@ -179,7 +179,7 @@ def _process(facts: BatchFacts, gaps: list[str]) -> list[Section]:
         _known(pour.room_c, "Room", gaps, "°C"),
         _known(pour.room_rh, "Room humidity", gaps, "%"),
         _known(pour.trace_minutes, "Seized after" if pour.seized else "Trace after", gaps, "min"),
-        ("Batter in the mould", format_g(g_from_mg(pour.batter_mg))),
+        ("Batter in the mould", mass_words(g_from_mg(pour.batter_mg))),
     )
     return [Section(heading="How it was poured (7.2.1.2)", facts=known)]
 
@@ -192,7 +192,7 @@ def _controls(facts: BatchFacts, gaps: list[str]) -> list[Section]:
         gaps.append("unmoulding")
         told: tuple[tuple[str, str], ...] = (("Unmoulding", GAP),)
     else:
-        mass = format_g(g_from_mg(out.counted_mass_mg))
+        mass = mass_words(g_from_mg(out.counted_mass_mg))
         told = (
             (
                 "Unmoulding",
@@ -204,7 +204,7 @@ def _controls(facts: BatchFacts, gaps: list[str]) -> list[Section]:
         (
             w.on.isoformat(),
             str(w.bars),
-            format_g(w.mass_g),
+            mass_words(w.mass_g),
             f"{w.bar_g:.1f} g",
             w.by,
         )

@@ -16,7 +16,7 @@ from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.errors import RuleBroken
 from soapstock.recipes.notes import liquid_cautions
 from soapstock.recipes.scaled import cautions_of, figures_of
-from soapstock.units import format_g
+from soapstock.units import mass_words, thermometer
 from soapstock.views.fill import fill
 from soapstock.views.pot import usable_lots
 from soapstock.views.recipes import next_lot_code
@@ -112,7 +112,7 @@ def _lines(desk: Desk, scaled: ScaledBatch, lots: LotsOf) -> Iterator[SheetLine]
         yield SheetLine(
             group="fats",
             name=get_fat(f.ingredient).trade_name,
-            mass_text=format_g(f.mass_g, decimals),
+            mass_text=mass_words(f.mass_g, decimals),
             note=f"{f.share_percent:.1f} % of fats",
             lots=lots(f.ingredient, f.mass_g),
         )
@@ -123,13 +123,13 @@ def _lines(desk: Desk, scaled: ScaledBatch, lots: LotsOf) -> Iterator[SheetLine]
     ):
         if mass:
             taken = lots(key, mass) if key else ""
-            text = format_g(mass, decimals)
+            text = mass_words(mass, decimals)
             yield SheetLine(group="lye", name=name, mass_text=text, lots=taken)
     for a in scaled.additions:
         yield SheetLine(
             group="additions",
             name=a.name,
-            mass_text=format_g(a.mass_g) if a.mass_g is not None else "to shade",
+            mass_text=mass_words(a.mass_g) if a.mass_g is not None else "to shade",
             stage=a.stage,
             note=a.note,
             lots=lots(a.ingredient, a.mass_g or Decimal(0)),
@@ -148,7 +148,7 @@ def _lots_of(desk: Desk) -> LotsOf:
             if rest > 0 or not taken:
                 taken.append(lot.lot_code.shown)
                 rest -= lot.left_g
-        short = f"{format_g(rest)} short" if rest > 0 else ""
+        short = f"{mass_words(rest)} short" if rest > 0 else ""
         return ", ".join([*taken, *([short] if short else [])])
 
     return lots
@@ -159,11 +159,11 @@ def _wanted(desk: Desk, recipe: Recipe) -> dict[str, str]:
     memory = pot_memory(desk, recipe.code)
     found = {}
     if recipe.lye_at_c is not None:
-        found["Lye at mixing, °C"] = f"want {recipe.lye_at_c:.0f}"
+        found["Lye at mixing, °C"] = f"want {thermometer(recipe.lye_at_c)[0]:.0f}"
     if recipe.fats_at_c is not None:
-        found["Fats at mixing, °C"] = f"want {recipe.fats_at_c:.0f}"
+        found["Fats at mixing, °C"] = f"want {thermometer(recipe.fats_at_c)[0]:.0f}"
     elif memory.setting is not None:
-        found["Fats at mixing, °C"] = f"may set from {memory.setting.high_c:.0f}"
+        found["Fats at mixing, °C"] = f"may set from {thermometer(memory.setting.high_c)[0]:.0f}"
     if (usual := memory.trace_minutes) is not None:
         found["Trace after, min"] = f"{usual.low:.0f} to {usual.high:.0f}"
     return found

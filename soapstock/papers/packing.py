@@ -11,7 +11,7 @@ from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import find_recipe
 from soapstock.errors import NotFound
-from soapstock.units import several
+from soapstock.units import mass_words, several
 from soapstock.views.orders import Plan, Take, one, parcel_g, plans
 
 if TYPE_CHECKING:
@@ -124,7 +124,7 @@ def _parcel(order: OrderRecord, plan: Plan, packaging_g: float) -> Section:
     from soapstock.render.paper.plain import Section
 
     mass = parcel_g(plan.takes, packaging_g)
-    weight = f"about {mass:.0f} g" if mass is not None else "not known"
+    weight = f"about {mass_words(mass, 0)}" if mass is not None else "not known"
     told = (("Note", order.note),) if order.note else ()
     lacking = "\n".join(
         f"LACKING: {several(n, 'bar')} of {code}" for code, n in plan.lacking.items()

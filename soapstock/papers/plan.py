@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from soapstock.desk.desk import Desk
 from soapstock.exchange.calendar import CalendarEvent, calendar_text
 from soapstock.exchange.text_file import write_text_file
-from soapstock.units import format_g, several
+from soapstock.units import mass_words, several
 from soapstock.views.plan_page import Way, plan_page
 
 if TYPE_CHECKING:
@@ -79,7 +79,7 @@ def plan_events(seen: Planned) -> list[CalendarEvent]:
                 key=f"plan-pour-{number}",
                 on=pour.day,
                 title=f"Pour {what}",
-                details=f"{format_g(round(pour.batter_g))} of batter into {moulds}.",
+                details=f"{mass_words(round(pour.batter_g))} of batter into {moulds}.",
             )
         )
         found.append(

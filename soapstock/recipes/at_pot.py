@@ -19,7 +19,7 @@ from soapstock.recipes.pour import NOTABLE_PERCENT, NOTABLE_STEPS
 from soapstock.recipes.recipe import Recipe
 from soapstock.recipes.written import lye_of
 from soapstock.tables import read_toml
-from soapstock.units import format_g
+from soapstock.units import mass_words
 
 ALKALIS = ("naoh", "koh")
 WATER = "water"
@@ -183,7 +183,7 @@ def _ways(pot: PotSoFar, key: str) -> Iterator[PotMend]:
     others = [k for k in ratio if k in all_fats() and k != key]
     if key in ALKALIS:
         more = pot.planned[key] - pot.weighed[key]
-        yield PotMend(words=f"weigh {format_g(more)} more {line_name(key)}", planned=pot.planned)
+        yield PotMend(words=f"weigh {mass_words(more)} more {line_name(key)}", planned=pot.planned)
         return
     if all(ratio[k] <= ratio[key] * Decimal("1.01") for k in others):
         yield _in_proportion(pot, ratio[key])
@@ -208,9 +208,9 @@ def _in_proportion(pot: PotSoFar, factor: Decimal) -> PotMend:
     for key, mass in planned.items():
         there = pot.weighed.get(key)
         if there is None:
-            then.append(f"{format_g(mass)} {line_name(key)}")
+            then.append(f"{mass_words(mass)} {line_name(key)}")
         elif mass - there > pot.scale_step_g:
-            more.append(f"{format_g(mass - there)} more {line_name(key)}")
+            more.append(f"{mass_words(mass - there)} more {line_name(key)}")
     jug = _jug(pot, planned)
     said = [", ".join(more), f"then weigh {', '.join(then)}" if then else "", jug]
     words = "; ".join(part for part in said if part)
@@ -225,7 +225,7 @@ def _jug(pot: PotSoFar, planned: Masses) -> str:
     if not any(k in ALKALIS for k in lye) or wanted >= mixed:
         return ""
     what = "lye solution mixed" if WATER in lye else "lye weighed"
-    return f"use only {format_g(wanted)} of the {format_g(mixed)} of {what}"
+    return f"use only {mass_words(wanted)} of the {mass_words(mixed)} of {what}"
 
 
 def _less_lye(pot: PotSoFar) -> PotMend:
@@ -239,7 +239,7 @@ def _less_lye(pot: PotSoFar) -> PotMend:
     words = _jug(pot, planned)
     if not words:
         lye = [k for k in (*ALKALIS, WATER) if planned.get(k) and k not in pot.weighed]
-        words = "weigh only " + ", ".join(f"{format_g(planned[k])} {line_name(k)}" for k in lye)
+        words = "weigh only " + ", ".join(f"{mass_words(planned[k])} {line_name(k)}" for k in lye)
     return PotMend(words=f"{words}: the lye for the fats there are", planned=planned)
 
 
@@ -249,5 +249,5 @@ def _filled(pot: PotSoFar, key: str, other: str) -> PotMend:
     times = max(short.nominal / fills.nominal, short.low / fills.low)
     more = _rounded(pot, other, missing_g * Decimal(repr(times)))
     planned = {**pot.planned, key: pot.weighed[key], other: pot.whole()[other] + more}
-    words = f"{format_g(more)} more {line_name(other)} takes the same lye"
+    words = f"{mass_words(more)} more {line_name(other)} takes the same lye"
     return PotMend(words=words, planned=planned)

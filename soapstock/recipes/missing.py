@@ -9,7 +9,7 @@ from soapstock.chemistry import molar
 from soapstock.chemistry.fats import all_fats
 from soapstock.chemistry.lye import FatPortion, Lye, Verdict, lye_demand, superfat_percent
 from soapstock.tables import read_toml
-from soapstock.units import format_g
+from soapstock.units import mass_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,7 +66,7 @@ def with_missing_fat(
         return verdict
     reason = (
         f"is a fat missing here? for {superfat:g} % superfat this lye takes "
-        f"{format_g(asked.least_g, 0)} ({asked.richest}) to {format_g(asked.most_g, 0)} "
+        f"{mass_words(asked.least_g, 0)} ({asked.richest}) to {mass_words(asked.most_g, 0)} "
         f"({asked.poorest}) more fat"
     )
     return Verdict(word=verdict.word, reasons=(*verdict.reasons, reason))

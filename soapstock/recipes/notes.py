@@ -12,7 +12,7 @@ from soapstock.recipes.limits import purity_notes
 from soapstock.recipes.recipe import Recipe
 from soapstock.recipes.solution import ready_solution
 from soapstock.tables import read_toml
-from soapstock.units import format_g, round_to_step
+from soapstock.units import mass_words, round_to_step
 
 ROUGH_LYE_PERCENT = 0.5
 
@@ -66,7 +66,7 @@ def _solution_notes(recipe: Recipe, masses: NotedMasses) -> tuple[str, ...]:
         naoh_g=float(masses.naoh_g), water_g=float(masses.water_g), percent=percent
     )
     solution, water = (
-        format_g(round_to_step(mass, masses.step_g)) for mass in (ready.solution_g, ready.water_g)
+        mass_words(round_to_step(mass, masses.step_g)) for mass in (ready.solution_g, ready.water_g)
     )
     return (
         f"ready lye of {percent:g} % NaOH by mass ({strength.low:g} to {strength.high:g} %): weigh "
@@ -91,7 +91,7 @@ def _should_notes(recipe: Recipe, should: tuple[Decimal, Decimal] | None) -> tup
         return ()
     whose = "the usual" if recipe.superfat_percent is None else "the recipe's"
     pairs = zip(("NaOH", "KOH"), should, strict=True)
-    parts = [f"{format_g(mass)} {name}" for name, mass in pairs if mass]
+    parts = [f"{mass_words(mass)} {name}" for name, mass in pairs if mass]
     superfat = f"{intended_superfat(recipe):g} % superfat"
     return (f"for {whose} {superfat} these fats ask {' and '.join(parts)}",)
 
@@ -105,7 +105,7 @@ def _lye_notes(recipe: Recipe, masses: NotedMasses) -> tuple[str, ...]:
     for name, mass in (("NaOH", masses.naoh_g), ("KOH", masses.koh_g)):
         if mass > 0 and float(50 * masses.step_g / mass) > ROUGH_LYE_PERCENT:
             notes.append(
-                f"weigh {name} on a finer scale: {format_g(masses.step_g)} steps are too coarse"
+                f"weigh {name} on a finer scale: {mass_words(masses.step_g)} steps are too coarse"
             )
     return tuple(notes)
 

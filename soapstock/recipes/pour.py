@@ -21,7 +21,7 @@ from soapstock.recipes.verdicts import judge_pot, with_limits, with_solution
 from soapstock.recipes.weighed import ActualMasses, composition_of
 from soapstock.recipes.written import counted_water_g, lye_of, portions_of, water_of_ready_lye_g
 from soapstock.tables import read_toml
-from soapstock.units import format_g
+from soapstock.units import mass_words
 
 __all__ = ["ActualMasses", "PourJudgement", "composition_of", "judge_pour"]
 
@@ -150,8 +150,9 @@ def _refuse_lost_water(recipe: Recipe, actual: ActualMasses, step: Decimal) -> N
     inside_g = water_of_ready_lye_g(recipe, actual.naoh_g)
     if actual.water_g < inside_g - 2.0 * float(step):
         raise BadInput(
-            f"ready lye that holds {format_g(actual.naoh_g)} NaOH brings {format_g(inside_g, 0)} "
-            f"of water, more than the {format_g(actual.water_g)} entered",
+            f"ready lye that holds {mass_words(actual.naoh_g)} NaOH brings "
+            f"{mass_words(inside_g, 0)} of water, "
+            f"more than the {mass_words(actual.water_g)} entered",
             hint="enter the NaOH in the ready lye, and all the water, its own included",
         )
 
@@ -220,7 +221,7 @@ def _difference(line: WeighLine, step: Decimal) -> str | None:
     small = abs(gap) <= NOTABLE_STEPS * float(step)
     if small or abs(gap) * 100.0 <= NOTABLE_PERCENT * line.planned_g:
         return None
-    text = f"{line.name}: {format_g(line.actual_g)} weighed, {format_g(line.planned_g)} planned"
+    text = f"{line.name}: {mass_words(line.actual_g)} weighed, {mass_words(line.planned_g)} planned"
     if line.planned_g > 0.0:
         text += f" ({100.0 * gap / line.planned_g:+.1f} %)"
     return text

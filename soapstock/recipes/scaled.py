@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from soapstock.chemistry.cautions import lye_cautions
 from soapstock.chemistry.lye import span_text
-from soapstock.units import format_g
+from soapstock.units import mass_words, thermometer
 
 if TYPE_CHECKING:
     from soapstock.chemistry.interval import Interval
@@ -103,16 +103,12 @@ def figures_of(scaled: ScaledBatch) -> tuple[tuple[str, str], ...]:
         ("Superfat", span_text(scaled.superfat)),
     ]
     if scaled.peak is not None:
-        figures.append(
-            (
-                "Lye solution peak",
-                f"about {scaled.peak.peak_c:.0f} °C from {scaled.peak.start_c:.0f} °C, "
-                "if no heat is lost",
-            )
-        )
+        (peak, _), (start, unit) = map(thermometer, (scaled.peak.peak_c, scaled.peak.start_c))
+        text = f"about {peak:.0f} {unit} from {start:.0f} {unit}, if no heat is lost"
+        figures.append(("Lye solution peak", text))
     else:
         figures.append(("Lye solution peak", "not known for this lye: expect near boiling"))
-    figures.append(("Batch", format_g(scaled.batch_mass_g)))
+    figures.append(("Batch", mass_words(scaled.batch_mass_g)))
     if scaled.bars:
         wet = f" of about {scaled.wet_bar_g:.0f} g wet" if scaled.wet_bar_g else ""
         figures.append(("Bars", f"about {scaled.bars}{wet}"))

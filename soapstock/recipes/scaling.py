@@ -33,7 +33,7 @@ from soapstock.recipes.written import (
     takers_by_rule,
     write_out,
 )
-from soapstock.units import format_g, round_to_step
+from soapstock.units import mass_words, round_to_step
 
 FINE_STEP_G = Decimal("0.01")
 STEPS_FOR_SMALL = 10  # an addition of fewer steps than this is weighed on a finer scale
@@ -275,7 +275,7 @@ def _rounded(key: str, mass_g: float, step: Decimal) -> Decimal:
     rounded = round_to_step(mass_g, step)
     if rounded <= 0:
         raise BadInput(
-            f"{key}: {format_g(mass_g)} is less than the scale's step of {format_g(step)}",
+            f"{key}: {mass_words(mass_g)} is less than the scale's step of {mass_words(step)}",
             hint="make a larger batch or use a finer scale",
         )
     return rounded
@@ -315,7 +315,7 @@ def _small_mass(mass_g: float, step: Decimal) -> tuple[Decimal, str]:
     rounded = round_to_step(mass_g, step)
     if rounded >= STEPS_FOR_SMALL * step or step <= FINE_STEP_G:
         return rounded, ""
-    return round_to_step(mass_g, FINE_STEP_G), f"weigh on a finer scale than {format_g(step)}"
+    return round_to_step(mass_g, FINE_STEP_G), f"weigh on a finer scale than {mass_words(step)}"
 
 
 def _batch(job: _Job, target: Target, masses: _Masses, start_c: float) -> ScaledBatch:

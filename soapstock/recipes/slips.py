@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from soapstock.units import GRAMS_PER, format_g
+from soapstock.units import GRAMS_PER, mass_words
 
 # A slip is recognised when it brings the plan this near to the mass weighed.
 NEAR_PERCENT = 2.0
@@ -120,7 +120,7 @@ def _single(line: WeighLine, other_lyes: Mapping[str, float]) -> str | None:
     if line.key == "naoh":
         for recipe, naoh_g in other_lyes.items():
             if abs(line.actual_g - naoh_g) * 100.0 <= NEAR_PERCENT / 2.0 * naoh_g:
-                return f"NaOH: {format_g(line.actual_g)} is the lye of {recipe}"
+                return f"NaOH: {mass_words(line.actual_g)} is the lye of {recipe}"
     return None
 
 
@@ -140,7 +140,7 @@ def _leftover(line: WeighLine) -> str:
         guesses.append(f"one digit was misread ({line.actual_g:.0f} for {line.planned_g:.0f})")
     if TARE_LEAST_G <= abs(gap_g) <= TARE_MOST_G:
         guesses.append("the bowl's tare was " + ("left in" if gap_g > 0.0 else "taken off twice"))
-    text = f"{line.name}: {format_g(abs(gap_g), 0)} {what} than planned"
+    text = f"{line.name}: {mass_words(abs(gap_g), 0)} {what} than planned"
     return f"{text}; perhaps {', or '.join(guesses)}" if guesses else text
 
 

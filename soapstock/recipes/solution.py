@@ -13,6 +13,7 @@ from soapstock.chemistry.heat import freezing_c
 from soapstock.chemistry.interval import Interval
 from soapstock.errors import BadInput
 from soapstock.tables import read_toml
+from soapstock.units import degrees
 
 _READY = re.compile(r"(\d+(?:\.\d+)?)(?: to (\d+(?:\.\d+)?))? ?% naoh")
 LEAST_PERCENT, MOST_PERCENT = 10.0, 52.0  # weaker is mistyped, stronger does not stay dissolved
@@ -79,7 +80,7 @@ def ready_solution(*, naoh_g: float, water_g: float, percent: float) -> ReadySol
     rules = read_toml("chemistry/heat.toml")["warnings"]
     if freezes is not None and freezes > float(rules["room_c"]) - float(rules["crystal_margin_c"]):
         warnings.append(
-            f"ready lye of {percent:g} % drops crystals below about {freezes:.0f} C; warm and stir "
-            "until clear before weighing, or the lye is weaker than it says"
+            f"ready lye of {percent:g} % drops crystals below about {degrees(freezes)}; warm and "
+            "stir until clear before weighing, or the lye is weaker than it says"
         )
     return ReadySolution(solution_g=solution_g, water_g=more_g, warnings=tuple(warnings))

@@ -12,7 +12,7 @@ from soapstock.codes.lot import LotCode, with_hyphens
 from soapstock.desk.desk import Desk
 from soapstock.desk.finding import read_lot
 from soapstock.exchange.tabular import SPREAD
-from soapstock.units import g_from_mg
+from soapstock.units import degrees, g_from_mg
 from soapstock.views.batch import BatchView, view
 from soapstock.views.lists import BatchRow, row
 from soapstock.views.poured import all_uses
@@ -95,8 +95,9 @@ def weight_lines(item: BatchView) -> list[WeightLine]:
 
 
 def _room(weigh_in: WeighRecord) -> str:
-    parts = [(weigh_in.room_c, "{:.0f} °C"), (weigh_in.room_rh, "{:.0f} %")]
-    return ", ".join(form.format(value) for value, form in parts if value is not None)
+    parts = [] if weigh_in.room_c is None else [degrees(weigh_in.room_c)]
+    parts += [] if weigh_in.room_rh is None else [f"{weigh_in.room_rh:.0f} %"]
+    return ", ".join(parts)
 
 
 def scan(desk: Desk, text: str) -> BatchHistory | IngredientHistory:

@@ -29,7 +29,7 @@ from soapstock.recipes.incomplete import (
 )
 from soapstock.recipes.keys import keys_meant
 from soapstock.tables import read_toml
-from soapstock.units import format_g, parse_mass_g
+from soapstock.units import mass_words, parse_mass_g
 
 _UNIT = r"(?:mg|kg|g|grams?|kilos?|oz|ounces?|lbs?|pounds?)"
 _MASS = rf"\d+(?:[.,]\d+)?\s*{_UNIT}?\b(?:\s*\d+(?:\.\d+)?\s*(?:oz|ounces?)\b)?"
@@ -377,14 +377,14 @@ def _in_words(one: Reading) -> str:
     low, high = one.naoh_g
     said = f"lye {one.meaning}"
     if one.meaning != "dry":
-        exact = format_g(low, 0) if low == high else f"{low:.0f} to {format_g(high, 0)}"
+        exact = mass_words(low, 0) if low == high else f"{low:.0f} to {mass_words(high, 0)}"
         said += f" ({exact} dry)"
     if one.superfat_percent is not None:
         return f"{said}: superfat {one.superfat_percent[0]:.0f} to {one.superfat_percent[1]:.0f} %"
     if one.missing_g is None:
         return said
     of = "of a fat not named" if one.missing == (OTHER,) else f"of {', '.join(one.missing)}"
-    return f"{said}: {one.missing_g[0]:.0f} to {format_g(one.missing_g[1], 0)} {of}"
+    return f"{said}: {one.missing_g[0]:.0f} to {mass_words(one.missing_g[1], 0)} {of}"
 
 
 def settled(page: OldPage) -> bool:

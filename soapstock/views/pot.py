@@ -22,7 +22,7 @@ from soapstock.recipes.weighing import (
     plain_masses,
     planned_weighings,
 )
-from soapstock.units import format_g
+from soapstock.units import mass_words
 from soapstock.views.recipes import scale_recipe
 
 if TYPE_CHECKING:
@@ -132,5 +132,5 @@ def store_lacks(desk: Desk, scaled: ScaledBatch) -> list[str]:
     for key, mass_g in wanted:
         there = sum((lot.left_g for lot in usable_lots(desk, key, store)), Decimal(0))
         if there < mass_g:
-            found.append(f"{format_g(mass_g - there)} of {key}")
+            found.append(f"{mass_words(mass_g - there)} of {key}")
     return found

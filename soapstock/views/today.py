@@ -12,7 +12,7 @@ from soapstock.desk.desk import Desk
 from soapstock.errors import BadInput
 from soapstock.exchange.tabular import SPREAD
 from soapstock.ledger.places import KINDS
-from soapstock.units import format_g, g_from_mg, quantity_words, several
+from soapstock.units import g_from_mg, mass_words, quantity_words, several
 from soapstock.views.batch import BatchView, views
 from soapstock.views.cure import PAYS_DAYS, UNMOULD_AFTER_DAYS, next_weigh_in
 from soapstock.views.orders import PromiseRow, lacking_words, promise_of, recipes_sent, still_wanted
@@ -268,7 +268,7 @@ def _of_stores(desk: Desk, days: int) -> Iterator[Step]:
                 what="on hold",
                 about=lot.lot_code.shown,
                 name=lot.ingredient,
-                why=f"{format_g(g_from_mg(lot.left_mg))}: {lot.hold_reason}",
+                why=f"{mass_words(g_from_mg(lot.left_mg))}: {lot.hold_reason}",
             )
         until = lot.best_before
         if until is not None and until <= desk.today + timedelta(days=days):
@@ -276,7 +276,7 @@ def _of_stores(desk: Desk, days: int) -> Iterator[Step]:
                 what="expired" if until < desk.today else "expires",
                 about=lot.lot_code.shown,
                 name=lot.ingredient,
-                why=format_g(g_from_mg(lot.left_mg)),
+                why=mass_words(g_from_mg(lot.left_mg)),
                 due=until,
             )
     for (item, unit), level in sorted(levels.items()):

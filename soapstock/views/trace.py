@@ -12,7 +12,7 @@ from soapstock.codes.lot import LotCode
 from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import find_recipe, parsed_recipe
 from soapstock.recipes.scaling import Target, scale
-from soapstock.units import several
+from soapstock.units import degrees, several
 from soapstock.views.poured import actual_masses
 from soapstock.views.recipes import lot_saponification
 from soapstock.views.words import NOT_KNOWN
@@ -127,8 +127,9 @@ def after_pour(desk: Desk, lot: LotCode) -> list[str]:
     if (setting := found.setting) is not None and mine.pour.fats_c is not None:
         if mine.pour.fats_c < (setting.low_c + setting.high_c) / 2.0:
             notes.append(
-                f"The fats met the lye at {mine.pour.fats_c:.0f} °C; they begin to set "
-                f"between {setting.high_c:.0f} and {setting.low_c:.0f} °C: what "
+                f"The fats met the lye at {degrees(mine.pour.fats_c)}; they begin to set "
+                f"between {degrees(setting.high_c)} and "
+                f"{degrees(setting.low_c)}: what "
                 f"thickens then may be fat, not trace."
             )
     if pot.minutes is not None or pot.seized:
@@ -161,12 +162,12 @@ def memory_words(found: PotMemory) -> list[str]:
     else:
         words.append(
             f"Its fats begin to set somewhere between {setting.high_c:.0f} and "
-            f"{setting.low_c:.0f} °C as they cool, {setting.by} first; above "
-            f"{setting.high_c:.0f} °C none of them does."
+            f"{degrees(setting.low_c)} as they cool, {setting.by} first; above "
+            f"{degrees(setting.high_c)} none of them does."
         )
         if setting.unknown:
             words.append(f"No melting range is known of {', '.join(setting.unknown)}.")
-    at = "" if found.temp_c is None else f" at {found.temp_c:.0f} °C"
+    at = "" if found.temp_c is None else f" at {degrees(found.temp_c)}"
     seized = f", {found.seized} of them seized" if found.seized else ""
     if (usual := found.trace_minutes) is None:
         said = several(found.timed, "pot")

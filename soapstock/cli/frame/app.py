@@ -22,6 +22,7 @@ from soapstock.cli.frame.session import ASKED, Session, local_today, parse_day
 from soapstock.cli.frame.stopping import silence_output, stoppable, what_stands
 from soapstock.errors import AlreadyEntered, BadInput, ExitCode, SoapstockError
 from soapstock.outfile import check_writable
+from soapstock.units import say_pounds_too
 
 _HINTS = {
     errno.ENOSPC: "the disk is full: free some space",
@@ -43,6 +44,7 @@ class ErrorReporting(LazyGroup):
 
     def invoke(self, ctx: Any) -> Any:
         """Run the command; whatever ends it becomes one line, what stands, and an exit code."""
+        say_pounds_too(False)  # until a shop that wants them is open
         with stoppable():
             try:
                 done = super().invoke(ctx)

@@ -13,7 +13,7 @@ from typer import Abort
 from soapstock.cli.frame.asking import in_grams, tell_again
 from soapstock.cli.frame.output import say, say_cautions, say_notes, table
 from soapstock.errors import BadInput, SoapstockError
-from soapstock.units import format_g
+from soapstock.units import format_g, mass_words
 
 if TYPE_CHECKING:
     from soapstock.desk.desk import Desk
@@ -169,9 +169,9 @@ class PourRound:
         from soapstock.recipes.at_pot import line_name
 
         planned, there = self.pot.planned.get(key), self.was.get(key)
-        words = [f"planned {format_g(planned)}"] if planned is not None else []
+        words = [f"planned {mass_words(planned)}"] if planned is not None else []
         if there is not None:
-            words.append(f"{format_g(there)} so far")
+            words.append(f"{mass_words(there)} so far")
         return f"  {', '.join([line_name(key), *words])}"
 
     def _back(self) -> None:
@@ -293,7 +293,7 @@ class PourRound:
 
         planned = self.pot.planned
         rows = [
-            [line_name(k), format_g(m), format_g(planned[k]) if k in planned else "not planned"]
+            [line_name(k), mass_words(m), mass_words(planned[k]) if k in planned else "not planned"]
             for k, m in self.pot.weighed.items()
         ]
         right = ["Weighed", "Planned"]

@@ -17,6 +17,7 @@ from soapstock.render.pdf.fonts import REGULAR, SEMIBOLD, get_font
 from soapstock.render.pdf.geometry import Rect
 from soapstock.render.pdf.page import Page
 from soapstock.render.pdf.text import set_lines
+from soapstock.units import thermometer
 
 Group = Literal["fats", "lye", "additions"]
 _HEADS = {"fats": "FATS", "lye": "LYE AND WATER", "additions": "ADDITIONS"}
@@ -347,7 +348,7 @@ def _records(page: Page, top: float, sheet: BatchSheet) -> None:
             left = area.left + number * width
             wanted = f" ({sheet.wanted[label]})" if label in sheet.wanted else ""
             box = Rect(left=left, top=y, width=width, height=_RECORD_HEIGHT)
-            page.field(label + wanted, box)
+            page.field(label.replace("°C", thermometer(0.0)[1]) + wanted, box)
         y += _RECORD_HEIGHT
     area = _box(y, page, _SIGN_HEIGHT)
     for number, label in enumerate(
