@@ -41,7 +41,8 @@ def order_add(
         str | None, typer.Option("--wanted-by", metavar="DATE", help="Day it should leave.")
     ] = None,
     destination: Annotated[str, typer.Option(help="Where it goes, such as a state.")] = "",
-    contact: Annotated[str, typer.Option(help="Address, phone; a ; parts lines.")] = "",
+    ship_to: Annotated[str, typer.Option(help="Address on the parcel; a ; parts lines.")] = "",
+    contact: Annotated[str, typer.Option(help="How to reach them.")] = "",
     on: On = None,
     note: Note = "",
 ) -> None:
@@ -55,6 +56,7 @@ def order_add(
             lines,
             contact=contact,
             destination=destination,
+            ship_to=ship_to,
             wanted_on=day_or_none(wanted, "--wanted-by"),
             on=day_or_none(on),
             note=note,
@@ -71,8 +73,8 @@ def order_import(
 ) -> None:
     """The same file twice counts once.
 
-    Columns: order, customer, recipe, bars; wanted_by, ordered_on, destination, contact, price,
-    note. Other names are mapped by a file:
+    Columns: order, customer, recipe, bars; wanted_by, ordered_on, destination, ship_to, contact,
+    price, note. Other names are mapped by a file:
 
     [columns] order = "Order No" ... [recipes] "Driftwood bar" = "DRF", "Box" = "DRF=4 EBB=2";
     above them delimiter = ";" and date_format = "%d/%m/%Y".

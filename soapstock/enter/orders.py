@@ -40,6 +40,7 @@ def add(
     *,
     contact: str = "",
     destination: str = "",
+    ship_to: str = "",
     wanted_on: date | None = None,
     on: date | None = None,
     note: str = "",
@@ -61,6 +62,7 @@ def add(
             customer=customer,
             contact=contact,
             destination=destination,
+            ship_to=ship_to,
             wanted_on=wanted_on,
             lines=tuple(wanted),
         )
@@ -123,6 +125,7 @@ def take_in(desk: Desk, path: Path, mapping: Path | None) -> TakenIn:
                     customer=row.customer,
                     contact=row.contact,
                     destination=row.destination,
+                    ship_to=row.ship_to,
                     wanted_on=row.wanted_on,
                     lines=lines,
                 ),

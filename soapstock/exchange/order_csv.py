@@ -9,7 +9,7 @@ The mapping is TOML; without one, the columns are expected under our own names:
     customer = "Name"
     recipe = "Item"
     bars = "Qty"
-    wanted_by = "Ship by"     # optional, like destination, contact, ordered_on, price and note
+    wanted_by = "Ship by"     # optional, like destination, ship_to, contact, price and note
     [recipes]                 # their item = our recipe code, or the bars of a box of several
     "Driftwood bar" = "DRF"
     "Box of six" = "DRF=4 EBB=2"
@@ -32,7 +32,7 @@ from soapstock.errors import BadInput, Mend
 from soapstock.tables.fields import Fields, Source
 
 NEEDED = ("order", "customer", "recipe", "bars")
-OPTIONAL = ("wanted_by", "ordered_on", "destination", "contact", "price", "note")
+OPTIONAL = ("wanted_by", "ordered_on", "destination", "ship_to", "contact", "price", "note")
 MAX_ROWS, MAX_CELL, MAX_FORMAT = 20_000, 2_000, 40
 
 
@@ -54,13 +54,14 @@ class OrderRow:
     customer: str
     contact: str
     destination: str
+    ship_to: str
     wanted_on: date | None
     ordered_on: date | None
     note: str
     lines: tuple[tuple[str, int, int | None], ...]
 
 
-SHARED = ("customer", "contact", "destination", "wanted_on", "ordered_on", "note")
+SHARED = ("customer", "contact", "destination", "ship_to", "wanted_on", "ordered_on", "note")
 OWN = ColumnMap(columns={name: name for name in (*NEEDED, *OPTIONAL)})
 
 
@@ -157,6 +158,7 @@ def _row(cells: Mapping[str | None, Any], mapping: ColumnMap) -> OrderRow:
         customer=cell("customer"),
         contact=cell("contact"),
         destination=cell("destination"),
+        ship_to=cell("ship_to").replace("\n", "; "),
         wanted_on=_day(cell("wanted_by"), mapping.date_format, "wanted_by"),
         ordered_on=_day(cell("ordered_on"), mapping.date_format, "ordered_on"),
         note=cell("note"),

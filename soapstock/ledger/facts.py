@@ -268,7 +268,14 @@ class OrderLineFacts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CustomerOrder:
-    """Who wants something, and when: `wanted_on` is the day it should leave."""
+    """Who wants something, and when.
+
+    Attributes:
+        contact: how to reach them.
+        destination: the state or country it goes to.
+        ship_to: what stands on the parcel under the name; a ; parts its lines.
+        wanted_on: the day it should leave.
+    """
 
     TABLE: ClassVar = "customer_order"
 
@@ -276,6 +283,7 @@ class CustomerOrder:
     customer: str
     contact: str = ""
     destination: Long = ""
+    ship_to: Long = ""
     wanted_on: date | None = None
 
 

@@ -161,7 +161,9 @@ def _slip(desk: Desk, order: OrderRecord, plan: Plan, names: Mapping[str, str]) 
         f"Not in this parcel: {several(n, 'bar')} of {names[code]}."
         for code, n in plan.lacking.items()
     )
-    where = [part.strip() for part in (*order.contact.split(";"), order.destination)]
+    where = [part.strip() for part in (order.ship_to or order.contact).split(";")]
+    if order.destination not in " ".join(where):
+        where.append(order.destination)
     facts = (
         ("To", order.customer),
         *(("", part) for part in where),

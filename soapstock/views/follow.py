@@ -144,7 +144,11 @@ def _lot(lot: FollowedLot) -> LotRow:
 def customers_to_tell(desk: Desk, found: Recall) -> list[CustomerRow]:
     """One row a customer, lot, order and day, with how to reach them from the order."""
     with desk.ledger.read() as reader:
-        contact = {o.order_ref: o.contact for o in reader.orders()} if found.shipments else {}
+        contact = (
+            {o.order_ref: o.contact or o.ship_to for o in reader.orders()}
+            if found.shipments
+            else {}
+        )
     bars: Counter[tuple[str, date, LotCode, str, str]] = Counter()
     for s in found.shipments:  # an order may take a lot from several places
         bars[s.customer, s.on, s.lot_code, s.order_ref, s.destination] += s.bars

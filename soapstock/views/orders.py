@@ -62,6 +62,7 @@ class OrderRow:
     outcome: str
     reason: str
     destination: str
+    ship_to: str
     contact: str
     note: str
 
@@ -130,6 +131,7 @@ def _sold_direct(reader: Reader, orders: Sequence[OrderRecord]) -> list[OrderRow
             outcome=SOLD_DIRECT,
             reason="",
             destination=where,
+            ship_to="",
             contact="",
             note="",
         )
@@ -155,6 +157,7 @@ def _row(order: OrderRecord) -> OrderRow:
         outcome=order.outcome or "open",
         reason=order.outcome_reason,
         destination=order.destination,
+        ship_to=order.ship_to,
         contact=order.contact,
         note=order.note,
     )

@@ -240,6 +240,23 @@ def test_all_open_orders_stand_on_one_pick_list(asked, tmp_path):
     assert "Oldtown" in mine
 
 
+def test_the_parcel_goes_to_its_own_address(asked, tmp_path):
+    """A telephone number is for the maker, not for the slip; a recall reaches them by either."""
+    enter_orders.add(
+        *(asked, "X-4", "A. Marsh (invented)", ["EBB=1"]),
+        ship_to="2 Quay; Oldtown, VT 05000",
+        contact="555 0100",
+        destination="VT",
+    )
+    slip = tmp_path / "slip.pdf"
+    packing.write_packing_slips(asked, packing.packed(asked, ["X-4"]), slip)
+    (page,) = _pages(slip)
+    assert "2 Quay" in page
+    assert "Oldtown, VT 05000" in page
+    assert "555 0100" not in page
+    assert page.count("VT") == 1
+
+
 def test_orders_packed_together_share_what_is_there(asked):
     """14 bars of Driftwood: who is served first has them, the next one's slip says what lacks."""
     enter_orders.add(asked, "X-3", "A. Marsh (invented)", ["DRF=10"])

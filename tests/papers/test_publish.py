@@ -105,7 +105,9 @@ def test_a_page_tells_nothing_of_people_suppliers_money_or_notes(desk, site):
     publish(with_shop(desk, pages=Pages(farm_fat=True, stock=True)), site)
     secret = {"Zzyzx Quill", "9 Vole Row", "porch kept dry", "VOLE-9", "wet thumb"} | notes
     secret |= {text for x in lots for text in (x.supplier, x.supplier_lot, x.animal)}
-    secret |= {x for o in orders for x in (o.customer, o.order_ref, o.contact, o.destination)}
+    secret |= {
+        x for o in orders for x in (o.customer, o.order_ref, o.contact, o.ship_to, o.destination)
+    }
     secret |= {s.customer for s in sent} | {
         f"{x.cost_cents / 100:.2f}" for x in lots if x.cost_cents
     }

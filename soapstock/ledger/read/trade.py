@@ -74,6 +74,7 @@ class OrderRecord:
     customer: str
     contact: str
     destination: str
+    ship_to: str
     taken_on: date
     wanted_on: date | None
     lines: tuple[OrderLineFacts, ...]
@@ -221,6 +222,7 @@ def _order(
         customer=row.customer,
         contact=row.contact,
         destination=row.destination,
+        ship_to=row.ship_to,
         taken_on=row.happened_on,
         wanted_on=row.wanted_on,
         lines=tuple(

@@ -50,6 +50,7 @@ class TradeWriter(StockWriter):
                     "customer": customer,
                     "contact": guards.text("contact", facts.contact),
                     "destination": guards.text("destination", facts.destination, limit=guards.LONG),
+                    "ship_to": guards.text("ship-to address", facts.ship_to, limit=guards.LONG),
                     "wanted_on": None
                     if facts.wanted_on is None
                     else guards.day("the day wanted", facts.wanted_on),

@@ -245,6 +245,7 @@ def _trade_tables() -> None:
         _text("customer"),
         _text("contact"),
         _text("destination", long=True),
+        _text("ship_to", long=True),
         _date("wanted_on"),
     )
     _index("customer_order", "order_ref")
