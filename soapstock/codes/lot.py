@@ -16,7 +16,7 @@ of the same form, with three letters of the ingredient as product.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import date, timedelta
 from difflib import SequenceMatcher
 
@@ -164,10 +164,16 @@ def near_codes(text: str, existing: Iterable[LotCode], n: int = 3) -> list[LotCo
     return [code for _, code in sorted(scored)[:n]]
 
 
-def ingredient_prefix(key: str) -> str:
-    """Three letters for an ingredient's lots: `beef-tallow` gives `TAL`; short keys end in X."""
-    letters = re.sub(r"[^A-Z]", "", key.upper())
-    return (letters + "XXX")[:3]
+def ingredient_prefix(key: str, recipes: Collection[str] = ()) -> str:
+    """Three letters for an ingredient's lots; short keys end in X.
+
+    Four where three are a recipe's code: a soap and its oil should not look alike.
+
+    >>> ingredient_prefix("beef-tallow"), ingredient_prefix("lavender-oil", {"LAV"})
+    ('BEE', 'LAVE')
+    """
+    letters = re.sub(r"[^A-Z]", "", key.upper()) + "XXX"
+    return letters[:4] if letters[:3] in recipes else letters[:3]
 
 
 def next_letter(existing: Iterable[str], product: str, day: date) -> str:

@@ -78,7 +78,8 @@ def receive(
         own = OWN_ORIGINS[1 if key in all_fats() else 0]
         if not (sure or made_from):
             _ask_of_twin(reader.ingredient_lots(key), stamp, mg_from_g(mass_g), supplier or own)
-        lot = free_lot_code(writer, ingredient_prefix(key), stamp.happened_on)
+        prefix = ingredient_prefix(key, {recipe.code for recipe in reader.recipes()})
+        lot = free_lot_code(writer, prefix, stamp.happened_on)
         entry = writer.receive(
             stamp,
             ReceiveFacts(

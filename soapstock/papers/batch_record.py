@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from soapstock.chemistry.cautions import lye_cautions
+from soapstock.codes.lot import with_hyphens
 from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import parsed_recipe, read_lot
 from soapstock.recipes.weighing import expected_peak_c
@@ -331,7 +332,7 @@ def _entries(entries: list[EntryRecord]) -> list[Section]:
             e.happened_on.isoformat(),
             e.entered_at.strftime("%Y-%m-%d %H:%M UTC"),
             e.by,
-            e.summary
+            with_hyphens(e.summary)
             + (f" (undone by entry {e.undone_by})" if e.undone_by else "")
             + (f"; {e.note}" if e.note else ""),
         )

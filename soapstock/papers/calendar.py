@@ -73,7 +73,7 @@ def _events(desk: Desk, item: BatchView) -> Sequence[CalendarEvent]:
         add("test", cured, "Test", "Free-alkali test: tongue, phenolphthalein or titration.")
     if ready is not None:
         window = f"Expected between {ready.early.isoformat()} and {ready.late.isoformat()}, "
-        words = "The days are up." if ready.late <= today else window + "nine cases of ten."
+        words = "Cured and dry." if ready.late <= today else window + "nine cases of ten."
         add("ready", ready.expected, "Ready by: release", words)
     return found
 

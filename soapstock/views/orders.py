@@ -178,7 +178,7 @@ def promise(desk: Desk, *, optimistic: bool = False) -> list[PromiseRow]:
     the day an open order is wanted, at once when it names none. What is free on a day is the least
     that supply exceeds demand on that day or any later one, so no promise breaks an older one.
     `kept` bars are reserved for orders, whatever their day, and stand in `wanted`.
-    `undecided` bars are in the supply because their days are up, but wait for a test or a release.
+    `undecided` bars are in the supply: they are cured and dry, but wait for a test or a release.
     """
     with desk.reading() as (here, reader):
         stock = views(here, in_stock=True)

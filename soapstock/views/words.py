@@ -36,7 +36,7 @@ class GateWords:
 
 
 # What a ready-by is cut to on a narrow screen.
-SHORT = {"days are up": "up", "not while held": "no", "not until cleared": "no"}
+SHORT = {"cured, dry": "past", "not while held": "no", "not until cleared": "no"}
 
 
 def state_words(item: BatchView) -> str:
@@ -68,7 +68,7 @@ def ready_by_words(item: BatchView, *, year: bool = False) -> str:
     if ready is None:
         return NOT_KNOWN
     if ready.late <= item.today:
-        return "days are up"
+        return "cured, dry"
     early, middle, late = (
         _day(day, item.today, year) for day in (ready.early, ready.expected, ready.late)
     )

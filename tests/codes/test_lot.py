@@ -125,6 +125,12 @@ def test_an_ingredient_prefix_is_always_three_letters(key: str, prefix: str) -> 
     assert ingredient_prefix(key) == prefix
 
 
+def test_a_soap_and_its_oil_do_not_look_alike() -> None:
+    """A recipe of the same three letters makes the ingredient's four."""
+    assert ingredient_prefix("lavender-oil", {"LAV"}) == "LAVE"
+    assert ingredient_prefix("lavender-oil", {"LAVE"}) == "LAV"
+
+
 def test_pour_letters_run_without_those_that_pass_for_digits() -> None:
     """The letters of a day come in order, skip I and O, ignore other days, and end after 24."""
     existing = [make_lot_code("DRF", date(2026, 11, 24)), make_lot_code("DRFT", DAY)]
