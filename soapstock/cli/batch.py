@@ -63,7 +63,9 @@ def weigh(
         ),
     ] = None,
     bars: Annotated[int | None, typer.Option(help="How many bars were on the scale.")] = None,
-    place: Annotated[str | None, typer.Option(help="Where they stand.")] = None,
+    place: Annotated[
+        str | None, typer.Option(help="Where they stand; with no lot, all there are asked for.")
+    ] = None,
     room: Annotated[str | None, typer.Option(metavar="TEMP", help="Room temperature.")] = None,
     rh: Annotated[float | None, typer.Option(help="Room humidity, % RH.")] = None,
     on: On = None,
@@ -111,6 +113,9 @@ def test(
     method: Annotated[str, typer.Option(help="tongue (zap), phenolphthalein, titration, ph.")],
     passed: Annotated[bool | None, typer.Option("--pass/--fail", help="The outcome.")] = None,
     value: Annotated[str, typer.Option(help="Figure of a titration (% NaOH) or pH.")] = "",
+    release_why: Annotated[
+        str, typer.Option("--release", metavar="WHY", help="If it passes, release it too: why.")
+    ] = "",
     on: On = None,
     note: Note = "",
 ) -> None:
@@ -124,6 +129,8 @@ def test(
         ]
     for entered in done:
         tell_entered(entered)
+    if release_why:  # a test stands whatever becomes of the release
+        _decide(ctx, lots, "release", release_why, on)
 
 
 def _decide(

@@ -34,9 +34,13 @@ OneLot = Annotated[
 
 def order_add(
     ctx: typer.Context,
-    ref: Ref,
-    lines: Annotated[list[str], typer.Argument(metavar="RECIPE=BARS", help="Such as DRF=6.")],
-    customer: Annotated[str, typer.Option("--from", metavar="NAME", help="Who ordered.")],
+    ref: Annotated[
+        str | None, typer.Argument(metavar="[ORDER", help="The order's reference.")
+    ] = None,
+    lines: Annotated[
+        list[str] | None, typer.Argument(metavar="RECIPE=BARS...]", help="Such as DRF=6.")
+    ] = None,
+    customer: Annotated[str, typer.Option("--from", metavar="NAME", help="Who ordered.")] = "",
     wanted: Annotated[
         str | None, typer.Option("--wanted-by", metavar="DATE", help="Day it should leave.")
     ] = None,
@@ -46,18 +50,24 @@ def order_add(
     on: On = None,
     note: Note = "",
 ) -> None:
+    """With no reference it asks for orders, one a line."""
+    from soapstock.cli.rounds.ordering import order_all
     from soapstock.enter import orders
 
+    wanted_on = day_or_none(wanted, "--wanted-by")
     with desk(ctx) as opened:
+        if ref is None:
+            order_all(opened, wanted_on=wanted_on, on=day_or_none(on), note=note)
+            return
         done = orders.add(
             opened,
             ref,
             customer,
-            lines,
+            lines or [],
             contact=contact,
             destination=destination,
             ship_to=ship_to,
-            wanted_on=day_or_none(wanted, "--wanted-by"),
+            wanted_on=wanted_on,
             on=day_or_none(on),
             note=note,
         )

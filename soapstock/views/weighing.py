@@ -34,8 +34,10 @@ class Stop:
 
 
 @one_snapshot
-def weigh_round(desk: Desk, lots: Sequence[str] = ()) -> list[Stop]:
+def weigh_round(desk: Desk, lots: Sequence[str] = (), place: str | None = None) -> list[Stop]:
     """The batches to weigh, place by place: those named, or all for which a weigh-in pays today.
+
+    With a place and no lots: all that stand there.
 
     Raises:
         RuleBroken: a batch that was named has no bars to weigh.
@@ -43,6 +45,8 @@ def weigh_round(desk: Desk, lots: Sequence[str] = ()) -> list[Stop]:
     if lots:
         codes = dict.fromkeys(read_lot(desk, lot, kind="batch") for lot in lots)
         items = [view(desk, code) for code in codes]
+    elif place is not None:
+        items = [item for item in views(desk, in_stock=True) if item.facts.places.get(place)]
     else:
         items = [item for item in views(desk, in_stock=True) if _pays(desk, item)]
     return sorted(map(_stop, items), key=lambda stop: (stop.place, stop.lot_code))

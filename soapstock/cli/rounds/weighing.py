@@ -33,9 +33,10 @@ def weigh_all(
 
     if desk.key is not None:
         raise BadInput("one key names one entry", hint="weigh one batch at a time with it")
-    stops = weigh_round(desk, lots)
+    stops = weigh_round(desk, lots, place)
     if not stops:
-        say("No weigh-in pays today. Name lots to weigh them all the same.")
+        none = f"No bars stand at {place}." if place else "No weigh-in pays today."
+        say(f"{none} Name lots to weigh them all the same.")
         return
     say("The mass of the bars on the scale: 1180 is grams; 1180/9 when there are 9 of them.")
     say("Enter skips a batch; Ctrl-C stops, and what was entered stands.")
