@@ -6,7 +6,7 @@
 
 The commands are those of tests/ledger/test_both_databases.py that write, in its order, so that a
 new command is disturbed without being named here. Each round runs one of them in a process of its
-own under strace, which sends SIGKILL or SIGINT at the Nth of its writing calls, or lets that call
+own under strace, which holds it at the Nth of its writing calls for a SIGKILL or SIGINT, or lets it
 fail. Then the shop is looked at: the audit finds nothing, the command's entries are there all or
 none, and what was said of them is true; now and then the command is sent again, and must then be
 done. All happens in a temporary folder, on a copy of the demo shop.
@@ -23,6 +23,7 @@ import signal
 import subprocess
 import sys
 import tempfile
+import time
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -38,6 +39,9 @@ from tests.ledger.test_both_databases import LINES, TODAY, name_of, words_of
 
 FILE_CALLS = "pwrite64,write,fdatasync,fsync,rename,renameat,ftruncate,link,unlink"
 NET_CALLS = f"sendto,recvfrom,{FILE_CALLS}"  # of one that talks to a server
+STRACE = ("strace", "-f", "--seccomp-bpf", "-qq")  # only the calls named are stopped at
+SIGNALS = {"kill": signal.SIGKILL, "interrupt": signal.SIGINT}  # strace cannot send them then
+HELD_TICKS = 8  # of 10 ms: other stops are over in less
 ERRORS = ("ENOSPC", "EIO", "EACCES", "EDQUOT")
 CLOCK_WRITES = {"move-to", "backup", "migrate"}  # they write a ledger, not only an entry or a paper
 
@@ -136,8 +140,14 @@ def shop_on(postgres: bool, demo: Path | None = None) -> Iterator[Shop]:
             yield Shop(folder, url)
 
 
-def command(shop: Shop, line: str, how: Sequence[str] = ()) -> subprocess.CompletedProcess[str]:
-    """Run a command in a process of its own, in the shop's folder, perhaps under strace."""
+def command(
+    shop: Shop, line: str, how: Sequence[str] = (), at_stop: int = 0
+) -> subprocess.CompletedProcess[str]:
+    """Run a command in a process of its own, in the shop's folder, perhaps under strace.
+
+    Args:
+        at_stop: signal to send when strace holds it at a call; 0 sends none.
+    """
     words = [sys.executable, "-m", "soapstock", "--shop", str(shop.folder), *TODAY]
     env = os.environ | {"PYTHONPATH": str(Path(__file__).parents[2]), "NO_COLOR": "1"}
     whole = [*how, *words, *words_of(line, shop.out)]
@@ -153,6 +163,8 @@ def command(shop: Shop, line: str, how: Sequence[str] = ()) -> subprocess.Comple
         start_new_session=True,
     ) as running:
         try:
+            if at_stop:
+                _at_stop(running.pid, at_stop)
             out, err = running.communicate(timeout=60)
         except subprocess.TimeoutExpired:
             os.killpg(running.pid, signal.SIGKILL)  # what strace follows holds the pipes too
@@ -160,8 +172,27 @@ def command(shop: Shop, line: str, how: Sequence[str] = ()) -> subprocess.Comple
     return subprocess.CompletedProcess(whole, running.returncode, out, err)
 
 
+def _at_stop(strace: int, sent: int) -> None:
+    """Send a signal to what strace follows as soon as it is held at a call, if ever it is."""
+    held = 0
+    while held < HELD_TICKS:
+        time.sleep(0.01)
+        try:
+            child = int(Path(f"/proc/{strace}/task/{strace}/children").read_text().split()[0])
+            states = [
+                (task / "stat").read_text().rpartition(")")[2].split()[0]
+                for task in Path(f"/proc/{child}/task").iterdir()
+            ]
+        except (OSError, IndexError):  # not begun yet, or at its end
+            if Path(f"/proc/{strace}/stat").read_text().rpartition(")")[2].split()[0] == "Z":
+                return
+            continue
+        held = held + 1 if "t" in states else 0
+    os.kill(child, sent)
+
+
 def at_call(mode: str, made: Counter[str], chance: random.Random) -> list[str]:
-    """The strace that kills, interrupts or fails at one of the calls that write.
+    """The strace that holds it at one of the calls that write, or lets that one fail.
 
     Args:
         made: the calls that the command makes when nothing disturbs it, by name.
@@ -173,9 +204,16 @@ def at_call(mode: str, made: Counter[str], chance: random.Random) -> list[str]:
         what, calls, number = f"error={error}", call, chance.randint(1, made[call])
     else:
         calls, on, number = ",".join(made), "", chance.randint(1, made.total())
-        what = "signal=KILL" if mode == "kill" else "signal=INT"
-    strace = ["strace", "-f", "-qq", "-o", "/dev/null"]
-    return [*strace, "-e", f"trace={calls}", "-e", f"inject={calls}:{what}:when={number}{on}"]
+        what = "delay_enter=2000000"  # it is held there, for _at_stop
+    return [
+        *STRACE,
+        "-o",
+        "/dev/null",
+        "-e",
+        f"trace={calls}",
+        "-e",
+        f"inject={calls}:{what}:when={number}{on}",
+    ]
 
 
 def look(
@@ -219,7 +257,7 @@ def writing(shop: Shop, lines: Sequence[str]) -> list[Undisturbed]:
     shop.keep()
     calls = NET_CALLS if shop.url.startswith("postgresql") else FILE_CALLS
     noted = shop.folder.with_name("calls")
-    strace = ["strace", "-f", "-qq", "-e", f"trace={calls}", "-e", "signal=none", "-o", str(noted)]
+    strace = [*STRACE, "-e", f"trace={calls}", "-e", "signal=none", "-o", str(noted)]
     found = []
     for line in lines:
         before, papers = shop.entries(), set(shop.out.iterdir())
@@ -251,7 +289,8 @@ def disturb(
             before = shop.entries()
             due = times * (place + 1) // len(known)
             while tally.disturbed < due and tally.rounds < 4 * times:
-                told = command(shop, each.line, at_call(mode, each.calls, chance))
+                how = at_call(mode, each.calls, chance)
+                told = command(shop, each.line, how, SIGNALS.get(mode, 0))
                 weigh_up(shop, each, before, mode, told, chance, tally)
                 shop.put_back()
             if each is not known[-1]:

@@ -14,7 +14,7 @@ pytestmark = pytest.mark.skipif(shutil.which("strace") is None, reason="needs st
 @pytest.mark.parametrize("mode", ["kill", "interrupt", "fault"])
 def test_disturbed_commands_lose_nothing_and_say_what_is(mode: str, demo_once: Path) -> None:
     """Entries all or none, the audit clean, the words true."""
-    assert disturb(mode, 1, postgres=False, seed=3, few=True, demo=demo_once).disturbed == 1
+    assert disturb(mode, 2, postgres=False, seed=3, few=True, demo=demo_once).disturbed == 2
 
 
 @pytest.mark.postgres
