@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from decimal import Decimal
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -11,7 +12,14 @@ from soapstock.cli.frame.session import AsJson, check_range, desk
 from soapstock.cli.recipe import Bars, Code, FatTotal, Have, Volume
 from soapstock.units import mass_words, several
 
-ALKALIS = (("naoh", "NaOH"), ("koh", "KOH"))
+if TYPE_CHECKING:
+    from soapstock.views.blends import Practice, Swapped
+
+
+def _alkalis(naoh_g: Decimal, koh_g: Decimal) -> str:
+    """The lye of a pot in words; what is none is left out."""
+    both = ((naoh_g, "NaOH"), (koh_g, "KOH"))
+    return " and ".join(f"{mass_words(mass)} {name}" for mass, name in both if mass)
 
 
 def recipe_practice(
@@ -27,41 +35,34 @@ def recipe_practice(
     as_json: AsJson = False,
 ) -> None:
     """The other fats are poured by hand."""
-    from soapstock.views.blends import practice_record
+    from soapstock.views.blends import practice
 
     with desk(ctx) as opened:
-        record, cautions = practice_record(opened, code, by, poured or [])
+        record = practice(opened, code, by, poured or [])
     if as_json:
-        emit_record(record | {"cautions": list(cautions)})
+        emit_record(record)
         return
-    say(f"{record['code']} as scaled in practice")
+    say(f"{record.code} as scaled in practice")
     table(
         "",
         ["In the pot", "Mass"],
-        [[row["ingredient"], mass_words(row["mass_g"])] for row in record["fats"]],
+        [[row.ingredient, mass_words(row.mass_g)] for row in record.fats],
         right=["Mass"],
     )
     _print_lye(record)
-    should = [
-        f"{mass_words(record[f'{key}_should_be_g'])} {name}"
-        for key, name in ALKALIS
-        if record[f"{key}_should_be_g"]
-    ]
-    say_notes([f"these fats ask {' and '.join(should)}", *record["differences"]])
-    say_cautions(cautions)
+    should = _alkalis(record.naoh_should_be_g, record.koh_should_be_g)
+    say_notes([f"these fats ask {should}", *record.differences])
+    say_cautions(record.cautions)
 
 
-def _print_lye(record: dict[str, Any]) -> None:
-    from soapstock.chemistry.interval import Interval
+def _print_lye(record: Practice | Swapped) -> None:
     from soapstock.chemistry.lye import span_text
 
-    lye = " and ".join(
-        f"{mass_words(record[f'{key}_g'])} {name}" for key, name in ALKALIS if record[f"{key}_g"]
-    )
-    span = span_text(Interval(**record["superfat_percent"]))
-    say(f"Lye {lye} in {mass_words(record['water_g'])} water: superfat {span}")
-    say(f"Verdict: {record['verdict'].upper()}")
-    say_notes(record["reasons"])
+    lye = _alkalis(record.naoh_g, record.koh_g)
+    span = span_text(record.superfat_percent)
+    say(f"Lye {lye} in {mass_words(record.water_g)} water: superfat {span}")
+    say(f"Verdict: {record.verdict.upper()}")
+    say_notes(record.reasons)
 
 
 def recipe_swap(
@@ -76,44 +77,40 @@ def recipe_swap(
     as_json: AsJson = False,
 ) -> None:
     from soapstock.recipes.target import make_target
-    from soapstock.views.blends import swap_record
+    from soapstock.views.blends import swap
 
     target = make_target(have=have, fat=fat, bars=bars, volume=volume)
     with desk(ctx) as opened:
-        record, cautions = swap_record(opened, code, target, out, into)
-    _print_blend(record, cautions, as_json=as_json)
-
-
-def _print_blend(record: dict[str, Any], cautions: tuple[str, ...], *, as_json: bool) -> None:
-
+        record = swap(opened, code, target, out, into)
     if as_json:
-        emit_record(record | {"cautions": list(cautions)})
+        emit_record(record)
         return
-    say(f"{record['code']}, its fats changed at equal lye demand")
+    _print_swapped(record)
+
+
+def _print_swapped(record: Swapped) -> None:
+    say(f"{record.code}, its fats changed at equal lye demand")
     table(
         "",
         ["Fat", "Recipe", "Now"],
-        [
-            [row["name"], mass_words(row["before_g"]), mass_words(row["after_g"])]
-            for row in record["changes"]
-        ],
+        [[row.name, mass_words(row.before_g), mass_words(row.after_g)] for row in record.changes],
         right=["Recipe", "Now"],
     )
     _print_lye(record)
-    changed = record["acids_changed_percent"]
+    changed = record.acids_changed_percent
     told = "not known" if changed is None else f"{abs(changed):.1f} %"
     notes = [f"share of the fatty acids that is no longer the recipe's: {told}"]
-    if record["order_before"] != record["order_after"]:
+    if record.order_before != record.order_after:
         notes.append(
             "the label's order of fats changes: "
-            + ", ".join(record["order_after"])
+            + ", ".join(record.order_after)
             + " (was "
-            + ", ".join(record["order_before"])
+            + ", ".join(record.order_before)
             + ")"
         )
     notes.append("a changed blend is another recipe: keep it as a new version before you pour it")
     say_notes(notes)
-    say_cautions(cautions)
+    say_cautions(record.cautions)
 
 
 def recipe_composition(
@@ -165,25 +162,20 @@ def recipe_mould(
     as_json: AsJson = False,
 ) -> None:
     """Three sizes are a box, two are a cylinder."""
-    from soapstock.views.blends import mould_record
+    from soapstock.views.blends import fill_moulds
 
     check_range("--count", count, 1, 10_000)
     with desk(ctx) as opened:
-        record = mould_record(opened, code, inside, count)
+        record = fill_moulds(opened, code, inside, count)
     if as_json:
         emit_record(record)
         return
-    volume = record["volume_ml"]
-    say(
-        f"{count} x {record['mould']}: {volume:.0f} mL, "
-        f"{mass_words(record['batter_g'], 0)} of batter"
-    )
+    volume = record.volume_ml
+    say(f"{count} x {record.mould}: {volume:.0f} mL, {mass_words(record.batter_g, 0)} of batter")
     notes = []
-    if record["bars"] is not None:
+    if record.bars is not None:
         notes.append(
-            f"{several(record['bars'], 'bar')} of {record['wet_bar_g']:.0f} g wet, saw cuts apart"
+            f"{several(record.bars, 'bar')} of {record.wet_bar_g:.0f} g wet, saw cuts apart"
         )
-    notes.append(
-        f"scale to it with: soapstock recipe scale {record['code']} --volume {volume:.0f}ml"
-    )
+    notes.append(f"scale to it with: soapstock recipe scale {record.code} --volume {volume:.0f}ml")
     say_notes(notes)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.tables.shipped import shipped_dir
@@ -21,39 +22,64 @@ def folders_of(shop: Shop | None) -> list[Path]:
     return [*own, shipped_dir("labels")]
 
 
-def face_rows(folders: Sequence[Path]) -> list[dict[str, Any]]:
-    """All faces for a list: name, size, what for, sheets."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FaceRow:
+    """A face: its size, whether it is a whole label, and the sheets that fit it."""
+
+    face: str
+    mm: str
+    shape: str
+    whole_label: bool
+    about: str
+    sheets: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetRow:
+    """A sheet or roll: size of a label, labels a page, paper."""
+
+    sheet: str
+    label_mm: str
+    labels: int
+    paper_mm: str
+    shape: str
+    dpi: int | None
+    about: str
+
+
+def face_rows(folders: Sequence[Path]) -> list[FaceRow]:
+    """All faces for a list."""
     from soapstock.render.label.designs import list_faces, load_face
 
     faces = [load_face(name, folders) for name in list_faces(folders)]
     return [
-        {
-            "face": face.name,
-            "mm": f"{face.width_mm:g} x {face.height_mm:g}",
-            "shape": face.shape,
-            "whole_label": not face.partial,
-            "about": face.about,
-            "sheets": ", ".join(face.suits),
-        }
+        FaceRow(
+            face=face.name,
+            mm=f"{face.width_mm:g} x {face.height_mm:g}",
+            shape=face.shape,
+            whole_label=not face.partial,
+            about=face.about,
+            sheets=", ".join(face.suits),
+        )
         for face in faces
     ]
 
 
-def sheet_rows(folders: Sequence[Path]) -> list[dict[str, Any]]:
-    """All sheets for a list: name, label size, labels a page, paper."""
+def sheet_rows(folders: Sequence[Path]) -> list[SheetRow]:
+    """All sheets for a list."""
     from soapstock.render.label.designs import list_sheets, load_sheet
 
     sheets = [load_sheet(name, folders) for name in list_sheets(folders)]
     return [
-        {
-            "sheet": sheet.name,
-            "label_mm": f"{sheet.label_width_mm:g} x {sheet.label_height_mm:g}",
-            "labels": sheet.per_page,
-            "paper_mm": f"{sheet.paper_width_mm:g} x {sheet.paper_height_mm:g}",
-            "shape": sheet.shape,
-            "dpi": sheet.dpi or None,
-            "about": sheet.about,
-        }
+        SheetRow(
+            sheet=sheet.name,
+            label_mm=f"{sheet.label_width_mm:g} x {sheet.label_height_mm:g}",
+            labels=sheet.per_page,
+            paper_mm=f"{sheet.paper_width_mm:g} x {sheet.paper_height_mm:g}",
+            shape=sheet.shape,
+            dpi=sheet.dpi or None,
+            about=sheet.about,
+        )
         for sheet in sheets
     ]
 

@@ -199,9 +199,9 @@ def test_print_is_shifted_by_the_shops_offset_unless_another_is_given(
 
 def test_the_lists_name_faces_and_sheets() -> None:
     """Twelve sheet geometries or more, and faces that say whether they are a whole label."""
-    faces = {row["face"]: row for row in face_rows(folders_of(None))}
-    assert faces["panel"]["whole_label"]
-    assert not faces["round"]["whole_label"]
+    faces = {row.face: row for row in face_rows(folders_of(None))}
+    assert faces["panel"].whole_label
+    assert not faces["round"].whole_label
     assert len(sheet_rows(folders_of(None))) >= 12
 
 
