@@ -72,9 +72,8 @@ def design_proofs(
     ] = None,
 ) -> None:
     """All faces stand on one page, all-faces.pdf. This needs the camera extra."""
-    from soapstock.desk.finding import read_lot
     from soapstock.papers.proofs import write_proofs
 
     with desk(ctx) as opened:
-        written = write_proofs(opened, read_lot(opened, lot, kind="batch"), folder, mood)
+        written = write_proofs(opened, lot, folder, mood)
     say(f"{len(written)} files written to {folder}")

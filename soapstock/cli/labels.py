@@ -181,7 +181,7 @@ def card(
     from soapstock.desk.finding import read_lot
     from soapstock.papers import cards
 
-    with desk(ctx) as opened:
+    with desk(ctx) as shop, shop.reading() as (opened, _):
         first = read_lot(opened, lots[0], kind="batch")
         path = out or cards.default_name("card", first, opened.today)
         number = cards.print_cards(opened, lots, path)

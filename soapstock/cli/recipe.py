@@ -152,7 +152,7 @@ def recipe_scale(
 
     target = make_target(have=have, fat=fat, bars=bars, volume=volume)
     start_c = parse_temperature_c(start, "--start")
-    with desk(ctx) as opened:
+    with desk(ctx) as shop, shop.reading() as (opened, _):
         recipe, found, scaled = scale_recipe(opened, code, target, version=version, start_c=start_c)
         fill = line_for(opened, recipe.code, float(scaled.batch_mass_g))
         lacks = store_lacks(opened, scaled)

@@ -90,8 +90,9 @@ def _read(
     given = notes.NotesMap()
     if mapping is not None:
         given = notes.read_mapping(read_text_file(mapping, "a mapping"), str(mapping))
-    used = offered_map(opened, raw, given)
-    return understand(opened, raw, used), used, kept
+    with opened.reading() as (here, _):
+        used = offered_map(here, raw, given)
+        return understand(here, raw, used), used, kept
 
 
 def _print_page(page: OldPage) -> None:

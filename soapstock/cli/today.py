@@ -27,7 +27,7 @@ def today(
     from soapstock.views import today as today_view
     from soapstock.views.plan import pour_next
 
-    with desk(ctx) as opened:
+    with desk(ctx) as shop, shop.reading() as (opened, _):
         found = today_view.steps(opened, days)
         day = opened.today
         pour = "" if as_json or as_csv else pour_next(opened)

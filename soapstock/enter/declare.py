@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from decimal import Decimal
 
-from soapstock.desk.desk import Desk, on_day
+from soapstock.desk.desk import Desk, on_day, one_snapshot
 from soapstock.desk.finding import read_lot
 from soapstock.enter.entered import Entered
 from soapstock.errors import BadInput, Mend, RuleBroken
@@ -14,6 +14,7 @@ from soapstock.views.batch import view
 from soapstock.views.cure import cure_view
 
 
+@one_snapshot
 def highest_g(desk: Desk, lot: str) -> Decimal:
     """The highest weight of a bar, g, that a batch can honestly promise to its best-before.
 
