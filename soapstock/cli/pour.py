@@ -121,8 +121,6 @@ def _conditions(
     def degrees(text: str | None, what: str) -> float | None:
         return parse_temperature_c(text, what) if text is not None else None
 
-    if rh is not None and not 0 <= rh <= 100:
-        raise BadInput(f"--rh {rh:g} is not a humidity", hint="give 0 to 100")
     return Conditions(
         lye_c=degrees(lye, "--lye-temp"),
         fats_c=degrees(fats, "--fats-temp"),
