@@ -31,17 +31,15 @@ def test_sqlite_is_set_up_for_several_users(sqlite_url):
     }
 
 
-@pytest.mark.parametrize("table", TABLES)
-@pytest.mark.parametrize("verb", ["update", "delete"])
-def test_facts_can_be_neither_changed_nor_deleted(ledger, maker, table, verb):
+def test_facts_can_be_neither_changed_nor_deleted(ledger, maker):
     """The database itself refuses, for every table, whoever asks."""
-    sql = {"update": f"UPDATE {table} SET entry_id = entry_id", "delete": f"DELETE FROM {table}"}
-    if table in {"entry", "lot"}:
-        sql["update"] = f"UPDATE {table} SET id = id"
     with ledger.write() as w:
         _one_row_everywhere(w, maker)
-    with pytest.raises(RuleBroken, match="append-only"), ledger.write() as w:
-        w.db.execute(text(sql[verb]))
+    for table in TABLES:
+        key = "id" if table in {"entry", "lot"} else "entry_id"
+        for sql in (f"UPDATE {table} SET {key} = {key}", f"DELETE FROM {table}"):
+            with pytest.raises(RuleBroken, match="append-only"), ledger.write() as w:
+                w.db.execute(text(sql))
 
 
 def _one_row_everywhere(writer, maker):
@@ -54,7 +52,7 @@ def _one_row_everywhere(writer, maker):
     last = writer.move(maker.stamp(9), "DRF1", 1, "bars", "rack", "shelf")
     for sql in (
         f"INSERT INTO photo VALUES ({last}, 3, 1, 1, 's', 'j')",
-        f"INSERT INTO customer_order VALUES ({last}, 'O', 'c', '', '', NULL)",
+        f"INSERT INTO customer_order VALUES ({last}, 'O', 'c', '', '', '', NULL)",
         f"INSERT INTO order_line VALUES ({last}, 1, 'DRF', 1, NULL, '')",
         f"INSERT INTO order_close VALUES ({last}, {last}, 'shipped', '')",
         f"INSERT INTO reservation VALUES ({last}, 1, {last}, 3, 1)",
