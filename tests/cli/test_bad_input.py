@@ -55,7 +55,7 @@ CASES: dict[str, tuple[tuple[str, ...], int, str]] = {
     "pour bad humidity": (
         ("pour", "DRF", "--have", "tallow=100g", "--as-planned", "--rh", "140"),
         2,
-        "--rh",
+        "room humidity is 140",
     ),
     "pour bad temperature": (
         ("pour", "DRF", "--have", "tallow=100g", "--as-planned", "--lye-temp", "hot"),
