@@ -14,7 +14,10 @@ _STEP_PT = 0.25
 _NO_BREAK = "\u00a0"
 _TOGETHER = re.compile(  # what is not parted at a line's end, if it can be helped
     r"\d (?:mg|k?g|oz|lb|mm|cm|ml|[CF]|°[CF]|%|min|h)(?!\w)"  # number and unit
+    r"|(?:[^\W\d]+ )?\d+ (?:days|jours|Tage|días|dagen)\b"
     r"|\bCI \d"
+    r"|(?:^|(?<=, ))\d{1,4}[a-z]? [^\W\d]+"  # house number before its street
+    r"|[^\W\d]+ \d{1,4}[a-z]?(?=,|$)"  # and after it
     r"|\b[A-Z]{2} \d{5}\b|\b[A-Z]{1,2}\d\w? \d[A-Z]{2}\b"  # post codes
     r"|\b\d{1,2}\.? (?:de )?[^\W\d]{3,}\.? (?:de )?\d{4}\b"  # day, month, year
 )

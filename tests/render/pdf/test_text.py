@@ -84,3 +84,17 @@ def test_kept_lines_are_set_smaller_rather_than_broken() -> None:
     assert len(broken.lines) == 2
     assert kept is not None
     assert len(kept.lines) == 1
+
+
+@pytest.mark.parametrize(
+    ("text", "whole"),
+    [
+        ("Made by Heronwick Saltings, 4 Saltings Lane, Heronwick", "4 Saltings"),
+        ("Made by Heronwick Saltings, Salzweg 12a, Heronwick", "Salzweg 12a"),
+        ("Poured 29 Aug 2026, cured 35 days or more", "cured 35 days"),
+    ],
+)
+def test_a_house_keeps_its_number_and_days_their_count(text: str, whole: str) -> None:
+    """At whatever width there is room for them."""
+    for width in range(25, 80):
+        assert any(whole in line for line in wrap(text, FONT, 7.0, float(width))), width
