@@ -26,6 +26,7 @@ from soapstock.exchange import public_page as pages
 from soapstock.exchange.tabular import json_text
 from soapstock.labelling.claims import check_claims, in_words, must_mend
 from soapstock.outfile import replacing
+from soapstock.shop import SHOP_FILE
 from soapstock.tables import read_toml
 from soapstock.views.public import Public, page_languages, public, recalls_if
 
@@ -109,6 +110,7 @@ def publish(
         RuleBroken: the maker's own words for keeping and use make a claim.
     """
     site, base = _site(desk)
+    _refuse_shop(folder)
     record = _read_record(folder)
     settings = _settings(desk.shop, desk.today)
     with desk.reading() as (here, reader):
@@ -140,6 +142,15 @@ def publish(
         hashes = kept | {path: _sha(text) for path, text in made.items()}
         _write_record(folder, _Record(settings, number, head, rows, hashes))
     return result
+
+
+def _refuse_shop(folder: Path) -> None:
+    """Refuse a folder in which a shop lies: a server that shows it would show the ledger."""
+    if (folder / SHOP_FILE).exists():
+        raise BadInput(
+            f"{folder} is a shop's own folder; whoever shows it shows the ledger",
+            hint="give the pages a folder of their own",
+        )
 
 
 def _site(desk: Desk) -> tuple[Site, str]:

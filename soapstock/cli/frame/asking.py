@@ -9,7 +9,9 @@ import typer
 
 from soapstock.cli.frame.mends import help_of
 from soapstock.cli.frame.output import harmless, say
-from soapstock.errors import SoapstockError
+from soapstock.errors import BadInput, SoapstockError
+
+_MOST = 10_000  # characters of an answer
 
 
 def somebody_answers() -> bool:
@@ -18,10 +20,18 @@ def somebody_answers() -> bool:
 
 
 def answer(question: str) -> str | None:
-    """What was typed, empty for Enter alone; None when a pipe has no more lines."""
+    """What was typed, empty for Enter alone; None when a pipe has no more lines.
+
+    Raises:
+        BadInput: a pipe's line has no end in sight.
+    """
     if somebody_answers():
         return str(typer.prompt(harmless(question), default="", show_default=False)).strip()
-    line = sys.stdin.readline()
+    line = sys.stdin.readline(_MOST + 1)
+    if len(line) > _MOST:
+        raise BadInput(
+            f"a line has over {_MOST:,} characters", hint="what was read before it stands"
+        )
     return line.strip() if line else None
 
 

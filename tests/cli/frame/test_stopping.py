@@ -185,6 +185,7 @@ main()
         ("label-run", "/dev/zero"),
         ("check", "net-weight", "/dev/zero", "--declared", "113g", "--lot-size", "3"),
         ("--key", "K", "recipe", "add", "/dev/zero"),
+        ("order", "add"),
     ],
 )
 def test_an_endless_stream_is_refused_within_a_gigabyte(
