@@ -256,6 +256,14 @@ def test_pages_that_are_not_ours_stay(desk, site):
     assert [p.name for p in site.iterdir()] == ["index.html"]
 
 
+def test_pages_never_lie_beside_the_ledger(desk):
+    """Whoever shows the folder to the world would show the customers too."""
+    before = sorted(desk.shop.folder.iterdir())
+    with pytest.raises(BadInput, match="a shop's own folder"):
+        publish(desk, desk.shop.folder)
+    assert sorted(desk.shop.folder.iterdir()) == before
+
+
 def test_a_lost_record_makes_every_page_anew(desk, site):
     """Without its record the run reads all, and writes what differs."""
     publish(desk, site)
