@@ -14,7 +14,7 @@ from soapstock.desk.finding import read_lot
 from soapstock.enter.entered import Entered, bar_count
 from soapstock.errors import BadInput, Mend, RuleBroken
 from soapstock.tables import read_toml
-from soapstock.units import mass_words, mg_from_g, parse_mass_g, several
+from soapstock.units import format_g, mass_words, mg_from_g, parse_mass_g, several
 from soapstock.views.batch import view
 
 
@@ -120,8 +120,7 @@ def _weigh_notes(desk: Desk, code: LotCode, each_g: Decimal) -> tuple[str, ...]:
     if declared is not None and each_g < declared:
         notes.insert(
             0,
-            f"Under the declared {mass_words(declared, 1)}: weigh again; "
-            "if it stays, declare less.",
+            f"Under the declared {format_g(declared, 1)}: weigh again; if it stays, declare less.",
         )
     return tuple(notes)
 

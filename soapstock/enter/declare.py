@@ -9,7 +9,7 @@ from soapstock.desk.desk import Desk, on_day, one_snapshot
 from soapstock.desk.finding import read_lot
 from soapstock.enter.entered import Entered
 from soapstock.errors import BadInput, Mend, RuleBroken
-from soapstock.units import mass_words, mg_from_g, parse_mass_g
+from soapstock.units import format_g, mg_from_g, parse_mass_g
 from soapstock.views.batch import view
 from soapstock.views.cure import cure_view
 
@@ -39,10 +39,10 @@ def declare(desk: Desk, lot: str, mass: str, why: str, *, on: date | None = None
         highest = highest_g(on_day(here, on), code)
         if mass_g > highest:
             raise RuleBroken(
-                f"{mass_words(mass_g, 1)} is more than the bars of {code.shown} can keep",
-                hint=f"{mass_words(highest, 1)} is the most that can honestly be promised",
+                f"{format_g(mass_g, 1)} is more than the bars of {code.shown} can keep",
+                hint=f"{format_g(highest, 1)} is the most that can honestly be promised",
             )
         entry = writer.declare(stamp, code, mg_from_g(mass_g), why.strip())
-    said = f"{code.shown} declares {mass_words(mass_g, 1)} a bar."
+    said = f"{code.shown} declares {format_g(mass_g, 1)} a bar."
     notes = ("Labels printed before say another weight: destroy them, and count them as spoiled.",)
     return Entered(entry_id=entry, lot_code=code, said=said, notes=notes)

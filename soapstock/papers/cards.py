@@ -10,7 +10,7 @@ from soapstock.codes.lot import LotCode
 from soapstock.codes.reading import qr_text
 from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import read_lot
-from soapstock.units import mass_words
+from soapstock.units import format_g
 from soapstock.views import words
 from soapstock.views.batch import BatchView, view
 from soapstock.views.cure import UNMOULD_AFTER_DAYS
@@ -49,7 +49,7 @@ def card_of(desk: Desk, item: BatchView) -> Any:
         unmould_due=due,
         bars=item.bars if facts.unmould else None,
         start_mass_text=f"{item.start_g:.1f} g" if item.start_g else "",
-        declared_text=mass_words(round(declared, 1)) if declared is not None else "",
+        declared_text=format_g(round(declared, 1)) if declared is not None else "",
         ready_text=words.ready_by_words(item, year=True),
         state=words.state_words(item),
         stopped_text=words.stop_words(item),

@@ -13,7 +13,7 @@ from soapstock.desk.desk import Desk, one_snapshot
 from soapstock.desk.finding import read_lot
 from soapstock.errors import BadInput, RuleBroken
 from soapstock.exchange.tabular import SPREAD
-from soapstock.units import mass_words
+from soapstock.units import format_g
 from soapstock.views.batch import BatchView, view
 from soapstock.views.lists import BatchRow, row
 
@@ -307,14 +307,14 @@ def _under_text(seen: CureView) -> str:
     if declared is None:
         return "no weight declared"
     if under is None:
-        return f"{mass_words(declared, 1)} holds for two years and more"
+        return f"{format_g(declared, 1)} holds for two years and more"
     age = float(seen.item.day)
     if under.expected <= age:
-        return f"the mean bar is under {mass_words(declared, 1)} already"
+        return f"the mean bar is under {format_g(declared, 1)} already"
     months = (under.early - age) / (365.25 / 12.0)
     if months <= 0:
-        return f"some chance that it is under {mass_words(declared, 1)} already"
-    return f"{mass_words(declared, 1)} holds for {months:.1f} months more (95 % sure)"
+        return f"some chance that it is under {format_g(declared, 1)} already"
+    return f"{format_g(declared, 1)} holds for {months:.1f} months more (95 % sure)"
 
 
 def _next_text(seen: CureView) -> str:

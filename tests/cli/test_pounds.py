@@ -70,3 +70,14 @@ def test_another_shop_in_the_same_process_has_grams_alone(
     told = run("lye", "--naoh", "150g", "--water", "300g")
     assert "°C" in told.out
     assert " lb" not in told.out
+
+
+def test_a_declared_weight_has_no_other_ounces_than_the_label(
+    pounds_shop: Path, tmp_path: Path, run: Run
+) -> None:
+    """A label's ounces are rounded down by law (16 CFR 500.19(b)): no paper says more beside it."""
+    card = tmp_path / "card.pdf"
+    run("--shop", pounds_shop, *TODAY, "card", "DRF-26241-AZ", "--out", card)
+    text = pypdfium2.PdfDocument(card)[0].get_textpage().get_text_range()
+    assert "113 g" in text
+    assert "3.99" not in text
