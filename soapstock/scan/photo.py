@@ -59,7 +59,8 @@ def small_photo(data: bytes) -> SmallPhoto:
             if taken.width * taken.height > MAX_PIXELS:
                 raise BadInput("the photo has over 60 million pixels", hint="take a smaller one")
             taken.draft("RGB", (LONGEST_PX, LONGEST_PX))
-            upright = ImageOps.exif_transpose(taken).convert("RGB")
+            whole = taken.convert("RGBA") if taken.mode == "P" else taken
+            upright = ImageOps.exif_transpose(whole).convert("RGB")
     except BadInput:
         raise
     except Exception as err:  # a decoder that is fed rubbish raises what it likes

@@ -35,7 +35,8 @@ def codes_in_picture(path: Path) -> list[str]:
         with Image.open(path, formats=FORMATS) as picture:
             if picture.width * picture.height > MAX_PIXELS:
                 raise BadInput(f"{path} has over 60 million pixels", hint="take a smaller picture")
-            grey = picture.convert("L")
+            whole = picture.convert("RGBA") if picture.mode == "P" else picture
+            grey = whole.convert("L")
     except SoapstockError:
         raise
     except Exception as err:  # a decoder that is fed rubbish raises what it likes

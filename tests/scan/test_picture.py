@@ -18,6 +18,14 @@ def test_a_qr_code_is_read(tmp_path: Path) -> None:
     assert codes_in_picture(path) == ["https://soap.example/lot/DRF26241AZ"]
 
 
+def test_a_palette_with_clear_colours_is_read_without_a_word(tmp_path: Path) -> None:
+    """As screens save pictures; what pillow would warn of is an error in these tests."""
+    path = tmp_path / "code.png"
+    made = qrcode.make("DRF26241AZ").convert("P")
+    made.save(path, transparency=b"\xff\xfe")
+    assert codes_in_picture(path) == ["DRF26241AZ"]
+
+
 def test_a_picture_without_a_code_says_so(tmp_path: Path) -> None:
     """No code is NotFound, with a hint."""
     from PIL import Image
