@@ -8,6 +8,7 @@ agrees with 16 CFR 500.19's 453.592); 1 in = 25.4 mm exactly (16 CFR 500.19).
 from __future__ import annotations
 
 import re
+from calendar import monthrange
 from collections.abc import Mapping
 from contextvars import ContextVar
 from datetime import date
@@ -188,6 +189,22 @@ def read_day(text: str, order: str = "iso") -> date:
         return date.fromisoformat(plain)
     year, month, day = (int(found[1 + at]) for at in DAY_ORDERS[order])
     return date(year + 2000 if year < 100 else year, month, day)
+
+
+def read_best_before(text: str, order: str = "iso") -> date:
+    """A day as read_day takes it, or a month as packages have it, which ends with its last day.
+
+    Raises:
+        ValueError: it is neither.
+
+    >>> read_best_before("2027-09"), read_best_before("02/2028"), read_best_before("2027-09-12")
+    (datetime.date(2027, 9, 30), datetime.date(2028, 2, 29), datetime.date(2027, 9, 12))
+    """
+    found = re.fullmatch(r"(\d{4})-(\d{2})|(\d{1,2})[/.](\d{4})", text.strip())
+    if found is None:
+        return read_day(text, order)
+    year, month = int(found[1] or found[4]), int(found[2] or found[3])
+    return date(year, month, monthrange(year, month)[1])
 
 
 def day_words(day: date | None, today: date) -> str:

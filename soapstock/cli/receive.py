@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from soapstock.cli.frame.output import tell_entered
-from soapstock.cli.frame.session import Note, On, day_or_none, desk
+from soapstock.cli.frame.session import Note, On, best_before_or_none, day_or_none, desk
 from soapstock.errors import BadInput
 
 
@@ -25,7 +25,8 @@ def receive(
     lot: Annotated[str, typer.Option("--lot", help="The supplier's own lot reference.")] = "",
     cost: Annotated[str, typer.Option(help="What it cost with freight, as 24.50.")] = "",
     best_before: Annotated[
-        str | None, typer.Option(metavar="DATE", help="Its best-before.")
+        str | None,
+        typer.Option(metavar="DATE", help="Its best-before; or a month: 2027-09."),
     ] = None,
     sv: Annotated[str, typer.Option(help="Certificate SV in mg KOH/g: 196, 196±1, 194-198.")] = "",
     certificate: Annotated[str, typer.Option(help="Certificate reference.")] = "",
@@ -70,7 +71,7 @@ def receive(
             supplier=supplier,
             supplier_lot=lot,
             cost=cost,
-            best_before=day_or_none(best_before, "--best-before"),
+            best_before=best_before_or_none(best_before),
             certificate_sv=sv,
             certificate=certificate,
             animal=animal,
@@ -107,7 +108,8 @@ def render(
         typer.Option("--from", metavar="LOT=MASS", help="What went in; repeat for each lot."),
     ] = None,
     best_before: Annotated[
-        str | None, typer.Option(metavar="DATE", help="Its best-before.")
+        str | None,
+        typer.Option(metavar="DATE", help="Its best-before; or a month: 2027-09."),
     ] = None,
     acid_value: Annotated[
         float | None, typer.Option(help="Acid value of the fat, mg KOH/g, if known.")
@@ -125,7 +127,7 @@ def render(
             fat,
             mass,
             sources or (),
-            best_before=day_or_none(best_before, "--best-before"),
+            best_before=best_before_or_none(best_before),
             acid_value=acid_value,
             moisture_percent=moisture,
             on=day_or_none(on),

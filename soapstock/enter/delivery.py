@@ -12,6 +12,7 @@ from soapstock.enter.receive import receive
 from soapstock.errors import BadInput, SoapstockError
 from soapstock.exchange.text_file import MEGABYTE, read_text_file
 from soapstock.tables.csv_text import csv_cells
+from soapstock.units import read_best_before
 
 COLUMNS = ("ingredient", "mass", "lot", "cost", "best_before")
 MAX_LINES = 500
@@ -28,8 +29,11 @@ class Came:
     best_before: date | None = None
 
 
-def read_line(text: str, where: str = "") -> Came:
+def read_line(text: str, where: str = "", days: str = "iso") -> Came:
     """One line, such as `olive, 5kg, 77A, 24.50, 2027-08-31`; what is not known is left out.
+
+    Args:
+        days: how the shop writes its days, besides ISO 8601.
 
     Raises:
         BadInput: not such a line.
@@ -46,15 +50,16 @@ def read_line(text: str, where: str = "") -> Came:
         mass=mass,
         supplier_lot=lot,
         cost=cost,
-        best_before=_day(day) if day else None,
+        best_before=_day(day, days) if day else None,
     )
 
 
-def _day(text: str) -> date:
+def _day(text: str, days: str) -> date:
     try:
-        return date.fromisoformat(text)
+        return read_best_before(text, days)
     except ValueError:
-        raise BadInput(f"'{text[:20]}' is not a day", hint="write it like 2026-11-25") from None
+        hint = "write it like 2026-11-25 or 2026-11"
+        raise BadInput(f"'{text[:20]}' is not a day", hint=hint) from None
 
 
 def receive_line(
@@ -105,7 +110,7 @@ def receive_list(
     with desk.writing() as (here, _):
         for number, line in lines[1:]:
             try:
-                came = read_line(line, f"{path}:{number}")
+                came = read_line(line, f"{path}:{number}", desk.shop.days)
                 done.append(receive_line(here, came, supplier, sure=sure, on=on, note=note))
             except SoapstockError as err:
                 raise err.within(f"{path}:{number}") from None

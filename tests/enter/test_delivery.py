@@ -27,6 +27,19 @@ def test_a_line_is_read_as_typed() -> None:
     assert read_line("naoh, 2lb 3oz,, 9") == Came(ingredient="naoh", mass="2lb 3oz", cost="9")
 
 
+def test_a_package_may_name_a_month_and_a_shop_its_own_order_of_days() -> None:
+    """Best before 09/2027 is good to the 30th; 8/31/27 where days are written so."""
+    ends = {
+        "2027-09": date(2027, 9, 30),
+        "02/2028": date(2028, 2, 29),
+        "8/31/27": date(2027, 8, 31),
+    }
+    for text, day in ends.items():
+        assert read_line(f"olive, 5kg, 77A, 24.50, {text}", days="mdy").best_before == day
+    with pytest.raises(BadInput, match="not a day"):
+        read_line("olive, 5kg, 77A, 24.50, 13/2027")
+
+
 @pytest.mark.parametrize("text", ["olive", "olive,", ",5kg", "a,b,c,d,e,f", 'olive,5kg,"x'])
 def test_what_is_no_line_is_refused(text: str) -> None:
     """One clear line."""

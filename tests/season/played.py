@@ -205,8 +205,8 @@ def _begin(season: Season) -> None:
     with season.act("delivery of 5"):
         season.type(
             "receive",
-            "Quay Oils\nolive,4500,O-2,28,2027-09-01\ncoconut,4000,C-2,18,2028-03-01\n"
-            "castor,500,R-2,5,2027-09-01\nnaoh,2000,N-2,10\nkaolin,500,K-2,3\n\n",
+            "Quay Oils\nolive,4500,O-2,28,2027-09\ncoconut,4000,C-2,18,2028-03\n"
+            "castor,500,R-2,5,2027-09\nnaoh,2000,N-2,10\nkaolin,500,K-2,3\n\n",
         )
     for code in ("EBB", "DRF", "LAN", "WRK", "SAM"):
         season.type(f"price set {code} 7.50")

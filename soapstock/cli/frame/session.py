@@ -16,7 +16,7 @@ import typer
 
 from soapstock.cli.frame.output import harmless
 from soapstock.errors import BadInput, SoapstockError
-from soapstock.units import read_day
+from soapstock.units import read_best_before, read_day
 
 if TYPE_CHECKING:
     from soapstock.desk.desk import Desk
@@ -39,7 +39,7 @@ ASKED: ContextVar[Session | None] = ContextVar("asked", default=None)  # the com
 FIRST_YEAR, LAST_YEAR = 1950, 2199  # what lies outside is a slip; sums of days stay possible
 
 
-def parse_day(text: str, what: str = "date") -> date:
+def parse_day(text: str, what: str = "date", read: Callable[..., date] = read_day) -> date:
     """A day such as 2026-11-25, or as the shop writes its days; one that a shop can see.
 
     Raises:
@@ -47,9 +47,9 @@ def parse_day(text: str, what: str = "date") -> date:
     """
     try:
         try:
-            day = read_day(text)
+            day = read(text)
         except ValueError:
-            day = read_day(text, _order_of_days())
+            day = read(text, _order_of_days())
     except ValueError:
         raise BadInput(f"{what} '{text}' is not a day", hint="write it like 2026-11-25") from None
     if not FIRST_YEAR <= day.year <= LAST_YEAR:
@@ -80,6 +80,11 @@ def session(ctx: typer.Context) -> Session:
     if not isinstance(found, Session):
         raise TypeError("command run outside the soapstock frame")
     return found
+
+
+def best_before_or_none(text: str | None) -> date | None:
+    """A best-before option as a date: a day, or the last of a month; None when it was not given."""
+    return parse_day(text, "--best-before", read_best_before) if text is not None else None
 
 
 def day_or_none(text: str | None, what: str = "--on") -> date | None:

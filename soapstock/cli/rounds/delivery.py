@@ -24,15 +24,17 @@ def receive_all(desk: Desk, supplier: str, *, sure: bool, on: date | None, note:
     say("A mass without a unit is grams. Enter ends; what was entered stands.")
     while typed := answer("    what, how much"):
         try:
-            tell_entered(receive_line(desk, _read(typed), who, sure=sure, on=on, note=note))
+            tell_entered(
+                receive_line(desk, _read(typed, desk.shop.days), who, sure=sure, on=on, note=note)
+            )
         except (BadInput, RuleBroken, NotFound) as err:
             if not somebody_answers():
                 raise
             tell_again(err)
 
 
-def _read(typed: str) -> Came:
+def _read(typed: str, days: str) -> Came:
     from dataclasses import replace
 
-    came = read_line(typed)
+    came = read_line(typed, days=days)
     return replace(came, mass=in_grams(came.mass))
