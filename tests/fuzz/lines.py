@@ -204,6 +204,7 @@ def renew(folder: Path) -> Path:
 
 def preload() -> None:
     """Import all of the program, so that a forked process need not."""
+    import_module("_strptime")  # what datetime loads when first asked
     for found in pkgutil.walk_packages(soapstock.__path__, "soapstock."):
         if ".migrations." not in found.name and not found.name.endswith("__main__"):
             with suppress(ImportError):  # an extra that is not installed
