@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -76,14 +77,16 @@ def _noted(text: str) -> tuple[int, str]:
 def backup(desk: Desk, folder: Path | None, keep: int | None) -> Backup:
     """Back the ledger up into a folder, `backups` in the shop unless told, and read it back.
 
-    How far it goes is noted beside it and among the shop's own backups, for the next audit.
+    How far it goes is noted beside it and among the shop's own backups, for the next audit; only
+    beside it where the shop lies on a disk that cannot be written to.
     """
     from soapstock.ledger.keep.backup import backup as make
 
     usual = desk.shop.folder / BACKUPS
     done = make(desk.ledger, folder or usual, now=desk.now, keep=keep)
-    for where in {usual, done.path.parent}:
-        note(where, "backup", done, desk.now)
+    note(done.path.parent, "backup", done, desk.now)
+    if usual != done.path.parent and os.access(desk.shop.folder, os.W_OK):
+        note(usual, "backup", done, desk.now)
     return done
 
 

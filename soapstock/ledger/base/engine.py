@@ -116,11 +116,34 @@ def _queue_pool() -> Any:
     return QueuePool
 
 
+def on_read_only_disk(path: Path) -> bool:
+    """Whether nothing at all can write there: a disk that failed, or one that is only shown."""
+    return hasattr(os, "statvfs") and bool(os.statvfs(path).f_flag & os.ST_RDONLY)
+
+
+def unwritten(path: Path) -> str:
+    """Where a ledger on a read-only disk is read: there, or with its log in a place of our own."""
+    log = path.with_name(f"{path.name}-wal")
+    if not log.exists() or not log.stat().st_size:
+        return path.absolute().as_uri() + "?mode=ro&immutable=1"
+    import atexit  # noqa: PLC0415 (hardly ever needed)
+    import shutil  # noqa: PLC0415
+    import tempfile  # noqa: PLC0415
+
+    away = Path(tempfile.mkdtemp(prefix="soapstock-"))
+    atexit.register(shutil.rmtree, away, ignore_errors=True)
+    for file in (path, log):
+        shutil.copyfile(file, away / file.name)
+    return (away / path.name).as_uri() + "?mode=rw"
+
+
 def _sqlite_connect(path: Path) -> sqlite3.Connection:
-    uri = path.absolute().as_uri() + "?mode=rw"
+    only_read = on_read_only_disk(path)
+    uri = unwritten(path) if only_read else path.absolute().as_uri() + "?mode=rw"
     connection = sqlite3.connect(
         uri, uri=True, timeout=BUSY_SECONDS, isolation_level=None, check_same_thread=False
     )
+    connection.execute(f"PRAGMA query_only = {int(only_read)}")
     connection.execute("PRAGMA foreign_keys = ON")
     connection.execute("PRAGMA recursive_triggers = ON")  # REPLACE fires delete triggers too
     connection.execute("PRAGMA cache_size = -65536")  # 64 MB: years of weigh-ins stay in memory
@@ -217,7 +240,8 @@ def check_reachable_file(path: Path) -> None:
     """Refuse plainly before SQLite does it cryptically.
 
     Raises:
-        StoreError: no such file, a folder, empty, unreadable, or in a read-only place.
+        StoreError: no such file, a folder, empty, unreadable, or where one may not write, but for
+            a disk that nobody can write to.
     """
     if not path.exists():
         raise StoreError(
@@ -226,6 +250,8 @@ def check_reachable_file(path: Path) -> None:
         )
     if not path.is_file():
         raise StoreError(f"{path} is not a file", hint="give the path of the ledger file")
+    if on_read_only_disk(path) and os.access(path, os.R_OK):
+        return  # it can be read, and backed up elsewhere
     if not os.access(path, os.R_OK | os.W_OK) or not os.access(path.parent, os.W_OK):
         raise StoreError(
             f"{path} or its folder is read-only",

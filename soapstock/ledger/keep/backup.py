@@ -122,9 +122,10 @@ def _copy_out(ledger: Ledger, target: Path) -> None:
 
 
 def _open(path: Path, mode: str) -> sqlite3.Connection:
-    return sqlite3.connect(
-        f"{path.absolute().as_uri()}?mode={mode}", uri=True, timeout=eng.BUSY_SECONDS
-    )
+    uri = f"{path.absolute().as_uri()}?mode={mode}"
+    if mode == "ro" and eng.on_read_only_disk(path):
+        uri = eng.unwritten(path)
+    return sqlite3.connect(uri, uri=True, timeout=eng.BUSY_SECONDS)
 
 
 def _to_disk(path: Path) -> None:

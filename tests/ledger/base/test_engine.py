@@ -1,6 +1,7 @@
 """The database's own state, its triggers, and its errors told plainly."""
 
 import os
+import shutil
 import sqlite3
 
 import pytest
@@ -175,6 +176,33 @@ def test_a_read_only_folder_is_told_plainly(sqlite_url, tmp_path):
             open_ledger(sqlite_url)
     finally:
         tmp_path.chmod(0o700)
+
+
+@pytest.mark.parametrize("with_log", [False, True])
+def test_a_disk_that_nobody_can_write_to_is_read(
+    sqlite_url, tmp_path, maker, monkeypatch, with_log
+):
+    """What was acknowledged is there, its log's tail too; nothing can be entered."""
+    path = tmp_path / "ledger.db"
+    aside = tmp_path / "aside"
+    with open_ledger(sqlite_url) as ledger:
+        with ledger.write() as w:
+            maker.released(w)
+            entries = w.head_id
+        if with_log:
+            aside.mkdir()
+            for name in ("ledger.db", "ledger.db-wal"):
+                shutil.copy(tmp_path / name, aside / name)
+            path = aside / "ledger.db"
+    monkeypatch.setattr(engine, "on_read_only_disk", lambda path: True)
+    before = {file.name: file.read_bytes() for file in path.parent.iterdir() if file.is_file()}
+    with open_ledger(f"sqlite:///{path}") as ledger:
+        with ledger.read() as r:
+            assert r.head()[0] == entries
+        with pytest.raises(StoreError, match="read-only"), ledger.write() as w:
+            maker.released(w, "DRF2")
+    after = {file.name: file.read_bytes() for file in path.parent.iterdir() if file.is_file()}
+    assert after == before
 
 
 def test_a_full_disk_is_told_plainly_and_nothing_is_saved(sqlite_url, maker):
