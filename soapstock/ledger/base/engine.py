@@ -128,10 +128,13 @@ def unwritten(path: Path) -> str:
         return path.absolute().as_uri() + "?mode=ro&immutable=1"
     import atexit  # noqa: PLC0415 (hardly ever needed)
     import shutil  # noqa: PLC0415
-    import tempfile  # noqa: PLC0415
+    from contextlib import ExitStack  # noqa: PLC0415
 
-    away = Path(tempfile.mkdtemp(prefix="soapstock-"))
-    atexit.register(shutil.rmtree, away, ignore_errors=True)
+    from soapstock.outfile import work_folder  # noqa: PLC0415
+
+    kept = ExitStack()
+    away = kept.enter_context(work_folder())
+    atexit.register(kept.close)
     for file in (path, log):
         shutil.copyfile(file, away / file.name)
     return (away / path.name).as_uri() + "?mode=rw"
