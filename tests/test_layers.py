@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import subprocess
 from pathlib import Path
 
 import networkx
@@ -147,3 +148,15 @@ def test_folders_of_a_room_import_one_way(room: str) -> None:
             if name.startswith(f"soapstock.{room}."):
                 target = name.split(".")[2]
                 assert target in FOLDERS_OF[room][folder], f"{path} imports {name}"
+
+
+def test_the_top_level_holds_what_the_card_names() -> None:
+    """A paper that a run left where it stood has been committed twice."""
+    files = subprocess.run(
+        ["git", "ls-files"], cwd=PACKAGE.parent, capture_output=True, text=True, check=True
+    )
+    tops = {line.partition("/")[0] for line in files.stdout.splitlines()}
+    assert {top for top in tops if not top.startswith(".")} == {
+        *("README.md", "DEVELOPERS.md", "pyproject.toml"),
+        *("soapstock", "tests", "sample_data", "labels"),
+    }

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import shlex
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import chdir, contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -185,14 +185,15 @@ def shop_in(folder: Path) -> Path:
 
 
 def play(folder: Path) -> Season:
-    """Live the season; each part is one of the maker's months."""
+    """Live the season in the shop's folder; each part is one of the maker's months."""
     season = Season(folder)
-    _begin(season)
-    _pour(season)
-    _cure(season)
-    _release(season)
-    _sell(season)
-    _mend(season)
+    with chdir(folder):
+        _begin(season)
+        _pour(season)
+        _cure(season)
+        _release(season)
+        _sell(season)
+        _mend(season)
     season.look_over()
     return season
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from contextlib import chdir
 from unittest.mock import patch
 
 import pytest
@@ -18,7 +17,7 @@ from tests.season.played import Season, play, shop_in
 def season(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Season]:
     """The season, played once; it says by itself what it must see after each command."""
     folder = shop_in(tmp_path_factory.mktemp("season") / "shop")
-    with chdir(folder), patch.dict(os.environ, {"COLUMNS": "80", "NO_COLOR": "1"}):
+    with patch.dict(os.environ, {"COLUMNS": "80", "NO_COLOR": "1"}):
         yield play(folder)
 
 
