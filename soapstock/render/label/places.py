@@ -110,16 +110,19 @@ def _check_on_label(items: Sequence[Item], face: Face, label: Rect, corner_mm: f
             )
 
 
-def _cut(ground: ShapeItem, part: Rect) -> bool:
-    """Whether the edge of a ground or an outline runs through a part of something else."""
+def _cut(ground: ShapeItem, item: Item) -> bool:
+    """Whether the edge of a ground or an outline runs through something else."""
     if not (ground.oval or ground.draws == "ring"):
-        return ground.ink.meets(part) and not ground.ink.holds(part, slack=1e-3)
-    corners = [
-        Rect(left=x, top=y, width=0, height=0)
-        for x in (part.left, part.right)
-        for y in (part.top, part.bottom)
-    ]
-    return 0 < sum(ground.ink.holds_in_ellipse(corner) for corner in corners) < len(corners)
+        return any(
+            ground.ink.meets(part) and not ground.ink.holds(part, slack=1e-3)
+            for part in _parts(item)
+        )
+    if isinstance(item, ArcItem):  # turned letters, so not their upright boxes
+        shapes = [item.corners()]
+    else:
+        shapes = [part.corners() for part in _parts(item)]
+    held = [{ground.ink.holds_in_ellipse(spot) for spot in shape} for shape in shapes]
+    return {True, False} in held
 
 
 def _check_grounds(items: Sequence[Item], face: Face) -> None:
@@ -127,7 +130,7 @@ def _check_grounds(items: Sequence[Item], face: Face) -> None:
     for item in items:
         if isinstance(item, ShapeItem):
             continue
-        if any(_cut(ground, part) for ground in grounds for part in _parts(item)):
+        if any(_cut(ground, item) for ground in grounds):
             raise RuleBroken(
                 f"{name_of_item(item)} lies across an edge or a line on face '{face.name}'",
                 hint="take a bigger label, or mend the face",

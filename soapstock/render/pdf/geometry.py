@@ -56,13 +56,21 @@ class Rect:
             and other.bottom <= self.bottom + slack
         )
 
+    def corners(self) -> list[Rect]:
+        """Its four corners, as points."""
+        return [
+            Rect(left=x, top=y, width=0.0, height=0.0)
+            for x in (self.left, self.right)
+            for y in (self.top, self.bottom)
+        ]
+
     def holds_in_ellipse(self, other: Rect, slack: float = 1e-6) -> bool:
         """Whether the other lies wholly inside the ellipse drawn in this rectangle."""
         mid_x, mid_y = self.left + self.width / 2, self.top + self.height / 2
         return all(
-            hypot((x - mid_x) / (self.width / 2), (y - mid_y) / (self.height / 2)) <= 1 + slack
-            for x in (other.left, other.right)
-            for y in (other.top, other.bottom)
+            hypot((at.left - mid_x) / (self.width / 2), (at.top - mid_y) / (self.height / 2))
+            <= 1 + slack
+            for at in other.corners()
         )
 
 

@@ -222,14 +222,15 @@ def test_a_round_edge_holds_each_line_by_itself(folders: list[Path]) -> None:
         _lay(wide, load_face("round", folders), 60, 60)
 
 
-@pytest.mark.parametrize("code", ["WWW-26329-AW", "III-11111-AI", "PLN-26329-AM"])
+@pytest.mark.parametrize("mood", MOODS)
+@pytest.mark.parametrize("code", ["WWW-26329-AW", "III-11111-AI", "PLN-26329-AM", "SAM-26251-AN"])
 def test_any_lot_code_goes_round_the_back_of_a_round_label(
-    wording: MakeWording, folders: list[Path], code: str
+    wording: MakeWording, folders: list[Path], code: str, mood: Mood
 ) -> None:
-    """The widest letters and the narrowest: turned, none leaves the circle."""
+    """The widest letters and the narrowest: turned, none leaves the circle or meets its ring."""
     face, sheet = load_face("round-back", folders), load_sheet("a4-3x4-round", folders)
     words = wording(lot=f"Lot {code}", qr="LOT", maker="Made by Example, 1 Lane, Town")
-    layout = layout_of(LabelJob(wording=words, copies=1), face, sheet)
+    layout = layout_of(LabelJob(wording=words, copies=1, look=Look(mood=mood)), face, sheet)
     arc = next(item for item in layout.items if isinstance(item, ArcItem))
     assert arc.text == f"Lot {code}"
     middle, reach = layout.width_mm / 2, layout.width_mm / 2 - face.clear_mm
