@@ -17,7 +17,7 @@ from soapstock.render.label.legal import Law
 from soapstock.render.label.pieces import Piece, TextPiece
 from soapstock.render.pdf.fonts import Font
 from soapstock.render.pdf.geometry import Rect
-from soapstock.render.pdf.text import Fitted, TooWideError, set_lines, widest_mm
+from soapstock.render.pdf.text import Fitted, TooWideError, set_lines
 from soapstock.tables import read_toml
 from soapstock.units import MM_PER_PT
 
@@ -74,21 +74,6 @@ def _lines_at(text: str, font: Font, size_pt: float, width: float, leading: floa
         return None
 
 
-@lru_cache(maxsize=2048)
-def _even(text: str, font: Font, size_pt: float, width_mm: float, leading: float) -> Fitted:
-    """The same number of lines, as equally long as they can be: for centred text and stories."""
-    best = set_lines(text, font, size_pt, width_mm, leading)
-    low, high = min(widest_mm(text, font, size_pt), width_mm), width_mm
-    for _ in range(9):
-        middle = (low + high) / 2
-        tried = _lines_at(text, font, size_pt, middle, leading)
-        if tried is not None and len(tried.lines) <= len(best.lines):
-            best, high = tried, middle
-        else:
-            low = middle
-    return best
-
-
 @lru_cache(maxsize=4096)
 def set_piece(piece: TextPiece, width_mm: float, level: int) -> Fitted | None:
     """A text in lines of that width at a level down its own steps.
@@ -106,10 +91,9 @@ def set_piece(piece: TextPiece, width_mm: float, level: int) -> Fitted | None:
         if not block.keep_lines or len(found.lines) == text.count("\n") + 1:
             break
     # a weight keeps its longest line on top, where a round or an oval is widest
-    evened = (block.align == "centre" or block.font == "italic") and not _WEIGHTS & set(piece.holds)
-    if found is None or not evened or len(found.lines) == 1:
+    if found is None or len(found.lines) == 1 or _WEIGHTS & set(piece.holds):
         return found
-    return _even(text, font, found.size_pt, width_mm, block.leading)
+    return set_lines(text, font, found.size_pt, width_mm, block.leading, even=True)
 
 
 def _clear_mm(piece: Piece, fitted: Fitted | None, law: Law) -> float:

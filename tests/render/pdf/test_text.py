@@ -23,6 +23,53 @@ def test_no_line_is_wider_than_its_box_and_no_word_is_lost(words: list[str], wid
     assert " ".join(lines) == " ".join(words)
 
 
+@given(words=WORDS, width=st.floats(25, 120), tracking=st.sampled_from([0.0, 0.2]))
+def test_evened_lines_are_no_more_and_no_wider(
+    words: list[str], width: float, tracking: float
+) -> None:
+    """Evening costs no line, keeps every word, and leaves the longest line no longer."""
+    text, font = " ".join(words), tracked(FONT, tracking)
+    try:
+        full = wrap(text, font, 9, width)
+    except TooWideError:
+        return
+    lines = wrap(text, font, 9, width, even=True)
+    assert len(lines) == len(full)
+    assert " ".join(lines) == text
+    assert max(font.width_mm(line, 9) for line in lines) <= width + 1e-6
+
+
+@pytest.mark.parametrize(
+    ("text", "width", "lines"),
+    [
+        (
+            "Mutton tallow, Water, Olive oil, Coconut oil, Sodium hydroxide, Castor oil, Rosemary"
+            " essential oil, Sea salt",
+            45,
+            [
+                "Mutton tallow, Water,",
+                "Olive oil, Coconut oil,",
+                "Sodium hydroxide, Castor oil,",
+                "Rosemary essential oil, Sea salt",
+            ],
+        ),
+        (
+            "Made by Heronwick Saltings, 4 Saltings Lane, Heronwick, ME 04000",
+            48,
+            ["Made by Heronwick Saltings,", "4 Saltings Lane,", "Heronwick, ME 04000"],
+        ),
+        (
+            "Poured 8 Sep 2026, cured 35 days or more",
+            30,
+            ["Poured 8 Sep 2026,", "cured 35 days or more"],
+        ),
+    ],
+)
+def test_no_word_stands_alone_on_the_last_line(text: str, width: float, lines: list[str]) -> None:
+    """Lists and addresses end their lines after commas where that costs little."""
+    assert wrap(text, FONT, 9, width, even=True) == lines
+
+
 def test_a_word_wider_than_the_line_is_an_error_that_names_it() -> None:
     """It is never cut in the middle."""
     with pytest.raises(TooWideError, match="Butyrospermum"):
