@@ -153,7 +153,12 @@ def test_folders_of_a_room_import_one_way(room: str) -> None:
 def test_the_top_level_holds_what_the_card_names() -> None:
     """A paper that a run left where it stood has been committed twice."""
     files = subprocess.run(
-        ["git", "ls-files"], cwd=PACKAGE.parent, capture_output=True, text=True, check=True
+        ["git", "ls-files"],
+        cwd=PACKAGE.parent,
+        capture_output=True,
+        text=True,
+        check=True,
+        timeout=60,
     )
     tops = {line.partition("/")[0] for line in files.stdout.splitlines()}
     assert {top for top in tops if not top.startswith(".")} == {
