@@ -96,7 +96,9 @@ def _dual_text(grams: Decimal, shown_g: Decimal, ounces: Decimal, form: dict[str
     return f"{words} {_plain(ounces)} oz ({both}) {si}"
 
 
-def net_weight(declared_g: Decimal, market: str, on: date | None = None) -> NetWeight:
+def net_weight(
+    declared_g: Decimal, market: str, on: date | None = None, *, bars: int = 1
+) -> NetWeight:
     """The net-weight statement of a promised mass.
 
     In the United States both units are given, each rounded down to three figures, so that neither
@@ -104,8 +106,10 @@ def net_weight(declared_g: Decimal, market: str, on: date | None = None) -> NetW
     down to whole grams (tenths below 100 g).
 
     Args:
-        declared_g: mass the label promises, g, above zero.
+        declared_g: mass the label promises for a bar, g, above zero.
         market: market key.
+        bars: how many a package holds; the total is so many times what one of them declares, so
+            that a buyer who multiplies finds what is printed.
         on: day of the label; when given, it must lie in the market's dates.
 
     Raises:
@@ -119,17 +123,18 @@ def net_weight(declared_g: Decimal, market: str, on: date | None = None) -> NetW
     form = read_toml("law/net_weight.toml")["forms"].get(key)
     if form is None:
         raise BadTable(f"tables/law/net_weight.toml: [forms.{key}] is missing")
-    ounces = ounces_down(declared_g)
+    ounces = bars * ounces_down(declared_g)
     if form["dual"]:
         shown_g = _down(declared_g, read_toml("law/net_weight.toml")["rounding"]["si_figures"])
         if shown_g >= G_PER_KG:  # three figures above a kilogram are hundredths of one
             shown_g = _down(declared_g / G_PER_KG, 3) * G_PER_KG
-        text = _dual_text(declared_g, shown_g, ounces, form)
+        shown_g *= bars
+        text = _dual_text(bars * declared_g, shown_g, ounces, form)
     else:
         decimals = (
             1 if declared_g < read_toml("law/net_weight.toml")["rounding"]["tenths_below_g"] else 0
         )
-        shown_g = declared_g.quantize(Decimal(1).scaleb(-decimals), rounding=ROUND_DOWN)
+        shown_g = bars * declared_g.quantize(Decimal(1).scaleb(-decimals), rounding=ROUND_DOWN)
         text = f"{form['words']} {_grams_text(shown_g, form, None)}".strip()
     return NetWeight(
         g=shown_g,

@@ -155,7 +155,7 @@ def _label_facts(
         story=recipe.story,
         cure_days=item.cure_days,
         bars=item.facts.unmould.bars if item.facts.unmould else 0,
-        pair_weight=net_weight(2 * weight_g, market, desk.today),
+        pair_weight=net_weight(weight_g, market, desk.today, bars=2),
     )
 
 

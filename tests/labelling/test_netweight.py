@@ -24,6 +24,16 @@ def test_neither_unit_ever_overstates_the_promise(grams: Decimal, market: str) -
     assert enforced_g(weight) <= grams
 
 
+@given(GRAMS, st.sampled_from(["us-soap", "us-cosmetic", "eu", "uk", "ca"]), st.integers(2, 6))
+def test_a_package_of_several_declares_so_many_times_one(
+    grams: Decimal, market: str, bars: int
+) -> None:
+    """A buyer who multiplies finds the total; two of 3.98 oz were once printed as 7.97 oz."""
+    one, several = net_weight(grams, market), net_weight(grams, market, bars=bars)
+    assert (several.g, several.oz) == (bars * one.g, bars * one.oz)
+    assert net_weight(Decimal(113), "us-soap", bars=2).text == "Net Wt 7.96 oz (226 g)"
+
+
 @given(GRAMS)
 def test_ounces_lose_less_than_one_step_of_three_figures(grams: Decimal) -> None:
     """Rounding down gives away under 1 % above an ounce: it does not sacrifice accuracy."""
