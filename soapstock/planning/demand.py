@@ -169,13 +169,6 @@ class Demand:
         """The least number of bars that covers the demand with this chance."""
         return int(np.sum(self.chance_at_least > 1.0 - chance))
 
-    def best_stock(self, price: float, cost: float) -> int:
-        """Bars to have when one costs `cost`, sells for `price` and is worth nothing after.
-
-        The newsvendor's rule: as long as a bar sells with a chance of more than cost / price.
-        """
-        return int(np.sum(self.chance_at_least * price > cost))
-
 
 def demand(rate: Rate, days: float, sure: int = 0) -> Demand:
     """Demand in so many days: certain bars and those of the rate (a Poisson count, rate unknown).

@@ -215,11 +215,6 @@ def _usual_share(mass: _Bounds, there_g: float) -> float:
     return there_g / (there_g + middle) if there_g and math.isfinite(middle) else 0.0
 
 
-def is_sure(found: Sequence[Reading]) -> bool:
-    """Only one reading is possible."""
-    return len(found) == 1
-
-
 def possible_fats(noted: Noted, mass_g: float) -> tuple[str, ...]:
     """Which fats a mass without a name can have been, so that the page is possible.
 

@@ -387,11 +387,6 @@ def _in_words(one: Reading) -> str:
     return f"{said}: {one.missing_g[0]:.0f} to {mass_words(one.missing_g[1], 0)} {of}"
 
 
-def settled(page: OldPage) -> bool:
-    """Whether nothing on the page is open."""
-    return not page.missing and not page.question
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OldPageRow:
     """A page on record, as it is listed."""

@@ -42,11 +42,6 @@ def price_list(desk: Desk, buyer: str = "") -> list[PriceRow]:
         ]
 
 
-def price_of(desk: Desk, recipe: str, buyer: str = "direct") -> PriceRow | None:
-    """What a bar of a recipe sells for on the desk's day; None where nobody said."""
-    return next((row for row in price_list(desk, buyer) if row.recipe == recipe), None)
-
-
 def some_prices(desk: Desk, buyer: str) -> list[PriceRow]:
     """The prices for a kind of buyer. Raises NotFound naming the kinds that have some."""
     rows = price_list(desk, buyer)

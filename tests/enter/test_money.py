@@ -16,7 +16,7 @@ from soapstock.enter.recall import recall
 from soapstock.enter.undo import undo
 from soapstock.errors import BadInput, NotFound, RuleBroken
 from soapstock.ledger.read.money import Traded
-from soapstock.views.prices import price_list, price_of
+from soapstock.views.prices import price_list
 from tests.desks import moneyless as desk
 
 __all__ = ["desk"]
@@ -37,13 +37,13 @@ def test_a_price_holds_from_its_day_on(desk: Desk) -> None:
     set_price(desk, "DRF", "7.50", on=date(2026, 11, 1))
     set_price(desk, "DRF", "4.25", buyer="Wholesale")
     then = replace(desk, today=date(2026, 11, 9))
-    assert str(price_of(then, "DRF").price) == "7.50"  # type: ignore[union-attr]
+    assert [str(r.price) for r in price_list(then, "direct")] == ["7.50"]
     assert [(r.buyer, str(r.price)) for r in price_list(desk)] == [
         ("direct", "8.00"),
         ("wholesale", "4.25"),
     ]
     set_price(desk, "DRF", "none")
-    assert price_of(desk, "DRF") is None
+    assert price_list(desk, "direct") == []
 
 
 @pytest.mark.parametrize(

@@ -91,7 +91,7 @@ def test_newsvendor_against_its_critical_ratio() -> None:
     inverse = PRIOR_SHAPE + 60
     exact = stats.nbinom(PRIOR_SHAPE + 55, inverse / (inverse + 28))
     for cost in (0.1, 0.25, 0.5, 0.8):
-        assert seen.best_stock(1.0, cost) == int(exact.ppf(1 - cost))
+        assert seen.at_chance(1 - cost) == int(exact.ppf(1 - cost))
 
 
 def test_expected_sales_by_hand() -> None:

@@ -17,4 +17,4 @@ def test_normal_demand_at_eighty_percent() -> None:
     """A bar that sells for 5 and costs 1 is worth having while it sells with more than 1 in 5."""
     bars = np.arange(1, 400)
     asked = Demand(sure=0, chance_at_least=stats.norm(150, 25).sf(bars))
-    assert asked.best_stock(price=5.0, cost=1.0) == 171
+    assert asked.at_chance(1 - 1.0 / 5.0) == 171
