@@ -12,6 +12,25 @@ import pytest
 CHECKOUT = Path(__file__).parents[1]
 
 
+# Files that keep a worker busy longest: begun first, so that no worker waits at the end for one.
+_LONGEST = (
+    "test_both_databases.py",
+    "test_disturb.py",
+    "test_browser.py",
+    "test_readme.py",
+    "test_audit_sees.py",
+    "test_crash.py",
+    "test_season.py",
+    "test_demo.py",
+    "test_labels.py",
+)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The longest files first; the others as they come."""
+    items.sort(key=lambda item: item.path.name not in _LONGEST)
+
+
 def pytest_addoption(parser: pytest.Parser) -> None:
     """Add --update-golden: write the kept texts anew instead of comparing."""
     parser.addoption("--update-golden", action="store_true", help="write golden files anew")
