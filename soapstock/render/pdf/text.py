@@ -14,6 +14,7 @@ from soapstock.units import MM_PER_PT
 
 _STEP_PT = 0.25
 _NO_BREAK = "\u00a0"
+_SUM_SLACK = 1e-9  # a line's width summed in another order differs in its last digits
 _PLAIN_END = 0.1  # toll of a line's end without a comma; a line two thirds full costs as much
 _TOGETHER = re.compile(  # what is not parted at a line's end, if it can be helped
     r"\d (?:mg|k?g|oz|lb|mm|cm|ml|[CF]|°[CF]|%|min|h)(?!\w)"  # number and unit
@@ -109,7 +110,7 @@ def _even_one(text: str, font: Font, limit: float, count: int) -> list[str]:
     def cost(start: int, end: int) -> float:
         empty = 1 - (ends[end] - ends[start] - space) / limit
         plain = end < len(words) and not words[end - 1].endswith((",", ".", ";", ":"))
-        return inf if empty < 0 else empty**2 + _PLAIN_END * plain
+        return inf if empty < -_SUM_SLACK else empty**2 + _PLAIN_END * plain
 
     best: dict[int, tuple[float, tuple[int, ...]]] = {0: (0.0, ())}  # by where a line ends
     for _ in range(count):
