@@ -45,12 +45,11 @@ def _off_round_corner(ink: Rect, label: Rect, radius: float) -> bool:
     if radius <= 0:
         return False
     core = label.grown(-radius)
-    for x in (ink.left, ink.right):
-        for y in (ink.top, ink.bottom):
-            over_x = max(core.left - x, x - core.right, 0.0)
-            over_y = max(core.top - y, y - core.bottom, 0.0)
-            if hypot(over_x, over_y) > radius + 1e-6:
-                return True
+    for at in ink.corners():
+        over_x = max(core.left - at.left, at.left - core.right, 0.0)
+        over_y = max(core.top - at.top, at.top - core.bottom, 0.0)
+        if hypot(over_x, over_y) > radius + 1e-6:
+            return True
     return False
 
 
